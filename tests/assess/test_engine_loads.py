@@ -15,7 +15,12 @@ from rebuildreport.assess import Assessment, assess_for_documents, assess_job
 from rebuildreport.assess.loads.bearing_loads import engine_loads
 from rebuildreport.assess.model.engineload import EngineLoads
 from rebuildreport.assess.publishing.extract import records_of
-from rebuildreport.documents.record.running_view import running_table, running_view, valves_view
+from rebuildreport.documents.record.running_view import (
+    balance_view,
+    running_table,
+    running_view,
+    valves_view,
+)
 from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 from rebuildreport.records.checks.loadcase import load_case
@@ -287,6 +292,16 @@ def test_valves_come_nearer_by_what_was_skimmed_off() -> None:
     assert (
         told is not None and "exhaust" in told.sentences[0] and "neither crank nor cam" in told.sentences[1]
     )
+
+
+def test_the_report_shows_how_an_eight_is_balanced(six: EngineLoads) -> None:
+    """Common practice: the four pins of a cross-plane V8 stand at 0, 90, 270 and 180 degrees from the front;
+    a six shakes nothing and has no bob weights, so nothing is said."""
+    loads, job = _v8()
+    assert [angle for _, angle in loads.throws] == [0.0, 90.0, 270.0, 180.0]
+    told = balance_view(job)
+    assert told is not None and len(told.sentences) == 2 and "1850" in told.sentences[1]
+    assert balance_view(replace(job, loads=six)) is None
 
 
 def test_what_shakes_the_demo_s_eight_and_six(six: EngineLoads) -> None:

@@ -64,6 +64,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         curve,
         shown.position,
         shaking=tuple(_shaking(case, engine, rated)),
+        throws=tuple(_throws(case)),
         idle=case.idle,
         bob_weight=_bob_weight(case, engine),
         measured_pressure=bool(motion.pressure_trace),
@@ -87,6 +88,14 @@ def _shaking(case: LoadCase, engine: Engine, speed: float) -> Iterator[ShakingTh
     mass = case.masses.reciprocating
     for one in shaking(case.cylinders, mass, gear.stroke, gear.rod, places, speed, factor):
         yield ShakingThere(one.order, one.force, one.couple if spacing else None)
+
+
+def _throws(case: LoadCase) -> Iterator[tuple[str, float]]:
+    """The throws from the front: cylinders of each, and how far its pin stands on from the first one's."""
+    first = case.cylinders[0].pin
+    for number in dict.fromkeys(one.throw for one in case.cylinders):
+        of = [one for one in case.cylinders if one.throw == number]
+        yield " ".join(one.name for one in of), round((of[0].pin - first) % 360.0, 1)
 
 
 def _bob_weight(case: LoadCase, engine: Engine) -> float | None:

@@ -95,6 +95,7 @@ class EngineLoads:
     valve_open: Public[tuple[tuple[float, float], ...]] = ()  # the gap of one that stands fully open
     valve_room: Public[float | None] = None  # mm, shut valve to piston at the upper dead centre, as it is now
     bob_weight: Public[float | None] = None  # g, on each throw of a V engine while its crank is balanced
+    throws: Public[tuple[tuple[str, float], ...]] = ()  # cylinders of each, degrees from the first
     measured_pressure: Public[bool] = False  # a trace, and no cycle of heat release
     counterweighted: Public[bool] = False
     idle: Public[float | None] = None  # 1/min, at which little is asked of it

@@ -12,7 +12,7 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.engineload import BearingAt, EngineLoads, ShakingThere
 from ...quantities import message
 from ..drawings.canvas import Drawing
-from ..drawings.film_drawings import NARROW, WIDE, loaded_halves, over_speed, speed, valve_gaps
+from ..drawings.film_drawings import NARROW, WIDE, balance, loaded_halves, over_speed, speed, valve_gaps
 from ..press.language import say, show, spoken
 from ..press.words import NBSP, System
 
@@ -86,6 +86,27 @@ def valves_view(job: Assessment) -> RunningView | None:
             "a lobe's flanks are taken as round. Clay or a dial shows what it is."
         ),
     )
+
+
+def balance_view(job: Assessment) -> RunningView | None:
+    """What a crank is balanced with and what shakes the engine; None where nothing does, and of guesses."""
+    loads = job.loads
+    if loads is None or not loads.weighed or (_still(loads) and loads.bob_weight is None):
+        return None
+    first, *second = _balance(loads)
+    return RunningView(
+        say("Balance"),
+        balance(loads, WIDE),
+        balance(loads, NARROW),
+        (first, *second),
+        say(
+            "Worked out from masses as weighed or as the sheet gives them; a balancing machine shows what is."
+        ),
+    )
+
+
+def _still(loads: EngineLoads) -> bool:
+    return max((max(one.force, one.couple or 0.0) for one in loads.shaking), default=0.0) < STILL
 
 
 def _in_time(loads: EngineLoads, system: System) -> str:
@@ -278,7 +299,7 @@ def _rests_on(loads: EngineLoads) -> list[str]:
 
 def _balance(loads: EngineLoads) -> Iterator[str]:
     """What shakes the engine on its mounts, and what to clamp to the pins of a V engine's crankshaft."""
-    if loads.shaking and max(max(one.force, one.couple or 0.0) for one in loads.shaking) < STILL:
+    if loads.shaking and _still(loads):
         yield say("With its crankshaft balanced nothing of the first and second order shakes the engine.")
     elif loads.shaking:
         first, second = (_shakes(one) for one in loads.shaking)

@@ -18,7 +18,7 @@ from ..press.enginewords import decided
 from ..press.frame import Framed, framed
 from ..press.language import say
 from ..press.pdf import Attached
-from ..record.running_view import RunningView, running_view, valves_view
+from ..record.running_view import RunningView, balance_view, running_view, valves_view
 from .asbuilt import After, AsBuilt, after, as_built
 from .choice_views import ChoiceView, TriedView, choices, tried_on_paper
 from .costs import CostView, costs
@@ -78,7 +78,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
         page_one=page_one(job, public),
         findings=listed,
         further=further(job, album, public),
-        running=tuple(view for view in (running_view(job), valves_view(job)) if view),
+        running=tuple(view for of in (running_view, valves_view, balance_view) if (view := of(job))),
         measurements=measured,
         choices=choices(job, public),
         tried=tried_on_paper(job, public),
