@@ -232,9 +232,7 @@ class LineStates:
         sizes = {self.decided_size(name, position) for position in wanted}
         if kind is None:
             return
-        for characteristic in kind.characteristics(
-            tuple(feature.columns or ()), {*feature.new, *feature.wear}
-        ):
+        for characteristic in kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear}):
             trait = kind.trait(characteristic)
             unit = unit_of(feature, trait, base_unit(feature.unit))
             known = limits_for(self.engine, feature, trait, unit, next(iter(sizes), ""))

@@ -77,7 +77,7 @@ class Choosing:
     def _feature(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
         """New parts with their positions, then what is kept: as it is, or beyond its limit and undecided."""
         sheet = self.engine.features[name]
-        every = list(positions or sheet.positions or [])
+        every = list(positions or sheet.positions)
         own = self._own_parts(name, sheet, every)
         # pistons come with the size of the bores that they run in
         bores = [fit.outer for fit in self.engine.features.values() if fit.inner == name and fit.outer]

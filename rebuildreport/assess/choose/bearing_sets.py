@@ -88,7 +88,7 @@ class BearingSet:
         self.features = bench.engine.features
         self.name, self.shells = name, fit.shells or ""
         self.journal, self.housing = fit.journal or "", fit.housing or ""
-        self.positions = sheet.positions or []
+        self.positions = sheet.positions
         # (their journals are mostly ground together: what is aimed at goes by the first)
         self.limits, _ = bench.new_and_wide(fit, next(iter(self.positions), ""))
         self.target = round(bench.aim(fit.target, fit, self.limits), 6)
@@ -210,13 +210,13 @@ class BearingSet:
 
     def _unread(self, pins: Columns, housing: Columns) -> Awaited | None:
         """Readings that are lacking at a bearing of which both sides were read."""
-        wanted = [column for column in self.features[self.journal].columns or [] if is_size(column)]
+        wanted = [column for column in self.features[self.journal].columns if is_size(column)]
         if pins and len(pins) < len(wanted):
             return Awaited("journal readings", (), len(pins), len(wanted))
         if not housing:
             return None
         way = self.fit.direction or "v"
-        columns = self.features[self.housing].columns or []
+        columns = self.features[self.housing].columns
         loaded = [column for column in columns if plane_and_direction(column)[1] == way]
         unread = tuple(column for column in loaded if column not in housing)
         return Awaited("housing readings", unread) if unread else None

@@ -195,8 +195,8 @@ class Change:
 
     def _finished(self, feature: str, size: Measured) -> Readings:
         sheet = self.bench.engine.features[feature]
-        columns = list(filter(is_size, sheet.columns or [])) or ["finished"]
-        return {position: dict.fromkeys(columns, size) for position in sheet.positions or []}
+        columns = list(filter(is_size, sheet.columns)) or ["finished"]
+        return {position: dict.fromkeys(columns, size) for position in sheet.positions}
 
     def effects(self, feature: str) -> list[Effect]:
         """What becomes of one feature's characteristics; of those that the change leaves alone, none."""
@@ -291,7 +291,7 @@ class Change:
 
     def _not_read(self, sheet: FeatureRecord, known: Sequence[str]) -> Text:
         """Places of which nothing can be said; of what lies between places (C1-C2) none is missed."""
-        every = sheet.positions or []
+        every = sheet.positions
         unread = [position for position in every if position not in known]
         by_place = set(known) & set(every) and all("-" not in position for position in known)
         return Sentence("{places} not measured", places=span(unread)) if unread and by_place else NOTHING

@@ -81,7 +81,7 @@ class _Classes:
             return list(bench.override.get(self.name, {}))
         part = self.sheet.part
         about = {self.name, part or self.name}
-        every = self.sheet.positions or []
+        every = self.sheet.positions
         beyond = {c.position for c in bench.beyond(self.fit_name, ever=True) if c.end != "low"}
         wanted = bench.replaced(about, every) | (beyond - bench.decided_at(about, "reuse", every))
         return [position for position in every if position in wanted]
@@ -354,7 +354,7 @@ def mass_choices(bench: Workbench) -> list[Choice]:
 def _grams(bench: Workbench, feature: str) -> dict[str, float]:
     """Masses by position; a rod weighed at both ends is as heavy as they are together."""
     sheet = bench.engine.features.get(feature)
-    known = set(sheet.positions or []) if sheet else set()
+    known = set(sheet.positions) if sheet else set()
     grams = {}
     for position, columns in bench.now(feature).items():
         ends = [columns[end] for end in ("big", "small") if end in columns]
@@ -375,7 +375,7 @@ def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
     matched = masses.match(weighed, pistons, spread)
     if matched is None:
         return None
-    every = bench.engine.features[matching.rods].positions or []
+    every = bench.engine.features[matching.rods].positions
     unread = [position for position in every if position not in weighed]
     off = Sentence("nothing to take off")
     if matched.removed:

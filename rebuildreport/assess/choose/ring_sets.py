@@ -81,7 +81,7 @@ class _Rings:
     def renewed(self) -> list[str]:
         """Cylinders that get new rings: every rebuild's, decided, condemned, or with their bore."""
         bench, sheet = self.bench, self.sheet
-        every = sheet.positions or []
+        every = sheet.positions
         if set(sheet.sets.values()) & set(bench.engine.always):
             return every
         wanted = bench.replaced({self.name, sheet.part or self.name, self.bores}, every)

@@ -59,7 +59,7 @@ class _Shims:
     @property
     def positions(self) -> list[str]:
         features = self.bench.engine.features
-        return [place for name in self.shims.clearance for place in features[name].positions or []]
+        return [place for name in self.shims.clearance for place in features[name].positions]
 
     def _occasions(self, ever: bool = False) -> Iterator[Occasion]:
         """Tables of these clearances up to the day on which somebody decided, or all of them."""
@@ -102,7 +102,7 @@ class _Shims:
             feature = bench.engine.features[name]
             limits = bench.ends(feature.new.get(self.shims.lash), feature)
             target = bench.aim(self.shims.target.get(name), feature, limits)
-            for position in feature.positions or []:
+            for position in feature.positions:
                 if position in self.read.pairs:
                     shim, lash = self.read.pairs[position]
                     # sizes go in steps nearly as wide as the tolerance: what fits as read is fitted, and

@@ -83,7 +83,7 @@ def _sized(surfaces: WornSurfaces, rules: Rules, tried: SizeChoice, alone: Seque
 
 def _title(surfaces: WornSurfaces) -> Text:
     title = feature_title(surfaces.bench.engine, surfaces.name)
-    if not surfaces.sleeved or len(surfaces.positions) == len(surfaces.sheet.positions or []):
+    if not surfaces.sleeved or len(surfaces.positions) == len(surfaces.sheet.positions):
         return title
     return Sentence("{title}, sleeves of {places}", title=title, places=span(surfaces.positions))
 

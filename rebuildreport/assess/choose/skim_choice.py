@@ -181,7 +181,7 @@ class _Face:
     def _decides(self) -> list[Text]:
         said: list[Text] = []
         read = self.bench.as_found(self.name, self.decided[2])
-        unread = [place for place in self.sheet.positions or [] if place not in read] if read else []
+        unread = [place for place in self.sheet.positions if place not in read] if read else []
         if unread:
             said.append(Sentence("{places} not read: may ask for more", places=span(unread)))
         if self.sheet.height and self.height is None:

@@ -34,7 +34,7 @@ def worn_surfaces(bench: Workbench) -> Iterator[WornSurfaces]:
         if (sheet.kind == "journal" and sheet.undersizes) or (sheet.kind == "bore" and sheet.oversizes):
             sleeved = _sleeved(bench, name) if sheet.sleeve_oversizes else []
             for those in (False, True):
-                places = [place for place in sheet.positions or [] if (place in sleeved) is those]
+                places = [place for place in sheet.positions if (place in sleeved) is those]
                 if places:
                     yield WornSurfaces(bench, name, sheet, places, those)
 
@@ -149,7 +149,7 @@ class WornSurfaces:
     @property
     def partly(self) -> list[str]:
         """Places of which fewer sizes were read than the sheet has columns for."""
-        wanted = [column for column in self.sheet.columns or [] if form.is_size(column)]
+        wanted = [column for column in self.sheet.columns if form.is_size(column)]
         read = self.bench.as_found(self.name)
         return [worn.position for worn in self.worn if len(form.sizes(read[worn.position])) < len(wanted)]
 

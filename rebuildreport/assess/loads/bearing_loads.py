@@ -142,7 +142,7 @@ def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_
 def _kind(engine: Engine, journals: str, case: LoadCase) -> Literal["rod", "main"] | None:
     """Whether rods run in them, or the crank itself: by their housings, else by how many they are."""
     known = carries_rods(engine, journals)
-    many, throws = len(engine.features[journals].positions or ()), len({one.throw for one in case.cylinders})
+    many, throws = len(engine.features[journals].positions), len({one.throw for one in case.cylinders})
     rods = many in (len(case.cylinders), throws)
     if known is None and rods == (many == throws + 1):
         return None

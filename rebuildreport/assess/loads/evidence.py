@@ -124,7 +124,7 @@ class _OfFinding:
     def _parts(self) -> Iterator[str]:
         """The shaft that runs in the bearing."""
         for sheet in self.engine.features.values():
-            if sheet.kind == "journal" and sheet.part and {*self.positions} & {*(sheet.positions or ())}:
+            if sheet.kind == "journal" and sheet.part and {*self.positions} & {*sheet.positions}:
                 yield sheet.part
 
     def _judged(self, name: str) -> Iterator[Clue]:
@@ -221,7 +221,7 @@ class _OfFinding:
 
     def _uneven(self, shells: str) -> Iterator[tuple[str, float]]:
         """Places whose halves differ by more than new ones do, and by how much the loaded one is thinner."""
-        columns = self.engine.features[shells].columns or ()
+        columns = self.engine.features[shells].columns
         for load in self._loads(self._positions(shells)) if len(columns) == 2 else ():
             walls = {
                 one.name: one.value

@@ -153,7 +153,7 @@ def _due(
         feature.unit or "",
         feature.state or "",
         positions,
-        tuple(feature.columns or ()),
+        tuple(feature.columns),
         tuple(limits),
         fit,
         _named(shop.instruments[fit[0]]) if fit else NOTHING,
@@ -176,7 +176,7 @@ def fitting(shop: Shop, sheet: Engine, name: str) -> str:
 
 def _limits(sheet: Engine, feature: FeatureRecord, kind: Kind, size: str) -> list[DueLimit]:
     limits: dict[str, DueLimit] = {}
-    for characteristic in kind.characteristics(tuple(feature.columns or ()), {*feature.new, *feature.wear}):
+    for characteristic in kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear}):
         trait = kind.trait(characteristic)
         unit = unit_of(feature, trait, base_unit(feature.unit))
         known = limits_for(sheet, feature, trait, unit, size)
@@ -193,7 +193,7 @@ def _asks(feature: FeatureRecord, kind: Kind, nature: Nature) -> Text:
         for key, given in kind.given.items()
         if given.at_bench and feature.further.get(key)
     ]
-    return Several([kind.asks(tuple(feature.columns or ()), nature), *known], "; ")
+    return Several([kind.asks(tuple(feature.columns), nature), *known], "; ")
 
 
 def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[str]:
@@ -260,6 +260,6 @@ def _narrowest(limits: list[DueLimit], mine: list[DueLimit]) -> float | None:
 
 def _sizes_to_span(feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[float]:
     """Sizes that the instrument has to reach: a clearance or an out-of-round says nothing of that."""
-    keys = {*(feature.columns or ()), "size", kind.column_trait.limit}
+    keys = {*feature.columns, "size", kind.column_trait.limit}
     sides = [side for one in limits if one.key in keys for side in (one.limits.new, one.limits.wear)]
     return [end for side in sides for end in side if end is not None]

@@ -20,11 +20,11 @@ def carried(engine: Engine, feature: str, position: str, do: str) -> Iterator[tu
     """
     if do == "recondition":
         for name in dict.fromkeys(_from_face(engine, feature)):
-            yield from ((name, place) for place in engine.features[name].positions or [])
+            yield from ((name, place) for place in engine.features[name].positions)
         yield from _drive(engine, engine.features[feature])
     elif do == "replace" and _is_piston(engine, feature):
         for name in dict.fromkeys(_of_piston(engine, feature)):
-            if position in (engine.features[name].positions or []):
+            if position in engine.features[name].positions:
                 yield name, position
 
 
@@ -33,7 +33,7 @@ def _drive(engine: Engine, face: FeatureRecord) -> Iterator[tuple[str, str]]:
     drive, at = face.drives
     gears = engine.features.get(drive)
     if face.kind in FACES and gears is not None and gears.kind == "backlash":
-        yield from ((drive, place) for place in gears.positions or [] if at in ("", place))
+        yield from ((drive, place) for place in gears.positions if at in ("", place))
 
 
 def _from_face(engine: Engine, feature: str) -> Iterator[str]:

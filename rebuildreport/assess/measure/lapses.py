@@ -44,7 +44,7 @@ def _marked(
     partners = () if kind is None or value.direct else feature.links(kind.links).values()
     words: list[Text] = []
     for name in (value.feature, *partners):
-        read_by = _newest(taken, name, value, value.position in (feature.positions or ()))
+        read_by = _newest(taken, name, value, value.position in feature.positions)
         said = doubtful.get(id(read_by), NOTHING)
         if said and said not in words:
             words.append(said)

@@ -278,7 +278,7 @@ def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[Text]:
         if not words:
             continue
         sizes: dict[str, list[str]] = {}
-        for position in feature.positions or []:
+        for position in feature.positions:
             size = timeline.decided_size(name, position) or timeline.size(name, position, day)
             sizes.setdefault("" if size == STANDARD.pattern else size, []).append(position)
         usual = max(sizes, key=lambda size: len(sizes[size]), default="")

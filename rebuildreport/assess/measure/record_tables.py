@@ -122,7 +122,7 @@ def features(engine: Engine) -> tuple[Feature, ...]:
 
 def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
     kind = KINDS.get(sheet.kind)
-    names = kind.characteristics(tuple(sheet.columns or ()), {*sheet.new, *sheet.wear}) if kind else ()
+    names = kind.characteristics(tuple(sheet.columns), {*sheet.new, *sheet.wear}) if kind else ()
     return Feature(
         name=name,
         title=feature_title(engine, name),
@@ -130,8 +130,8 @@ def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
         unit=base_unit(sheet.unit),
         part=sheet.part or "",
         source=source_text(engine, sheet.source),
-        positions=tuple(sheet.positions or []),
+        positions=tuple(sheet.positions),
         characteristics={one: Sentence(kind.trait(one).title) for one in names} if kind else {},
-        columns=tuple(sheet.columns or []),
+        columns=tuple(sheet.columns),
         state=sheet.state or "",
     )

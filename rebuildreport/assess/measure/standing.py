@@ -52,7 +52,7 @@ def _ended(engine: Engine, timeline: Timeline, one: Characteristic, work_done: b
     if kind.optional_partners or not links:
         links.append(one.feature)
     for link in links:
-        spots = _rests_on(one.position, engine.features[link].positions or [])
+        spots = _rests_on(one.position, engine.features[link].positions)
         if any(timeline.changed_since(link, spot, one.day, work_done) for spot in spots):
             return True
     return False
@@ -108,7 +108,7 @@ def _wanted(engine: Engine, name: str) -> Iterator[tuple[str, str]]:
 
 def _limited(feature: FeatureRecord, kind: Kind) -> list[str]:
     """Characteristics with a limit; of those that are optional what the sheet has a column for."""
-    columns, limited = tuple(feature.columns or ()), {*feature.new, *feature.wear}
+    columns, limited = tuple(feature.columns), {*feature.new, *feature.wear}
     names: Iterable[str] = kind.characteristics(columns, limited)
     if kind.partners and not feature.links(kind.partners):
         names = [f"{column}_clearance" for column in columns]

@@ -61,7 +61,7 @@ def spots(engine: Engine, about: str, positions: list[str]) -> list[Spot]:
     return [
         (name, position)
         for name in names
-        for position in (engine.features[name].positions or [])
+        for position in engine.features[name].positions
         if not positions or position in positions
     ]
 
@@ -146,7 +146,7 @@ def _condemned(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Chang
         if finding.disposition in ("replace", "recondition"):
             becomes: Literal["machined", "new"] = "new" if finding.disposition == "replace" else "machined"
             sheet = engine.features.get(finding.component)
-            for position in finding.positions or (sheet.positions or [] if sheet else []):
+            for position in finding.positions or (sheet.positions if sheet else []):
                 yield (finding.component, position), SurfaceChange(as_found, becomes, "finding", name, False)
 
 
@@ -188,7 +188,7 @@ def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]
     """What goes in new because the sheet or the list says so: with every rebuild, at a joint, as a line."""
     bought = [*_by_rule(engine, job), *_by_hand(engine, job)]
     for name, sheet in engine.features.items():
-        positions, numbers = sheet.positions or [], parts_of(engine, name)
+        positions, numbers = sheet.positions, parts_of(engine, name)
         mine = [one for one in bought if one.part in numbers and one.count >= len(positions)]
         for position in positions:
             here = [one for one in mine if not one.places or position in one.places]

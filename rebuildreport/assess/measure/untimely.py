@@ -59,7 +59,7 @@ def _unread_journals(engine: Engine, part: str, values: list[Characteristic]) ->
         if feature.part != part or feature.kind != "journal":
             continue
         read = {value.position for value in values if value.feature == name and value.value is not None}
-        places = feature.positions or []
+        places = feature.positions
         lacking = [position for position in places if position not in read]
         if lacking:
             where = [] if len(lacking) == len(places) else [", ".join(lacking)]

@@ -45,7 +45,7 @@ class ShellWalls:
         return dict(self._known(measured, day)) if self.halves else {}
 
     def _known(self, measured: Readings, day: date) -> Iterator[tuple[str, KnownWalls]]:
-        for position in self.shells.positions or []:
+        for position in self.shells.positions:
             columns = measured.get(position, {})
             if all(half in columns for half in self.halves):
                 walls = bearings.Walls(columns[self.halves[0]], columns[self.halves[-1]])
@@ -127,7 +127,7 @@ class ShellWalls:
         table = self.shells.codes
         fit = _fit_of(self.engine, self.name)
         housing, journal = (fit.housing or "", fit.journal or "") if fit else ("", "")
-        at = (self.shells.positions or []).index(position)
+        at = self.shells.positions.index(position)
         rows, columns = (self.timeline.codes(name, position) or [] for name in (housing, journal))
         if table is None or at >= len(rows) or at >= len(columns):
             return None

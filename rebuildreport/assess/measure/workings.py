@@ -246,13 +246,13 @@ class Workings:
         partners = {key: _sizes(self._readings_at(link, day, raw)) for key, link in links.items() if day}
         return Inputs(
             positions=tuple(feature.positions or self._positions(links.values())),
-            columns=tuple(feature.columns or ()),
+            columns=tuple(feature.columns),
             readings=readings,
             repeats=occasion.repeats if occasion else {},
             partners=partners,
             partner_columns={key: self._sized_columns(link) for key, link in links.items()},
             partner_positions={
-                key: tuple(self.engine.features[link].positions or ()) for key, link in links.items()
+                key: tuple(self.engine.features[link].positions) for key, link in links.items()
             },
             walls=self._walls(links, day, raw) if day and "shells" in links else {},
             direction=feature.direction or "",
@@ -275,7 +275,7 @@ class Workings:
         All positions of a feature are filed or set to one figure: that of the largest is enough for each.
         """
         shared = filter(None, map(feature.share_of, feature.new))
-        sizes = ((of, place) for of in shared for place in self.engine.features[of].positions or ())
+        sizes = ((of, place) for of in shared for place in self.engine.features[of].positions)
         steps = (step_in_mm(self.timeline.size(of, place, day)) for of, place in sizes) if day else ()
         return max(steps, default=0.0)
 
@@ -308,12 +308,12 @@ class Workings:
             position: step_in_mm(size)
             for name, sheet in self.engine.features.items()
             if sheet.kind == "bore" and sheet.oversizes
-            for position in sheet.positions or []
+            for position in sheet.positions
             if (size := self.timeline.size(name, position, day))
         }
 
     def _sized_columns(self, name: str) -> tuple[str, ...]:
-        return tuple(column for column in self.engine.features[name].columns or () if is_size(column))
+        return tuple(column for column in self.engine.features[name].columns if is_size(column))
 
     def _positions(self, links: Iterable[str]) -> list[str]:
         return next((places for link in links if (places := self.engine.features[link].positions)), [])

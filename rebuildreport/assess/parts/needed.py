@@ -78,7 +78,7 @@ def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str
     if bolts.reuse == "never":
         return bolts.part, [], 0
     measured = engine.features.get(bolts.measure or "")
-    places = positions or (list(measured.positions or []) if measured else [])
+    places = positions or (list(measured.positions) if measured else [])
     return bolts.part, places, 0 if places else bolts.quantity
 
 

@@ -207,7 +207,7 @@ class PartsList:
         why = Sentence("chosen by {what}: highest {place}, {value}", what=by, place=top.position, value=said)
         self._need(fits[0], why, count=count)
         read = {one.position for one in standing}
-        unread = [position for position in measured.positions or [] if position not in read]
+        unread = [position for position in measured.positions if position not in read]
         self.questions += unsure(titled(name), by, unread, said, fits)
         return True
 

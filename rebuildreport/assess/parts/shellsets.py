@@ -74,13 +74,13 @@ class ShellSets:
         sizes = [key for key, one in sheet.sets.items() if one == part]
         return [
             position
-            for position in sheet.positions or []
+            for position in sheet.positions
             if any(same_size(key, self.timeline.decided_size(feature, position)) for key in sizes)
         ]
 
     def _sizes(self, surface: str) -> list[str]:
         """Size keys that the positions of a surface have by decision, else as found; none undecided."""
-        positions = (self.engine.features[surface].positions or []) if surface else []
+        positions = self.engine.features[surface].positions if surface else []
         decided = {
             spot
             for one in self.job.decisions.values()

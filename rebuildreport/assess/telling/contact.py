@@ -55,7 +55,7 @@ def place_in(name: str, job: str, engine: Engine | None) -> tuple[str, str]:
     place = name.removeprefix(f"{job}-").rpartition("-")[0]
     for feature, record in engine.features.items() if engine else ():
         position = place.removeprefix(f"{feature}-")
-        if place != position and position in (record.positions or ()):
+        if place != position and position in record.positions:
             return feature, position
     return "", ""
 

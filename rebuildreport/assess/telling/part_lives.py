@@ -113,7 +113,7 @@ def _renewed(engine: Engine, job: JobFolder, timeline: Timeline, name: str, day:
     if feature is None:
         ones = [one for one in job.seen.values() if one.component == name]
         return any(one.disposition in ("recondition", "replace") for one in ones)
-    return any(not timeline.state(name, position, day).used for position in feature.positions or [])
+    return any(not timeline.state(name, position, day).used for position in feature.positions)
 
 
 def _new_at(job: JobFolder, name: str, unit: str) -> float:

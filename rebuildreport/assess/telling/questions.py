@@ -220,7 +220,7 @@ def _nothing_read(
 def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[Text]:
     """Positions that lack the same characteristics for the same reason share a line."""
     every = {value.name for value in wanted}
-    places: dict[str, list[Characteristic]] = {place: [] for place in engine.features[name].positions or []}
+    places: dict[str, list[Characteristic]] = {place: [] for place in engine.features[name].positions}
     for gap in wanted:
         if gap.verdict == "not measured":
             places.setdefault(gap.position, []).append(gap)

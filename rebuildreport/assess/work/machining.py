@@ -298,7 +298,7 @@ class _Order:
         read = {(value.feature, value.position) for value in self.values if value.value is not None}
         words = message("{what} not measured: {places}; the part goes out once")
         for name in names:
-            every = self.engine.features[name].positions or []
+            every = self.engine.features[name].positions
             unread = [place for place in every if (name, place) not in read]
             if unread:
                 yield Sentence(words, what=feature_title(self.engine, name), places=span(unread))

@@ -82,7 +82,7 @@ def _shims(notes: Notes, where: Where, shims: Shims, engine: Engine) -> None:
             continue  # told with the other names of the sheet
         extra = kinds()[feature.kind].extra_columns if feature.kind in kinds() else ()
         for column in (shims.shim, shims.lash):
-            if column not in (*(feature.columns or []), *extra):
+            if column not in (*feature.columns, *extra):
                 message = f"{name} is not read with a column '{column}': no shim can be chosen"
                 notes.error((*where, "clearance"), message, f"columns: {shims.shim} {shims.lash}")
     _keys_known(notes, (*where, "target"), shims.target, shims.clearance, "set by no shim here")
@@ -93,7 +93,7 @@ def _drive(notes: Notes, where: Where, drive: tuple[str, str], engine: Engine) -
     name, position = drive
     drives = [key for key, feature in engine.features.items() if feature.kind in ("chain", "backlash")]
     if notes.known(where, name, [*drives, "none"], "no chain and no gears of this sheet") and position:
-        known = (engine.features[name].positions or []) if name in engine.features else []
+        known = engine.features[name].positions if name in engine.features else []
         notes.known(where, position, known, f"no position of {name}", within=True)
 
 
@@ -203,7 +203,7 @@ def check_chosen(
             _ceilings(notes, ("machining", name), order, engine)
             for feature, positions in order.positions.items():
                 if feature in engine.features:
-                    known = engine.features[feature].positions or []
+                    known = engine.features[feature].positions
                     place = ("machining", name, "positions", feature)
                     notes.all_known(place, positions, known, f"no position of {feature}")
         found += notes.found
@@ -250,7 +250,7 @@ def _codes_read(
             continue
         told = [code for code in dict.fromkeys(codes) if code != "?"]
         notes.all_known(where, told, bands[name], f"no code of {name} in the sheet's table")
-        wanted = engine.features[name].positions or []
+        wanted = engine.features[name].positions
         if len(codes) != len(wanted):
             message = "no positions on the sheet"
             if wanted:
@@ -280,7 +280,7 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
         if feature is None:
             _fitted_shim(notes, place, names)
             continue
-        notes.known(place, position, feature.positions or [], f"no position of {about}", key=True)
+        notes.known(place, position, feature.positions, f"no position of {about}", key=True)
         if feature.kind == "shells":
             _fitted_shells(notes, place, names, feature, halves_of(feature))
         if known := _graded(feature) or list(feature.classes):

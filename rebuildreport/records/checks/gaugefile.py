@@ -205,7 +205,7 @@ def _instrument(row: _Row, table: _Table, taking: _Taking) -> None:
 
 def _typed(row: _Row, feature: FeatureRecord, name: str, taking: _Taking) -> Iterator[tuple[str, str]]:
     """Each reading of a row with its column."""
-    heads, columns = taking.heads, feature.columns or []
+    heads, columns = taking.heads, feature.columns
     if heads.head("reading").casefold() not in row.cells:
         found = [(column, head) for column in columns for head in row.cells if _plain(head) == _plain(column)]
         if not found:
@@ -260,7 +260,7 @@ def _same(unit: str, own: str | None) -> bool:
 def _filled(name: str, table: _Table) -> Filled:
     feature = table.feature
     read = {position for position, _ in table.readings}
-    positions = [position for position in feature.positions or () if position in read]
+    positions = [position for position in feature.positions if position in read]
     instrument = next(iter(table.instruments), "")
     layout = TableLayout(
         name,
@@ -268,7 +268,7 @@ def _filled(name: str, table: _Table) -> Filled:
         feature.unit or "",
         feature.state or "",
         positions,
-        list(feature.columns or ()),
+        list(feature.columns),
         instrument,
     )
     return Filled(layout, {place: "/".join(repeats) for place, repeats in table.readings.items()})

@@ -152,7 +152,7 @@ def _size_band(feature: FeatureRecord | None) -> Band | None:
     if feature is None or base(feature.unit or "") != "mm":
         return None
     walls = [limit for place, limit in feature.all_limits if place[0] in ("wall", "grades")]
-    sizes = [feature.new.get(key) for key in ("size", *(feature.columns or ()))]
+    sizes = [feature.new.get(key) for key in ("size", *feature.columns)]
     ends = [limit.sound(feature.unit or "", "mm") for limit in walls or sizes if limit]
     lows = [low for low, _ in ends if low]
     highs = [high for _, high in ends if high]
@@ -186,6 +186,6 @@ def _clearance(notes: Notes, where: Where, fit: FeatureRecord, made: Band) -> No
 
 def _perhaps_inches(notes: Notes, name: str, engine: Engine, beside: str) -> None:
     feature = engine.features[name]
-    key = next(key for key in ("size", *(feature.columns or ())) if key in feature.new)
+    key = next(key for key in ("size", *feature.columns) if key in feature.new)
     message = f"'{feature.new[key]}' {feature.unit} {beside}: is the limit in inches?"
     notes.warn(("features", name, "new", key), message, "write its unit behind it, as in 2.9910 to 2.9918 in")

@@ -274,7 +274,7 @@ def _halves(notes: Notes, where: Where, feature: FeatureRecord) -> None:
     found = halves(feature.columns or ("upper", "lower")) or ()
     if wanted is None or len(found) in wanted:
         return
-    message = f"a shell has two halves, and '{' '.join(feature.columns or ())}' does not name them"
+    message = f"a shell has two halves, and '{' '.join(feature.columns)}' does not name them"
     hint = "two columns, one for each half: upper lower, left right, or rod cap"
     hint += "; the lone column of a whole bush: bush" if 1 in wanted else ""
     notes.error((*where, "columns"), message, hint)
@@ -285,7 +285,7 @@ def _limits(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engi
     unit = notes.unit((*where, "unit"), feature.unit) if feature.unit else None
     allowed = kind.limit_keys
     if allowed is None:
-        allowed = frozenset(kind.characteristics(tuple(feature.columns or ())))
+        allowed = frozenset(kind.characteristics(tuple(feature.columns)))
     for place, limit in feature.all_limits:
         name = place[-1]
         if place[0] in ("new", "wear"):
@@ -318,7 +318,7 @@ def _stations(notes: Notes, where: Where, text: str, feature: FeatureRecord) -> 
     if steps is None:
         return
     lengths = [length for _, length in steps]
-    wanted = len(feature.positions or [])
+    wanted = len(feature.positions)
     if len(lengths) != wanted:
         notes.error(where, f"{len(lengths)} places for {wanted} positions", "one for each, in their order")
     elif any(there <= here for here, there in pairwise(lengths)):
@@ -365,7 +365,7 @@ def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engin
     given = [partner for partner in kind.partners if partner in linked]
     _valves(notes, where, feature, linked, engine)
     missing = [partner for partner in kind.partners if partner not in linked]
-    read_directly = not given and bool({*kind.extra_columns} & {*(feature.columns or ())})
+    read_directly = not given and bool({*kind.extra_columns} & {*feature.columns})
     if missing and not read_directly:
         message = f"a {kind.name.replace('_', ' ')} joins {listed(kind.partners)}: {listed(missing)} missing"
         # a shaft that runs in its bore without shells is a fit all the same; one without its bore is none
@@ -436,7 +436,7 @@ def planes(columns: list[str]) -> set[str]:
 
 def _columns(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:
     """Columns of a kind that works out of some names only: readings under another one would be lost."""
-    named = feature.columns or []
+    named = feature.columns
     lost = [column for column in named if kind.knows and column not in kind.knows]
     # without its first column, as the pressure of a compression, nothing at all is worked out
     severity: Severity = "warning" if kind.knows[:1] and kind.knows[0] in named else "error"
@@ -450,7 +450,7 @@ def _form(notes: Notes, where: Where, feature: FeatureRecord) -> None:
     from ...trade.measuring.form import by_plane, is_size
     from ...trade.measuring.uncertainty import Measured
 
-    sizes = by_plane({name: Measured(0.0) for name in feature.columns or () if is_size(name)})
+    sizes = by_plane({name: Measured(0.0) for name in feature.columns if is_size(name)})
     ways = [way for plane in sizes.values() for way in plane]
     lacking = {}
     if max(map(len, sizes.values()), default=2) < 2:

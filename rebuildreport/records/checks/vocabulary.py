@@ -66,10 +66,10 @@ class Vocabulary:
     def characteristics(self, feature: str) -> set[str]:
         """What is judged or worked out of a feature: its limits' names, its characteristics, its columns."""
         one = self.engine.features[feature]
-        found = {*one.new, *one.wear, *(one.columns or ())}
+        found = {*one.new, *one.wear, *one.columns}
         if kind := kinds().get(one.kind):
             found |= {
-                *kind.characteristics(tuple(one.columns or ()), {*one.new, *one.wear}),
+                *kind.characteristics(tuple(one.columns), {*one.new, *one.wear}),
                 *(kind.limit_keys or ()),
             }
         return found

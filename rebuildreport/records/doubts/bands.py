@@ -45,7 +45,7 @@ def band_limits(feature: FeatureRecord, column: str) -> list[tuple[tuple[str, ..
 def _limit_key(feature: FeatureRecord, column: str) -> str:
     """The limit that a column by itself is held against; '' for none."""
     kind = kinds().get(feature.kind)
-    if kind is None or column not in (feature.columns or ()) or column in kind.extra_columns:
+    if kind is None or column not in feature.columns or column in kind.extra_columns:
         return ""
     keys = kind.limit_keys
     if keys is None:

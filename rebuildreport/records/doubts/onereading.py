@@ -113,7 +113,7 @@ def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneRe
     """All that a single reading of a feature is held against; ``tools`` are the shop's."""
     own = base(feature.unit or "mm")
     unit = canonical(feature.unit or "mm") if own else ""
-    columns = tuple(feature.columns or ())
+    columns = tuple(feature.columns)
     of_columns = suspects.limits_of_columns(feature)
     different: list[object] = []
     for column in columns:

@@ -88,8 +88,8 @@ class FeatureRecord(Record):
     material: Material | None = Field(
         None, description="iron, steel, aluminium: for readings not taken at 20 °C"
     )
-    positions: Names | None = None
-    columns: Names | None = Field(None, description="readings in bench order, plane_direction")
+    positions: Names = []
+    columns: Names = Field([], description="readings in bench order, plane_direction")
     unit: Text | None = Field(None, description="unit of the limits, and of readings that state none")
     state: Text | None = Field(
         None, description="state needed while measuring, as in caps torqued, no shells"
