@@ -321,7 +321,7 @@ def _tables(sheet: Engine | None, folder: Path, taken: Mapping[str, Sequence[str
         if name in taken:
             yield from taken[name]
             continue
-        title, unit, state = feature.title or "", feature.unit or "", feature.state or ""
+        title, unit, state = feature.title, feature.unit, feature.state
         tool = fitting(shop, sheet, name) if shop and sheet else ""
         yield from TableLayout(name, title, unit, state, positions, columns, tool).lines()
 

@@ -86,8 +86,8 @@ class BearingSet:
     def __init__(self, bench: Workbench, name: str, fit: FeatureRecord, sheet: FeatureRecord) -> None:
         self.bench, self.fit, self.sheet = bench, fit, sheet
         self.features = bench.engine.features
-        self.name, self.shells = name, fit.shells or ""
-        self.journal, self.housing = fit.journal or "", fit.housing or ""
+        self.name, self.shells = name, fit.shells
+        self.journal, self.housing = fit.journal, fit.housing
         self.positions = sheet.positions
         # (their journals are mostly ground together: what is aimed at goes by the first)
         self.limits, _ = bench.new_and_wide(fit, next(iter(self.positions), ""))

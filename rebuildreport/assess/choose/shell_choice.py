@@ -65,7 +65,7 @@ def _choice(laid: BearingSet) -> Choice | None:
         impossible=tuple(impossible),
         decides=tuple(shell_words.decides(laid, made, bearings)),
         on_paper=laid.bench.on_paper,
-        part=laid.features[laid.journal].part or "" if laid.journal else "",
+        part=laid.features[laid.journal].part if laid.journal else "",
         source=source_text(laid.bench.engine, laid.sheet.source),
     )
     choice = _with_parts(plan, choice)

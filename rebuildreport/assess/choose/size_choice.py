@@ -71,7 +71,7 @@ def _sized(surfaces: WornSurfaces, rules: Rules, tried: SizeChoice, alone: Seque
         alternative_cost=bench.spent(_parts(surfaces, tried.next_one)),
         follows=tuple(size_words.follows(surfaces, made)),
         effects=_effects(surfaces, made),
-        part=surfaces.sheet.part or "",
+        part=surfaces.sheet.part,
         source=source_text(bench.engine, surfaces.sheet.source),
     )
     if not taken:
@@ -190,7 +190,7 @@ def _polish(surfaces: WornSurfaces) -> Choice | None:
         decides=tuple(decides),
         follows=tuple(follows),
         source=source_text(bench.engine, sheet.source),
-        part=sheet.part or "",
+        part=sheet.part,
     )
 
 

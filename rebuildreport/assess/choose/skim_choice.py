@@ -142,7 +142,7 @@ class _Face:
     @cached_property
     def least_height(self) -> float | None:
         """The least height that the part may have: the wear limit goes before that of a new one."""
-        sheet = self.bench.engine.features.get(self.sheet.height or "")
+        sheet = self.bench.engine.features.get(self.sheet.height)
         limits = [*sheet.wear.values(), *sheet.new.values()] if sheet else []
         lows = [self.bench.ends(limit, sheet)[0] for limit in limits if sheet]
         return next((low for low in lows if low is not None), None)

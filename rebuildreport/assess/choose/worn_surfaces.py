@@ -232,14 +232,14 @@ class WornSurfaces:
 
     def _listed(self) -> str:
         if not self.bore:
-            return self.sheet.undersizes or ""
-        return (self.sleeved and self.sheet.sleeve_oversizes) or self.sheet.oversizes or ""
+            return self.sheet.undersizes
+        return (self.sleeved and self.sheet.sleeve_oversizes) or self.sheet.oversizes
 
     def _sets(self) -> list[tuple[str, str]]:
         """Steps that parts can be had for, each with its set, '' where they come by halves."""
         sets = [*self.sheet.sets.items()]
         for fit in self.bench.engine.features.values():
-            shells = self.bench.engine.features.get(fit.shells or "")
+            shells = self.bench.engine.features.get(fit.shells)
             if fit.journal == self.name and shells is not None:
                 sets += [*shells.sets.items(), *((other.for_, "") for other in shells.other.values())]
         return sets
@@ -259,7 +259,7 @@ def carries_rods(engine: Engine, journals: str) -> bool | None:
         if fit.journal not in features or fit.housing not in features:
             continue
         if features[fit.journal].part == features[journals].part:
-            housings.setdefault(fit.journal, set()).add(features[fit.housing].part or "")
+            housings.setdefault(fit.journal, set()).add(features[fit.housing].part)
     mine = housings.pop(journals, set())
     if mine & (rods | fixed):
         return bool(mine & rods)

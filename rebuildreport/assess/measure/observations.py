@@ -194,7 +194,7 @@ class _TableReader:
     ) -> None:
         self.shop, self.feature, self.job, self.file = shop, feature, job, file
         self.table = file.model.tables[table]
-        unit = base_unit(self.table.unit or feature.unit or "")
+        unit = base_unit(self.table.unit or feature.unit)
         self.instrument = _figures(shop, self.table.instrument, unit)
         self.counted = self.instrument is None and dimension_of(unit) == "count"
         if self.counted:

@@ -128,10 +128,10 @@ def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
         title=feature_title(engine, name),
         kind=sheet.kind,
         unit=base_unit(sheet.unit),
-        part=sheet.part or "",
+        part=sheet.part,
         source=source_text(engine, sheet.source),
         positions=tuple(sheet.positions),
         characteristics={one: Sentence(kind.trait(one).title) for one in names} if kind else {},
         columns=tuple(sheet.columns),
-        state=sheet.state or "",
+        state=sheet.state,
     )

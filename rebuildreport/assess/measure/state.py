@@ -160,7 +160,7 @@ def _following(engine: Engine, decided: list[Changed]) -> Iterator[Changed]:
         if change.becomes == "machined" and not change.size:
             continue  # polished, or made round at its size: what ran there may run there again
         new = SurfaceChange(change.date, "new", "size", surface, True)
-        for shells in {fit.shells or "" for fit in engine.features.values() if fit.journal == surface}:
+        for shells in {fit.shells for fit in engine.features.values() if fit.journal == surface}:
             yield from ((spot, new) for spot in spots(engine, shells, []) if spot[0] == shells)
         if change.size:  # a bore of the same size again: its piston is another matter
             yield from _in_the_bore(engine, surface, position, replace(new, size=change.size))

@@ -126,7 +126,7 @@ class ShellWalls:
         """What the stamped codes call for, a grade or S2/S3; None where a code was not read."""
         table = self.shells.codes
         fit = _fit_of(self.engine, self.name)
-        housing, journal = (fit.housing or "", fit.journal or "") if fit else ("", "")
+        housing, journal = (fit.housing, fit.journal) if fit else ("", "")
         at = self.shells.positions.index(position)
         rows, columns = (self.timeline.codes(name, position) or [] for name in (housing, journal))
         if table is None or at >= len(rows) or at >= len(columns):

@@ -241,7 +241,7 @@ class Workings:
     ) -> Inputs:
         unit = base_unit(feature.unit)
         links = feature.links(kind.links)
-        housed = self.engine.features.get(feature.housing or "")
+        housed = self.engine.features.get(feature.housing)
         lows, highs = _ends(feature, unit, self._share_step(feature, day))
         partners = {key: _sizes(self._readings_at(link, day, raw)) for key, link in links.items() if day}
         return Inputs(
@@ -255,7 +255,7 @@ class Workings:
                 key: tuple(self.engine.features[link].positions) for key, link in links.items()
             },
             walls=self._walls(links, day, raw) if day and "shells" in links else {},
-            direction=feature.direction or "",
+            direction=feature.direction,
             least=lows,
             most=highs,
             aim_above=_aim(feature, unit),

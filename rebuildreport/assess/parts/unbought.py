@@ -119,7 +119,7 @@ def _bored_for(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, str]]
     """What runs in bores that are bored to another size, the bores, and the decision: no old piston fits."""
     for name, decision in job.decisions.items():
         for fit in engine.features.values():
-            sheet = engine.features.get(fit.outer or "")
+            sheet = engine.features.get(fit.outer)
             mine = sheet is not None and decision.about in (fit.outer, sheet.part)
             bored = decision.do == "recondition" and decision.size and fit.kind == "fit"
             if mine and bored and fit.outer and fit.inner in engine.features:
@@ -182,7 +182,7 @@ def _beside(engine: Engine, component: str) -> set[str]:
     part = sheet.part if sheet else component
     found = {component} | {name for name, one in engine.features.items() if part and one.part == part}
     for one in engine.features.values():
-        joined = {one.outer, one.inner, one.journal, one.shells, one.housing} - {None}
+        joined = {one.outer, one.inner, one.journal, one.shells, one.housing} - {""}
         if component in joined:
             found |= {name for name in joined if name}
     return found

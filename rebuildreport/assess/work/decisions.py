@@ -134,7 +134,7 @@ def _own_unit(engine: Engine, deviation: DeviationRecord) -> str:
 
 
 def _accepted(engine: Engine, deviation: DeviationRecord) -> str:
-    unit = _own_unit(engine, deviation) or engine.features[deviation.feature].unit or ""
+    unit = _own_unit(engine, deviation) or engine.features[deviation.feature].unit
     ends = [
         f"{word} {end.text}"
         for word, end in (("min", deviation.accept.low), ("max", deviation.accept.high))

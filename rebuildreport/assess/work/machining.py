@@ -158,7 +158,7 @@ class _Order:
         }
         heights = {line.feature: line for line in lines if line.decision.remove}
         for name, face in faces.items():
-            height = heights.get(features[name].height or "")
+            height = heights.get(features[name].height)
             if height is not None:
                 height.face, height.face_positions = name, face.positions
                 height.decisions = list(dict.fromkeys([*height.decisions, *face.decisions]))
@@ -181,7 +181,7 @@ class _Order:
             number=number,
             feature=feature,
             surface=feature_title(self.engine, shown),
-            part=titled(sheet.part or ""),
+            part=titled(sheet.part),
             positions=tuple(asked.positions),
             work=self._work(asked),
             size=size,

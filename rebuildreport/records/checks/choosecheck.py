@@ -262,11 +262,11 @@ def _bands_of_codes(engine: Engine, treated: str) -> dict[str, dict[str, Interva
     """Features that carry codes, each with the bands that its codes stand for."""
     bands: dict[str, dict[str, Interval]] = {}
     for fit in engine.features.values():
-        shells = engine.features.get(fit.shells or "")
+        shells = engine.features.get(fit.shells)
         table = (shells.codes_for(treated) or shells.codes) if shells else None
         if table:
-            bands[fit.housing or ""] = table.housing_bands
-            bands[fit.journal or ""] = table.journal_bands
+            bands[fit.housing] = table.housing_bands
+            bands[fit.journal] = table.journal_bands
     return bands
 
 

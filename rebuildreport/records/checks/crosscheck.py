@@ -263,7 +263,7 @@ def _poured(notes: Notes, where: Where, name: str, engine: Engine) -> None:
     feature = engine.features.get(name)
     if feature is None or feature.kind != "bore" or feature.undersizes or feature.oversizes:
         return
-    inner = [engine.features.get(fit.inner or "") for fit in engine.features.values() if fit.outer == name]
+    inner = [engine.features.get(fit.inner) for fit in engine.features.values() if fit.outer == name]
     if not any(one is not None and one.undersizes for one in inner):
         hint = f"write the step under 'undersizes:' of {name} in the engine's sheet"
         notes.warn(where, "a bore smaller than standard: poured metal or a bush?", hint)

@@ -264,9 +264,9 @@ def _filled(name: str, table: _Table) -> Filled:
     instrument = next(iter(table.instruments), "")
     layout = TableLayout(
         name,
-        feature.title or "",
-        feature.unit or "",
-        feature.state or "",
+        feature.title,
+        feature.unit,
+        feature.state,
         positions,
         list(feature.columns),
         instrument,

@@ -54,7 +54,7 @@ READ_AS = {
 
 def _measured_in(notes: Notes, where: Where, feature: FeatureRecord) -> None:
     """The unit of a feature is of what the instruments of its kind read: a compression is no length."""
-    families, unit = kinds()[feature.kind].instruments, feature.unit or ""
+    families, unit = kinds()[feature.kind].instruments, feature.unit
     if not families or "hardness" in families or not base(unit):
         return
     wanted = sorted({READ_AS.get(one, "length") for one in families})
@@ -69,7 +69,7 @@ def limit_unit(feature: FeatureRecord, key: str) -> str:
     kind = kinds().get(feature.kind)
     traits = kind.traits.values() if kind else ()
     own = next((trait.unit for trait in traits if trait.limit == key and trait.unit), "")
-    return own or feature.unit or ""
+    return own or feature.unit
 
 
 def _alone(notes: Notes, where: Where, feature: FeatureRecord, key: str, limit: Interval) -> None:
@@ -149,11 +149,11 @@ def _circles(notes: Notes, engine: Engine) -> None:
 
 def _size_band(feature: FeatureRecord | None) -> Band | None:
     """What a part measures when new [mm], all of its size limits together; None where they are open."""
-    if feature is None or base(feature.unit or "") != "mm":
+    if feature is None or base(feature.unit) != "mm":
         return None
     walls = [limit for place, limit in feature.all_limits if place[0] in ("wall", "grades")]
     sizes = [feature.new.get(key) for key in ("size", *feature.columns)]
-    ends = [limit.sound(feature.unit or "", "mm") for limit in walls or sizes if limit]
+    ends = [limit.sound(feature.unit, "mm") for limit in walls or sizes if limit]
     lows = [low for low, _ in ends if low]
     highs = [high for _, high in ends if high]
     return Band(min(lows), max(highs)) if lows and highs else None
@@ -161,7 +161,7 @@ def _size_band(feature: FeatureRecord | None) -> Band | None:
 
 def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None:
     """Sizes of a fit beside each other, then their difference beside the clearance that is asked for."""
-    parts = (fit.housing or fit.outer or "", fit.journal or fit.inner or "")
+    parts = (fit.housing or fit.outer, fit.journal or fit.inner)
     outer, inner = (_size_band(engine.features.get(part)) for part in parts)
     if outer is None or inner is None:
         return
@@ -171,14 +171,14 @@ def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None
         _perhaps_inches(notes, small[1], engine, f"beside {large[1]} of {large[0].low:.4g} mm")
         return
     walls = _size_band(engine.features.get(fit.shells)) if fit.shells else Band(0.0, 0.0)
-    if walls is not None and "clearance" in fit.new and base(fit.unit or "") == "mm":
+    if walls is not None and "clearance" in fit.new and base(fit.unit) == "mm":
         made = Band(outer.low - inner.high - 2.0 * walls.high, outer.high - inner.low - 2.0 * walls.low)
         _clearance(notes, ("features", name, "new", "clearance"), fit, made)
 
 
 def _clearance(notes: Notes, where: Where, fit: FeatureRecord, made: Band) -> None:
     limit = fit.new["clearance"]
-    by = mistaken_scale([end for end in limit.sound(fit.unit or "", "mm") if end is not None], made)
+    by = mistaken_scale([end for end in limit.sound(fit.unit, "mm") if end is not None], made)
     if by in (INCH, 1.0 / INCH):
         message = f"'{limit}' beside sizes that leave {made.low:.3f} to {made.high:.3f} mm"
         notes.warn(where, message, f"is the limit in {'inches' if by == INCH else 'millimetres'}?")

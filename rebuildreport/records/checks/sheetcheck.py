@@ -298,7 +298,7 @@ def _limits(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engi
             _share(notes, (*where, *place), limit.share, engine, limit_unit(feature, name))
         own = limit_unit(feature, name)
         own = own if own != feature.unit else ""
-        _limit(notes, (*where, *place), limit, own or unit, stated=bool(own) or feature.unit is not None)
+        _limit(notes, (*where, *place), limit, own or unit, stated=bool(own or feature.unit))
 
 
 def _source(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:

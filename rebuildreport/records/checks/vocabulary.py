@@ -78,7 +78,7 @@ class Vocabulary:
 def subject_of(engine: Engine, component: str) -> Subject | None:
     """Whether a feature or a part is a bearing's, a piston's or a valve's."""
     sheet = engine.features.get(component)
-    kind, part = (sheet.kind, sheet.part or "") if sheet else ("", component)
+    kind, part = (sheet.kind, sheet.part) if sheet else ("", component)
     clearances = [one for one in engine.features.values() if one.kind in _BEARINGS]
     if kind in _BEARINGS or any(component in one.links(["journal", "inner"]).values() for one in clearances):
         return "bearing"

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 def band(feature: FeatureRecord, column: str) -> Band | None:
     """New and wear limits of the size that a column reads, taken together [base unit]; None where open."""
     limits = [limit for _, limit in band_limits(feature, column)]
-    unit = feature.unit or ""
+    unit = feature.unit
     ends = [_ends(limit, unit) for limit in limits]
     lows = [low for low, _ in ends if low is not None]
     highs = [high for _, high in ends if high is not None]
@@ -146,9 +146,7 @@ class Sizes:
                     size = size_step(decision.size)
                     self._decided.append((decision.date, name, decision.positions, size))
         self._decided.sort(key=lambda decided: decided[0])
-        self._runs_in = {
-            fit.inner or "": fit.outer or "" for fit in engine.features.values() if fit.kind == "fit"
-        }
+        self._runs_in = {fit.inner: fit.outer for fit in engine.features.values() if fit.kind == "fit"}
 
     def moves(self, feature: str, position: str, day: date | None) -> list[float]:
         """By how much a reading may be off the standard size [mm]: a piston goes by the bore it runs in."""

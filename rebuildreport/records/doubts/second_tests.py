@@ -81,7 +81,7 @@ class _Held:
         place = spot[2]
         known = {
             one: [cell.readings[0]] if one == table.feature else self._read(one, place, fit.direction or "v")
-            for one in (name, fit.housing or "", fit.shells or "", fit.journal or "")
+            for one in (name, fit.housing, fit.shells, fit.journal)
         }
         if table.feature not in known or not all(_in_mm(known[one]) for one in known if one != fit.shells):
             return False
@@ -108,7 +108,7 @@ class _Held:
         self, fit: FeatureRecord, place: str, read: list[float], table: MeasuredTable
     ) -> tuple[float, float] | None:
         """Least and greatest of both walls together [mm]: as read, else of any grade of that size."""
-        sheet = self.features[fit.shells or ""]
+        sheet = self.features[fit.shells]
         if len(read) == len(bearings.halves(sheet.columns or ("upper", "lower")) or ()):
             both = 2.0 * sum(read) / len(read)
             return both, both
@@ -116,7 +116,7 @@ class _Held:
         bands = bands_in({**sheet.grades, **({"": sheet.wall} if sheet.wall else {})}, unit).values()
         if not bands:
             return None
-        steps = self.sizes.on(fit.journal or "", place, table.day) if self.sizes else []
+        steps = self.sizes.on(fit.journal, place, table.day) if self.sizes else []
         thicker = [-step.mm for step in steps] or [0.0]
         ends = [2.0 * end * factor(unit, "mm") for band in bands for end in band]
         return min(ends) + min(thicker), max(ends) + max(thicker)
@@ -154,7 +154,7 @@ def _beyond(cell: Cell, feature: FeatureRecord) -> bool:
     limits = [limit for side in (feature.new, feature.wear) for limit in side.values()]
     lows = [limit.low for limit in limits if limit.low is not None]
     highs = [limit.high for limit in limits if limit.high is not None]
-    own = feature.unit or ""
+    own = feature.unit
     for reading in cell.readings:
         unit = reading.unit
         if base(own) != base(unit) and own != unit:

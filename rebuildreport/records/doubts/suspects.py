@@ -312,7 +312,7 @@ def _values(cells: Sequence[Cell], unit: str) -> list[float]:
 def _ends(feature: FeatureRecord | None, column: str, unit: str) -> list[float]:
     """Ends of the band that a column reads [unit]; none where it is too wide to tell of a digit."""
     known = band(feature, column) if feature is not None else None
-    own = base(feature.unit or "") if feature is not None else ""
+    own = base(feature.unit) if feature is not None else ""
     if known is None or not own or own != base(unit):
         return []
     low, high = known

@@ -83,17 +83,15 @@ class FeatureRecord(Record):
     __pydantic_extra__: dict[str, Text]
 
     kind: Text = Field(description="what is worked out: journal, bore, readings ...")
-    title: Text | None = Field(None, description="how documents name it, as in Main journals")
-    part: Text | None = Field(None, description="the part it belongs to, as in crankshaft")
+    title: Text = Field("", description="how documents name it, as in Main journals")
+    part: Text = Field("", description="the part it belongs to, as in crankshaft")
     material: Material | None = Field(
         None, description="iron, steel, aluminium: for readings not taken at 20 °C"
     )
     positions: Names = []
     columns: Names = Field([], description="readings in bench order, plane_direction")
-    unit: Text | None = Field(None, description="unit of the limits, and of readings that state none")
-    state: Text | None = Field(
-        None, description="state needed while measuring, as in caps torqued, no shells"
-    )
+    unit: Text = Field("", description="unit of the limits, and of readings that state none")
+    state: Text = Field("", description="state needed while measuring, as in caps torqued, no shells")
     new: dict[str, LimitOrShare] = Field(
         {},
         description="limits for a new or machined surface, as in 0.050 to 0.110, "
@@ -107,15 +105,15 @@ class FeatureRecord(Record):
     )
     source: Text | None = Field(None, description="a document and page, shop_practice or common_practice")
     # fits name the features they join
-    housing: Text | None = None
-    shells: Text | None = None
-    journal: Text | None = None
-    outer: Text | None = None
-    inner: Text | None = None
-    direction: Text | None = Field(None, description="direction read under load or thrust: v, t ...")
+    housing: Text = ""
+    shells: Text = ""
+    journal: Text = ""
+    outer: Text = ""
+    inner: Text = ""
+    direction: Text = Field("", description="direction read under load or thrust: v, t ...")
     # machining and choice
-    undersizes: Text | None = Field(None, description="steps in their own unit, as in 0.25 0.50 mm")
-    oversizes: Text | None = Field(None, description="steps in their own unit, as in 0.020 0.040 in")
+    undersizes: Text = Field("", description="steps in their own unit, as in 0.25 0.50 mm")
+    oversizes: Text = Field("", description="steps in their own unit, as in 0.020 0.040 in")
     cleanup_stock: BareOrUnit | None = Field(None, description="least stock on diameter for a step")
     wall: Limit | None = Field(None, description="wall of the standard shell")
     grades: dict[str, Limit] = Field({}, description="grade as stamped: wall")
@@ -136,7 +134,7 @@ class FeatureRecord(Record):
     )
     pieces: dict[str, Text] = Field({}, description="class of pistons, bushes, grade of shells (S3): part")
     target: BareOrUnit | None = Field(None, description="clearance to aim at; else the middle of the limits")
-    runout: Text | None = Field(None, description="feature with the runout about the axis of machining")
+    runout: Text = Field("", description="feature with the runout about the axis of machining")
     wear_side: Literal["one", "all_round"] | None = Field(
         None, description="where the wear is taken to be; a bore's on one side, a journal's all round"
     )
@@ -145,17 +143,15 @@ class FeatureRecord(Record):
     hardened: BareOrUnit | None = Field(None, description="depth of the hardened layer when new, radial")
     hardened_left: BareOrUnit | None = Field(None, description="of it must be left, radial")
     wall_left: BareOrUnit | None = Field(None, description="of a cylinder's wall must be left")
-    sleeve_oversizes: Text | None = Field(
-        None, description="steps that a sleeve of the shop's can be bored to"
-    )
+    sleeve_oversizes: Text = Field("", description="steps that a sleeve of the shop's can be bored to")
     fillet: Limit | None = Field(None, description="of a journal: radius of its fillets")
     machining: Machining | None = None
     # what a skim of a face does, for each millimetre that it takes off
-    height: Text | None = Field(None, description="of a face: feature with the height that a skim takes from")
+    height: Text = Field("", description="of a face: feature with the height that a skim takes from")
     raises: Names = Field([], description="of a face: features that a skim makes as much larger")
     lowers: Names = Field([], description="of a face: features that a skim makes as much smaller")
-    drive: Text | None = Field(
-        None, description="of a face: chain, or gears and which, that a skim brings nearer; none"
+    drive: Text = Field(
+        "", description="of a face: chain, or gears and which, that a skim brings nearer; none"
     )
 
     @property
@@ -183,7 +179,7 @@ class FeatureRecord(Record):
     @property
     def drives(self) -> tuple[str, str]:
         """What a skim of a face brings nearer, and at which position: '' where at all, or nothing is."""
-        name, _, position = (self.drive or "").partition(" ")
+        name, _, position = self.drive.partition(" ")
         return name, position
 
     @property
@@ -337,7 +333,7 @@ class Engine(Record):
         feature = self.features.get(name)
         limit = feature.new.get("size") if feature else None
         try:
-            ends = [end.of(feature.unit or "").to("mm") for end in limit.ends] if feature and limit else []
+            ends = [end.of(feature.unit).to("mm") for end in limit.ends] if feature and limit else []
         except (ValueError, QuantityError, UnknownUnit):
             return None  # told at its own line
         return sum(ends) / len(ends) if ends else None
