@@ -43,6 +43,19 @@ def test_help_names_every_command_and_imports_no_library() -> None:
     assert said.splitlines()[-1] == "[]"
 
 
+def test_no_name_of_a_file_steers_the_terminal(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Nor leads a reading of the record out of the folder."""
+    photos, said = shop / "1-alder" / "photos", "photos:\n  p1:\n    caption: c\n    before: ../../shop\n"
+    photos.mkdir(exist_ok=True)
+    for name in ("p1", "\x1b[2Jp2", "p3\x7f"):
+        (photos / f"{name}.jpg").write_bytes(b"\xff\xd8\xff\xd9")
+    (shop / "1-alder" / "findings.yaml").write_text(said, "utf-8")
+    run(["check", "1-alder", "--shop", str(shop)])
+    told = capsys.readouterr().out
+    assert "'../../shop' is no picture in photos/" in told and "\u241b[2Jp2" in told
+    assert not set(told) & {chr(code) for code in (*range(9), *range(11, 32), 127)}
+
+
 @pytest.mark.parametrize("name", COMMANDS)
 def test_every_command_is_there_and_has_help(name: str, capsys: pytest.CaptureFixture[str]) -> None:
     assert run([name, "--help"]) == 0

@@ -14,13 +14,15 @@ if TYPE_CHECKING:
     from ...records import Problem
 
 
-def say(text: str, err: bool = False) -> None:
-    """Print a line; where whoever read our output has gone, the work goes on unheard.
+# Blanks that keep a unit at its number on paper are plain ones here: some terminals show none for them.
+# Letters that steer a terminal, as in the name of a file, are shown by their pictures (Unicode, 2400 on).
+_SEEN = {0xA0: " ", 0x7F: 0x2421} | {code: 0x2400 + code for code in range(32) if chr(code) not in "\t\n"}
 
-    Blanks that keep a unit at its number on paper are plain ones here: some terminals show none for them.
-    """
+
+def say(text: str, err: bool = False) -> None:
+    """Print a line; where whoever read our output has gone, the work goes on unheard."""
     try:
-        click.echo(text.replace("\u00a0", " "), err=err)
+        click.echo(text.translate(_SEEN), err=err)
     except BrokenPipeError:
         unheard(err)
 
