@@ -144,6 +144,11 @@ def test_a_decision_has_boxes_and_a_line_to_sign() -> None:
     foot = page_one(replace(whole, stage="decision", cost=replace(whole.cost, approvals=())), False).foot
     assert foot is not None and foot.ask_title == "Please decide" and len(foot.boxes) == 2
     assert foot.signs == ("customer", "date") and foot.sum_title == "Proposed total"
+    # of a sum that nobody knows yet only a limit can be set
+    open_ended = replace(whole.cost, approvals=(), minimum=True)
+    foot = page_one(replace(whole, stage="inspection", cost=open_ended), False).foot
+    assert foot is not None and foot.ask_title == "What we ask of you"
+    assert foot.boxes[0].startswith("Go on up to ____")
     assert page_one(whole, public=True).foot is None
 
 

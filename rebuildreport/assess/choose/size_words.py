@@ -31,13 +31,13 @@ FITNESS: dict[str, Fitness] = {
 # whether a score was read where it is tightest, and whether anything is needed beside it
 SMALLEST = message(
     {
-        (True, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        (True, True): "The smallest step that cleans up: {governing} decides, with "
         "{stock} to take off its diameter under its deepest score where {needed} is needed.",
-        (True, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        (True, False): "The smallest step that cleans up: {governing} decides, with "
         "{stock} to take off its diameter under its deepest score.",
-        (False, True): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        (False, True): "The smallest step that cleans up: {governing} decides, with "
         "{stock} to take off its diameter where {needed} is needed.",
-        (False, False): "The smallest step at which every one of them cleans up: {governing} decides, with "
+        (False, False): "The smallest step that cleans up: {governing} decides, with "
         "{stock} to take off its diameter.",
     }
 )

@@ -140,7 +140,7 @@ def headline(job: Assessment) -> str:
     }
     if job.stage in ends:
         return say(ends[job.stage], engine=engine)
-    if job.cost.approval(job.stage) in ASKING:
+    if _decidable(job.cost, job.stage):
         return say("Please decide: {what}", what=job.title)
     return job.title
 
@@ -302,10 +302,17 @@ def _foot(job: Assessment) -> Foot:
         sum_title=title,
         sum=amount,
         notes=" ".join(map(stop, _about_the_sum(cost, job.stage))),
-        ask_title=say("Please decide") if asking else say("What we ask of you"),
+        ask_title=say("Please decide" if _decidable(cost, job.stage) else "What we ask of you"),
         asks=tuple(asks) or (say("Nothing at present."),),
         boxes=tuple(_boxes(cost)) if asking and cost.lines else (),
         signs=tuple(_signs(job, asking)),
+    )
+
+
+def _decidable(cost: Cost, stage: str) -> bool:
+    """Whether there is something to decide: of a sum that nobody knows yet there is only a limit to set."""
+    return cost.approval(stage) in ASKING and not (
+        cost.approval(stage) == "wanted" and cost.minimum and not cost.options
     )
 
 
@@ -382,7 +389,11 @@ def _boxes(cost: Cost) -> Iterator[str]:
         yield say(words, way=option.title, total=total)
     if not cost.options:
         total = spoken().money(cost.total, cost.currency, cost.digits)
-        yield say("Do all of it, up to {total}", total=total) if not cost.minimum else say("Do all of it")
+        if cost.minimum:
+            words = message("Go on up to ______________ {currency}, and ask me before it comes to more")
+            yield say(words, currency=cost.currency)
+        else:
+            yield say("Do all of it, up to {total}", total=total)
         yield say("Do not go on: please call me")
 
 
