@@ -2,16 +2,20 @@
 
     .venv/bin/python .ci/histories.py FOLDER [--jobs 2000] [--seed 1]     writes a shop of so many jobs
     .venv/bin/python .ci/histories.py --recover [--jobs 200] [--seeds 20]  are the planted lives found again?
+    .venv/bin/python .ci/histories.py --count EDITION   planted private values in every file of an edition
 
 Every engine has a water pump that fails one day and a timing chain that grows.  It comes when its pump has
 failed, or for something else; some come with a history that begins late, some come twice.  The pump's age
-at failure is known, the chain's only as between two looks.
+at failure is known, the chain's only as between two looks.  Every owner has a name, a telephone number, a
+mail, an address, a registration and a serial number that nothing else can look like; every fourth gives no
+consent.
 """
 
 from __future__ import annotations
 
 import argparse
 import random
+import re
 import tempfile
 from dataclasses import dataclass, field
 from datetime import date, timedelta
@@ -75,10 +79,11 @@ title: {title}
 engine: {engine}
 opened: {day}
 delivered: {left}
-publish: yes
-consent: {day}
-owner:
+{consent}owner:
   name: Ferdinand Nobody{number}
+  contact: +00 998 877 {number}, f.nobody{number}@example.invalid
+  address: Nowhereyard {number}, Upper Invention
+  registration: ZZ NQX {number}
   serial: {serial}
 arrival:
   application: car
@@ -174,6 +179,7 @@ def _job(
     text = JOB.format(
         title=what, engine=sheet, day=day, left=left, serial=engine.serial, meter=f"{meter:.0f}",
         known=known, complaint=what.lower(), number=engine.serial[5:],
+        consent="" if int(folder.name[5:10]) % 4 == 3 else f"publish: yes\nconsent: {day}\n",
     )  # fmt: skip
     (folder / "job.yaml").write_text(text, "utf-8")
     age = meter - engine.new_at["chain"]
@@ -188,6 +194,24 @@ def _job(
         decided = DECIDED.format(number=1, day=day + timedelta(days=3))
         (folder / "work.yaml").write_text(DONE.format(decisions=decided), "utf-8")
         engine.new_at["chain"], engine.lives["chain"] = meter, _life(rng, CHAIN)
+
+
+# an owner's values as people write them, with anything but letters and digits in between; found by no part of
+# the program
+PLANTED = re.compile(r"nobody\W*\d{5}|998\W*877\W*\d{5}|nowhereyard\W*\d{5}|nqx\W*\d{5}|\bn-\d\d-\d{5}", re.I)
+
+
+def count(edition: Path) -> None:
+    """Planted values in the names and bytes of every file, pictures apart."""
+    found: set[str] = set()
+    files = hits = 0
+    for path in (path for path in edition.rglob("*") if path.is_file()):
+        files += 1
+        text = f"{path.relative_to(edition)} {path.read_bytes().decode('utf-8', 'replace')}"
+        if some := PLANTED.findall(text):
+            hits += 1
+            found.update(some)
+    print(f"{files} files, {hits} of them with {len(found)} planted values {sorted(found)[:3] or ''}")
 
 
 def recover(jobs: int, seeds: int) -> None:
@@ -229,13 +253,16 @@ def main() -> None:
     parser.add_argument("--seeds", type=int, default=20)
     parser.add_argument("--families", type=int, default=1)
     parser.add_argument("--recover", action="store_true")
+    parser.add_argument("--count", type=Path, metavar="EDITION")
     given = parser.parse_args()
-    if given.recover:
+    if given.count:
+        count(given.count)
+    elif given.recover:
         recover(given.jobs or 200, given.seeds)
     elif given.folder:
         write(given.folder, given.jobs or 2000, given.seed, given.families)
     else:
-        parser.error("name a folder, or --recover")
+        parser.error("name a folder, --recover or --count")
 
 
 if __name__ == "__main__":

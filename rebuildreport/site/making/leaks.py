@@ -26,8 +26,9 @@ SHORTEST = 4
 # in the pages of another job a piece must be longer to be nobody else's; so long is the start it is found by
 SHORTEST_ELSEWHERE = 6
 PRICE, PHONE, WORD, TEXT = "a price", "number", "word", "text"
-# the last digits of a telephone number: what is left when prefixes are written in different ways
-PHONE_DIGITS = 7
+# the last digits of a telephone number: what is left when prefixes are written in different ways; in pages of
+# another job more of them must stand together, or a day or a distance is somebody's number by chance
+PHONE_DIGITS, PHONE_ELSEWHERE = 7, 9
 MARKS = 1 << 16  # of a text's pieces of four, one bit each: which texts a value can stand in at all
 _SIGNS = {"EUR": "€", "USD": "$", "GBP": "£", "JPY": "¥", "CHF": "Fr."}
 _MAIL = re.compile(r"[\w.+-]+@[\w-]+(?:\.[\w-]+)+")
@@ -103,7 +104,7 @@ def _pieces(what: str, name: str, value: str) -> list[Private]:
         found += [Private(what, part) for part in parts if len(plain(part)) >= SHORTEST]
         for digits in (_digits(part) for part in re.split(r"[,;/\n]", value)):
             if len(digits) >= PHONE_DIGITS:
-                found.append(Private(what, digits[-PHONE_DIGITS:], PHONE))
+                found.append(Private(what, digits[-PHONE_ELSEWHERE:], PHONE))
     return found
 
 
@@ -140,7 +141,7 @@ class Net:
             if one.how == PRICE:
                 self._prices.append(one)
             elif one.how == PHONE:
-                self._phones.setdefault(one.text, []).append(one)
+                self._phones.setdefault(one.text[-PHONE_DIGITS:], []).append(one)
             elif one.how == WORD:
                 self._words.setdefault(one.text.casefold(), []).append(one)
             elif key and not (one.job and key in shared):
@@ -180,10 +181,7 @@ class Net:
     def _by_digits(self, folded: str) -> Iterator[Private]:
         if not self._phones:
             return
-        for run in re.findall(r"\+?\d[\d\s()./-]{5,}\d", folded):
-            if _MEASURED.fullmatch(run):
-                continue
-            digits = _digits(run)
+        for digits in _dialled(folded):
             for at in range(len(digits) - PHONE_DIGITS + 1):
                 yield from self._phones.get(digits[at : at + PHONE_DIGITS], ())
 
@@ -208,12 +206,20 @@ class Net:
             small = re.search(rf"\b{re.escape(one.text.lower())}\b", text)
             as_name = re.search(rf"\b{re.escape(one.text)}\b", text)
             return bool(as_name and not small) and one.text.casefold() not in self.shared.casefold()
-        return one.how == PHONE or len(plain(one.text)) >= SHORTEST_ELSEWHERE
+        if one.how == PHONE:
+            return len(one.text) >= PHONE_ELSEWHERE and any(one.text in digits for digits in _dialled(text))
+        return len(plain(one.text)) >= SHORTEST_ELSEWHERE
 
 
 def plain(text: str) -> str:
     """Letters and digits alone, in one case: what stands between them hides nothing."""
     return "".join(filter(str.isalnum, unicodedata.normalize("NFKC", text).casefold()))
+
+
+def _dialled(text: str) -> Iterator[str]:
+    """The digits of each run that can be a telephone number."""
+    runs = re.findall(r"\+?\d[\d\s()./-]{5,}\d", text)
+    yield from (_digits(run) for run in runs if not _MEASURED.fullmatch(run))
 
 
 def _digits(text: str) -> str:
