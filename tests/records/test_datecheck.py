@@ -37,6 +37,7 @@ def test_the_demo_is_in_order(shop: Path) -> None:
 @pytest.mark.parametrize(
     ("file", "was", "now", "words"),
     [
+        ("job.yaml", "  meter: 142300 km", "  meter: 142300 km\n  built: 2062", "no year in which an engine"),
         ("running.yaml", "start:\n  date: 2026-05-07", "start:\n  date: 2026-05-09", "after delivery"),
         ("running.yaml", "- date: 2026-06-02", "- date: 2026-05-02", "2026-05-02 lies before delivery"),
         ("running.yaml", "from: 2026-05-08", "from: 2026-05-01", "begins on 2026-05-01, before delivery"),

@@ -376,7 +376,9 @@ class Deviation:
 
 
 # facts of arrival that concern the engine; others are of the order, and the customer's matter
-PUBLIC_FACTS = frozenset({"before", "came with", "not with", "damage", "history", "fluid", "filter", "meter"})
+PUBLIC_FACTS = frozenset(
+    {"before", "came with", "not with", "damage", "history", "fluid", "filter", "meter", "built"}
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -74,6 +74,7 @@ class Past:
     wear: tuple[Wear, ...]
     lives: tuple[PartLook, ...] = ()
     hours: tuple[StepHours, ...] = ()  # the shop's alone: of the public side none is known
+    age: int | None = None  # years since it was built; None where nobody knows
     same_engine: str = ""  # the same in all jobs of one engine, and tells nothing of it; "" without a number
 
 
@@ -103,6 +104,7 @@ def past(job: JobFolder, assessment: Assessment) -> Past:
         tuple(_wear(assessment)),
         assessment.lives,
         tuple(_hours(assessment)),
+        _age(job),
         _same_engine(job),
     )
 
@@ -118,6 +120,12 @@ def _set_down(done: dict[str, Done], part: str, code: str) -> None:
     """What was done about a part: of several decisions the one that went furthest."""
     if code in _STRENGTH:
         done[part] = max(done.get(part, ""), code, key=_STRENGTH.index)
+
+
+def _age(job: JobFolder) -> int | None:
+    record = job.job
+    built = record.arrival.built if record else None
+    return record.opened.year - built if record and built and built <= record.opened.year else None
 
 
 def _same_engine(job: JobFolder) -> str:

@@ -146,6 +146,7 @@ def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
 
 def _as_written(arrival: Arrival) -> Iterator[Fact]:
     told = {
+        "built": (Sentence("Built"), str(arrival.built or "")),
         "before": (Sentence("Just before"), arrival.before or ""),
         "wish": (Sentence("Wish"), arrival.wish or ""),
         "came with": (Sentence("Came with"), ", ".join(arrival.came_with)),

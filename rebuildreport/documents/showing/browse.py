@@ -29,16 +29,15 @@ FACETS = message(
         "cause": "Cause",
         "done": "What was done",
         "usage": "Hours or distance",
+        "age": "Age when it came",
         "year": "Year",
     }
 )
-BY_NAME, BY_CODE = (
-    ("engine",),
-    ("usage",),
-)  # how the lines of a heading are sorted; the others by their number
+# how the lines of a heading are sorted; the others by their number
+BY_NAME, BY_CODE = ("engine",), ("usage", "age")
 NEWEST = 24  # jobs on the first page: with their drawings some 60 kB
-# the ends of the bands of hours and of kilometres: four to a life as the demo's families have it (our choice)
-BANDS = {"h": (1000, 3000, 6000, 10000), "km": (50000, 100000, 150000, 200000)}
+# the ends of the bands of hours, kilometres and years: four to a life (our choice)
+BANDS = {"h": (1000, 3000, 6000, 10000), "km": (50000, 100000, 150000, 200000), "years": (10, 20, 40, 70)}
 DONE_TO = message({"recondition": "{part}: machined or put right", "replace": "{part}: renewed"})
 
 
@@ -79,6 +78,7 @@ def card(listed: Listed) -> Card:
         "cause": list(past.get("causes", ())),
         "done": [f"{part}.{did}" for part, did in past.get("done", ())],
         "usage": band(past.get("usage"), past.get("usage_unit", "")),
+        "age": band(past.get("age"), "years"),
         "year": [listed.opened[:4]] if past else [],
     }
     family = engine_name(listed.maker, listed.model) or listed.engine
@@ -101,7 +101,7 @@ def label(facet: str, code: str, family: str = "") -> str:
     """A code of a heading in words."""
     if facet == "engine":
         return family or code
-    if facet == "usage":
+    if facet in BY_CODE:
         return _band_label(code)
     if facet == "done":
         part, _, did = code.partition(".")
@@ -112,6 +112,7 @@ def label(facet: str, code: str, family: str = "") -> str:
 def _band_label(code: str) -> str:
     unit, _, number = code.partition("-")
     ends, at = BANDS[unit], int(number)
+    unit = say("years") if unit == "years" else unit
     if at == 0:
         return say("under {most}", most=f"{in_threes(ends[0])}{NBSP}{unit}")
     if at == len(ends):

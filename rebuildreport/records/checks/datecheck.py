@@ -46,6 +46,7 @@ SINCE_OPENED = {
 }
 
 
+OLDEST = 1860  # engines that burn inside were first sold in that year (MEMORY)
 LONGEST = 4  # years that one stay of an engine takes, and somebody still measures it (common practice)
 
 
@@ -54,6 +55,9 @@ def _year(job: JobFolder, record: Job) -> Iterator[Question]:
     number = re.match(r"((?:19|20|21)\d\d)\D", job.name)
     if number and abs(record.opened.year - int(number[1])) > 1:
         yield "job", ("opened",), f"opened on {record.opened}, and the job's number is of {number[1]}"
+    built = record.arrival.built
+    if built is not None and not OLDEST <= built <= record.opened.year:
+        yield "job", ("arrival", "built"), f"{built} is no year in which an engine was built that came here"
     for file, where, day in _days(job):
         if day.year - record.opened.year > LONGEST:
             yield file, where, f"{day} lies years after the job was opened ({record.opened})"

@@ -79,6 +79,7 @@ class Arrival(Record):
     application: Text | None = None
     meter: Text | None = Field(None, description="hours or distance, as in 9412 h")
     meter_believed: YesNo | None = None
+    built: Count | None = Field(None, description="year it was built in, where known, as in 1978")
     known_from: Text | None = Field(
         None, description="meter reading from which on the engine's history is known, where not from new"
     )
@@ -87,16 +88,15 @@ class Arrival(Record):
     history: list[Event] = []
     came_with: Commas = []
     not_with: Commas = Field([], description="what did not come, so was not looked at")
+    damage: list[Text] = Field([], description="damage already there")
+    fluids: list[Fluid] = []
+    oil_filter: FilterCut | None = None
+    wish: Text | None = Field(None, description="daily use, originality, cheapest, sale ...")
 
     @property
     def absent(self) -> frozenset[str]:
         """What did not come, as a sheet would name it."""
         return frozenset("_".join(name.lower().split()) for name in self.not_with)
-
-    damage: list[Text] = Field([], description="damage already there")
-    fluids: list[Fluid] = []
-    oil_filter: FilterCut | None = None
-    wish: Text | None = Field(None, description="daily use, originality, cheapest, sale ...")
 
 
 class Authority(Record):
