@@ -296,6 +296,21 @@ $("open").addEventListener("change", async () => {
   if (file) takeOver(await file.text());
   $("open").value = "";
 });
+/* What the camera of this telephone, or a hand scanner, has read of another device's codes; or the whole file. */
+const came = new Map();
+let still = 0;
+$("paste").addEventListener("input", () => {
+  clearTimeout(still);
+  still = setTimeout(() => {  // a scanner types letter by letter
+    const text = $("paste").value, part = /^# (\d+)\/(\d+)\r?\n/.exec(text);
+    if (!text.trim()) return;
+    $("paste").value = "";
+    if (!part) { takeOver(text); return; }
+    came.set(Number(part[1]), text.slice(part[0].length).replace(/\n*$/, "\n"));
+    const all = Array.from({ length: Number(part[2]) }, (_, k) => came.get(k + 1));
+    if (all.every(Boolean)) { came.clear(); takeOver(all.join("")); } else tell(say("came", { count: came.size, all: all.length }));
+  }, 500);
+});
 /* A round that was begun elsewhere: its readings fill the places where none stands here. */
 function takeOver(text) {
   const found = takenFrom(text), known = new Map(places.map((place) => [spotOf(place), place]));

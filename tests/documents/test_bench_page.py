@@ -13,6 +13,7 @@ from typing import Any
 import pytest
 import segno
 from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import expect
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import due
@@ -267,9 +268,29 @@ def test_nothing_is_lost(phone: Callable[..., Any], folder: Path) -> None:
     (folder / "arrival.yaml").write_text(begun, "utf-8")
     elsewhere = phone(path, "another")
     elsewhere.set_input_files("#open", str(folder / "arrival.yaml"))
-    elsewhere.wait_for_function("document.getElementById('told').textContent !== ''")
+    expect(elsewhere.locator("#told")).not_to_be_empty()
     type_in(elsewhere, [place for place in places if place not in part], read)
     assert saved(elsewhere) == as_laid_out(features, read)
+
+
+def test_a_round_goes_on_by_its_codes(phone: Callable[..., Any], folder: Path) -> None:
+    """Read by the camera of another device, in any order; its text pasted, or typed by a hand scanner."""
+    features, read = demo_round("arrival")
+    path = written(folder, features)
+    one, other = phone(path), phone(path, "another")
+    head(one)
+    one.evaluate(
+        "(all) => all.forEach(([place, text]) => keep(`r\t${place.join('\t')}`, text))", list(read.items())
+    )
+    one.click("#codes")
+    parts = one.evaluate("parts")
+    assert len(parts) > 2
+    for part in reversed(parts):
+        other.fill("#paste", part.rstrip("\n"))
+        expect(other.locator("#paste")).to_have_value("")
+        if part is parts[-1]:
+            assert other.inner_text("#told") == f"1 of {len(parts)} codes are here."
+    assert saved(other) == as_laid_out(features, read)
 
 
 def test_where_two_windows_stand_at_one_place_the_second_is_asked(

@@ -73,6 +73,7 @@ WORDS: Mapping[str, str] = message(
         "saved": "Saved as {file}.",
         "copied": "Copied.",
         "code": "Code {number} of {all}: one behind the other they are the file.",
+        "came": "{count} of {all} codes are here.",
         "took over": "{count} readings taken over.",
         "differ": "{count} stand otherwise here and stay as they are.",
         "forget": "Forget all readings of this round in this browser?",
