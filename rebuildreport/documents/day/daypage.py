@@ -5,7 +5,7 @@ In: a ``Day`` and the hour at which it is written.  Out: HTML.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
@@ -190,10 +190,6 @@ def _money(found: Day, here: Sequence[Waiting]) -> Iterator[tuple[str, str, bool
     ):
         if count:
             yield say(words, count=figure(count)), spoken().amount(amount, digits), wanted
-
-
-def _many(amounts: Iterable[Decimal | None]) -> int:
-    return sum(amount is not None for amount in amounts)
 
 
 def _hours(found: Sequence[HoursOf]) -> list[tuple[str, str, str, str, str]]:

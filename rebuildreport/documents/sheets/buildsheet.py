@@ -29,6 +29,7 @@ RULE = message(
     "point before two people have signed it."
 )
 ABREAST = 8  # boxes that a hand can write in
+FEW = 20  # lines of a small engine
 ROOM = 44.0  # lines of text that an assembly has on its page
 
 
@@ -79,6 +80,11 @@ class BuildSheet(Framed):
     unlisted: str  # parts bought that no line takes
     pages: tuple[PageView, ...]
     sources: tuple[str, ...]
+
+    @property
+    def few(self) -> bool:
+        """Whether it has so few lines that assemblies share a page: those of a small engine."""
+        return sum(len(page.lines) for page in self.pages) <= FEW
 
 
 def _height(line: LineView) -> float:
