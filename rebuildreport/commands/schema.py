@@ -20,11 +20,12 @@ def command(shop: Path) -> int:
     Each file that `start` makes names its schema in its first line; an editor
     that reads that line completes the keys and underlines what is wrong.
     """
+    from ..assess.publishing import opendata
     from ..assess.publishing.results import results_schema
     from ..records.json_schema import write_schemas
 
     try:
-        written = write_schemas(shop, {"results": results_schema()})
+        written = write_schemas(shop, {"results": results_schema(), "data": opendata.schema()})
     except OSError as problem:
         say(f"the schemas cannot be written: {problem}", err=True)
         return LACKING

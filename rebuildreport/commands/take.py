@@ -35,6 +35,7 @@ HAS_PROBLEMS, LACKING = 1, 3
 @click.option(
     "--decimal", type=click.Choice(["point", "comma"]), help="of the file  [default: as shop.yaml says]"
 )
+@click.option("--of", default="", metavar="JOB/ROUND", help="the round, where FILE.csv comes from 'export'")
 @click.option("--by", default="", help="who measured")
 @click.option("--temperature", default="20 °C", show_default=True, help="of part and instrument")
 @date_option("--date", "day", "day of the round")
@@ -47,6 +48,7 @@ def command(
     feature: str,
     instrument: str,
     decimal: str | None,
+    of: str,
     by: str,
     temperature: str,
     day: date | None,
@@ -55,9 +57,9 @@ def command(
 
     A row holds a feature, a position, a column and a reading, or the readings
     of a position under the names of the feature's columns. Digits stay as the
-    gauge wrote them. Nothing is written where anything does not fit. Only the
-    arrival that 'start job' made, as long as nobody has typed into it, is
-    filled in.
+    gauge wrote them. A round of another shop's 'export' stands as it was typed
+    there. Nothing is written where anything does not fit. Only the arrival that
+    'start job' made, as long as nobody has typed into it, is filled in.
     """
     (name,) = known_jobs(shop, (job,)) or ("",)
     from ..records import load_shop
@@ -83,7 +85,7 @@ def command(
         raise click.UsageError(f"{path} is there already, and stays as it is: name another round")
     usual = folder.shop.gauge_file or GaugeFile()
     heads = Heads(
-        {**usual.called, **_called(called)}, (decimal or usual.decimal) == "comma", feature, instrument
+        {**usual.called, **_called(called)}, (decimal or usual.decimal) == "comma", feature, instrument, of
     )
     try:
         tables, problems = taken(file.read_bytes(), file.as_posix(), heads, sheet.model, folder.shop)
@@ -91,7 +93,8 @@ def command(
             _tell(problems, Path())
             say(f"{count(len(problems), 'error')}: nothing was written", err=True)
             return HAS_PROBLEMS
-        today = (day or date.today()).strftime("%Y-%m-%d")
+        stated = next((dict(table.layout.further).get("date") for table in tables), None)
+        today = day.strftime("%Y-%m-%d") if day else stated or date.today().isoformat()
         laid = [table.layout.lines(table.readings) for table in tables]
         path.parent.mkdir(exist_ok=True)
         if untouched:  # as 'start job' made it: the tables that nobody has read yet stay

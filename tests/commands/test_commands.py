@@ -216,7 +216,7 @@ def test_schema(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
     (shop / ".schemas/shop.json").unlink()
     assert run(["schema", "--shop", str(shop)]) == 0
     assert json.loads((shop / ".schemas/shop.json").read_text())["title"] == "shop.yaml"
-    assert "11 schemas" in capsys.readouterr().out
+    assert "12 schemas" in capsys.readouterr().out
 
 
 def test_a_fault_of_the_program_is_one_line_with_its_details_kept(

@@ -22,6 +22,7 @@ COMMANDS = {
     "explain": "what a key, kind, verdict, doubt, unit or exit status means",
     "alone": "one published page as one file to send, pictures and fonts inside",
     "verify": "whether the numbers of a report are what its records give",
+    "export": "jobs, values and readings as open tables for other programs",
     "upgrade": "bring files of an earlier format to today's, line by line",
     "schema": "write the JSON Schemas that editors complete by",
 }

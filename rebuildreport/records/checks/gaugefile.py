@@ -36,6 +36,7 @@ class Heads:
     comma: bool = False  # decimals stand behind a comma
     feature: str = ""  # of every row, where no column says it
     instrument: str = ""  # that everything was read with, where no column says it
+    of: str = ""  # JOB/ROUND, where the file is of the command export and holds several
 
     def head(self, role: str) -> str:
         return self.called.get(role) or role
@@ -103,7 +104,9 @@ def taken(
     """
     taking = _Taking(file, heads, engine, shop)
     lines = _text(data).splitlines()
-    rows = _rows(lines, taking)
+    rows = list(_rows(lines, taking))
+    if rows and all(row.cells.keys() >= _EXPORTED for row in rows):
+        return _exchanged(rows, taking)
     for row in rows:
         _take(row, taking)
     if not taking.problems and not taking.tables:
@@ -114,6 +117,58 @@ def taken(
         return [], sorted(once.values())[:MOST_FAULTS]
     ordered = sorted(taking.tables.items(), key=lambda found: list(engine.features).index(found[0]))
     return [_filled(name, table) for name, table in ordered], []
+
+
+_EXPORTED = frozenset({"job", "round", "table", "left_out"})
+
+
+def _exchanged(rows: list[_Row], taking: _Taking) -> tuple[list[Filled], list[Problem]]:
+    """The tables of one round of a file that the command export has written, as they were typed."""
+    rounds = dict.fromkeys(f"{row.get('job')}/{row.get('round')}" for row in rows)
+    wanted = taking.heads.of or next(iter(rounds))
+    if wanted not in rounds or (len(rounds) > 1 and not taking.heads.of):
+        message = (
+            f"this file has no '{wanted}'" if taking.heads.of else f"{len(rounds)} rounds stand in this file"
+        )
+        taking.wrong(rows[0], "", message, f"say which by --of: {listed(rounds)}")
+        return [], taking.problems
+    tables: dict[str, list[_Row]] = {}
+    for row in rows:
+        if f"{row.get('job')}/{row.get('round')}" == wanted:
+            tables.setdefault(row.get("table"), []).append(row)
+    filled = [_as_typed(name, table, taking) for name, table in tables.items()]
+    return ([], taking.problems) if taking.problems else (filled, [])
+
+
+def _as_typed(name: str, rows: list[_Row], taking: _Taking) -> Filled:
+    first = rows[0]
+    feature = first.get("feature")
+    taking.known(first, feature, taking.engine.features, "no feature of the sheet")
+    for gauge in filter(None, (first.get("instrument"), first.get("set_from"))):
+        taking.known(first, gauge, taking.shop.instruments, "no instrument of shop.yaml")
+    readings = {}
+    for row in rows:
+        readings[row.get("position"), row.get("column")] = row.get("reading")
+        try:
+            cell(row.get("reading"), row.get("unit") or "mm")
+        except Unreadable as problem:
+            taking.wrong(row, row.get("reading"), str(problem), problem.suggestion)
+    own = ("date", "temperature") if feature == name else ("feature", "date", "temperature")
+    further = tuple((key, first.get(key)) for key in own if first.get(key))
+    positions, columns = (list(dict.fromkeys(place[side] for place in readings)) for side in (0, 1))
+    layout = TableLayout(
+        name,
+        "",
+        first.get("unit"),
+        first.get("state"),
+        positions,
+        columns,
+        first.get("instrument"),
+        first.get("set_from"),
+        confirmed=True,
+        further=further,
+    )
+    return Filled(layout, readings)
 
 
 def _text(data: bytes) -> str:

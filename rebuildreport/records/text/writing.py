@@ -59,6 +59,7 @@ class TableLayout:
     instrument: str = ""
     set_from: str = ""
     confirmed: bool = False  # that it was in this state; else it stands as a remark to confirm
+    further: tuple[tuple[str, str], ...] = ()  # keys of its own, with what stands behind them
 
     def lines(self, readings: Mapping[tuple[str, str], str] = MappingProxyType({})) -> list[str]:
         """The table with ``readings`` by position and column as typed, and -- in every other place.
@@ -92,6 +93,7 @@ class TableLayout:
         if self.state:
             sign = "" if self.confirmed else "#"
             lines.append(f"    {sign}state: {as_value(' '.join(self.state.split()))}")
+        lines += [f"    {key}: {as_value(said)}" for key, said in self.further]
         lines += [f"    {'columns:':<{lead}} {as_value(_spaced(self.columns, widths))}", "    rows:"]
         for name, boxes in zip(names, typed, strict=True):
             lines.append(f"      {name:<{lead - 2}} {_spaced(boxes, widths)}")
