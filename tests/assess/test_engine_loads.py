@@ -304,6 +304,48 @@ def test_the_report_shows_how_an_eight_is_balanced(six: EngineLoads) -> None:
     assert balance_view(replace(job, loads=six)) is None
 
 
+CHAIN = """\
+  cam_chain:
+    kind: chain
+    positions: chain
+    columns: length_20
+    unit: mm
+    pitch: 9.525 mm
+    tight_run: 200 mm
+    cam_teeth: 40
+  clay:
+    kind: valve_to_piston
+    positions: I1 E1
+    columns: a b
+    unit: mm
+"""
+
+
+def test_without_a_wheel_the_timing_is_the_sheet_s_less_what_chain_and_skim_make_late(tmp_path: Path) -> None:
+    """Geometry, by hand: 190.95 over 20 pitches of 9.525 is 0.236 % longer, 0.472 mm over the run; with the
+    0.20 that each head lost, 0.672 mm on a pitch circle of 121.40 are 0.634 degrees of the cam, 1.27 of the
+    crank.  What was read with clay is told beside it."""
+    loaded = _eight(tmp_path, "valve_lift: 10.4 mm", "valve_room: 6.5 mm")
+    sheet = loaded.path / "engines" / "calverdine-c8-50.yaml"
+    text = sheet.read_text("utf-8").replace("drive: none", "drive: cam_chain")
+    sheet.write_text(text.replace("  deck_heights:\n", CHAIN + "  deck_heights:\n", 1), "utf-8")
+    file = loaded.path / "2026-016-recovery-truck-v8" / "measurements" / "arrival.yaml"
+    text = re.sub(r"  cam_(intake|exhaust):.*\n(    .*\n)+", "", file.read_text("utf-8"))
+    rows = (
+        "  cam_chain:\n    columns: length_20\n    rows:\n      chain: 190.95\n"
+        "  clay:\n    columns: a b\n    rows:\n      I1: 5.6 5.4\n      E1: 5.1 5.3\n"
+    )
+    file.write_text(text + rows, "utf-8")
+    again = load_shop(loaded.path, ["2026-016-recovery-truck-v8"])
+    job = assess_for_documents(again, again.jobs["2026-016-recovery-truck-v8"])
+    assert job.loads is not None
+    intake, exhaust = job.loads.valve_gaps
+    assert not intake.read and intake.late == exhaust.late == pytest.approx(1.27, abs=0.01)
+    assert intake.centre == pytest.approx(108 + 1.27, abs=0.01)  # the middle of 106 to 110
+    told = valves_view(job)
+    assert told is not None and "1.3° late" in told.sentences[0] and "5.1" in told.leaves_out
+
+
 def test_what_shakes_the_demo_s_eight_and_six(six: EngineLoads) -> None:
     """Machine dynamics: an inline six is free of both orders; a V8 of 90 degrees with four pins at right
     angles and bob weights of half of what goes up and down is, couples and all. 2·(510 + 830/2) = 1850 g."""

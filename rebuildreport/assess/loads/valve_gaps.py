@@ -15,7 +15,7 @@ from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase
 from ...records.files.sheet import Engine
 from ..measure.following_moves import FACES, HEIGHTS
-from ..model.assessment import Assessment, Characteristic
+from ..model.assessment import Assessment
 from ..model.engineload import EngineLoads, ValveGap
 
 if TYPE_CHECKING:
@@ -54,6 +54,16 @@ def with_valves(
 
 
 @dataclass(frozen=True, slots=True)
+class _Lobe:
+    """Where a valve is open widest, and how long it is beyond a lift [degrees; mm]."""
+
+    centre: float
+    lasts: float
+    beyond: float
+    read: bool  # by degree wheel; else the middle of what the sheet allows
+
+
+@dataclass(frozen=True, slots=True)
 class _Valve:
     """How far a valve opens, and the room that it has [mm; degrees]."""
 
@@ -82,21 +92,19 @@ def _gaps(valve: _Valve, engine: Engine, job: JobFolder, assessment: Assessment)
     from ...trade.running.cam_timing import SEARCH, gaps, rounded_lift
 
     for exhaust in (False, True):
-        timing = _timing(engine, assessment, exhaust)
-        beyond = _at_lift(engine, timing[0].feature) if timing else 0.0
-        if timing is None or not beyond < valve.lift:
+        lobe = _timing(engine, assessment, exhaust)
+        if lobe is None or not lobe.beyond < valve.lift:
             continue
-        centre, duration, read = timing
-        late = 0.0 if read else _late(engine, job, assessment)
-        highest = _taken(centre) + late
-        lift = rounded_lift(SEARCH, highest, _taken(duration), valve.lift, beyond)
+        late = 0.0 if lobe.read else _late(engine, job, assessment)
+        highest = lobe.centre + late
+        lift = rounded_lift(SEARCH, highest, lobe.lasts, valve.lift, lobe.beyond)
         found = gaps(valve.mechanism, valve.room, lift, SEARCH, valve.tilt)
         least = int(found.argmin())
         yield ValveGap(
             exhaust,
             highest,
             late,
-            read,
+            lobe.read,
             _points(found),
             round(float(found[least]), 4),
             float(SEARCH[least]),
@@ -111,47 +119,35 @@ def _points(found: Array) -> tuple[tuple[float, float], ...]:
     return tuple((angle, round(gap, 3)) for angle, gap in known if abs(angle) <= SPAN and not angle % APART)
 
 
-def _timing(
-    engine: Engine, assessment: Assessment, exhaust: bool
-) -> tuple[Characteristic, Characteristic, bool] | None:
-    """The lobe whose valve comes nearest: centre and duration as read, else as the sheet has them."""
-    ones = [
-        one
-        for one in assessment.characteristics
-        if one.feature in engine.features and engine.features[one.feature].kind == "cam_timing" and one.stands
-    ]
-    lobes: dict[tuple[str, str], dict[str, Characteristic]] = {}
-    for one in ones:
-        if one.value is not None or None not in _band(one):
-            lobes.setdefault((one.feature, one.position), {})[one.name] = one
-    whole = [
-        (lobe["centre"], lobe["duration"], lobe["centre"].value is not None)
-        for lobe in lobes.values()
-        if {"centre", "duration"} <= lobe.keys() and (_taken(lobe["centre"]) < 0) == exhaust
-    ]
+def _timing(engine: Engine, assessment: Assessment, exhaust: bool) -> _Lobe | None:
+    """The lobe whose valve comes nearest, one that was read before one that the sheet knows."""
+    lobes = [lobe for lobe in _lobes(engine, assessment) if (lobe.centre < 0) == exhaust]
     # nearest to the dead centre it stands widest open there
-    return min(
-        whole, key=lambda lobe: (not lobe[2], abs(_taken(lobe[0])) - _taken(lobe[1]) / 2), default=None
-    )
+    return min(lobes, key=lambda lobe: (not lobe.read, abs(lobe.centre) - lobe.lasts / 2), default=None)
 
 
-def _band(one: Characteristic) -> tuple[float | None, float | None]:
-    return one.limits.new if one.limits else (None, None)
+def _lobes(engine: Engine, assessment: Assessment) -> Iterator[_Lobe]:
+    read = {
+        (one.feature, one.position, one.name): one.value
+        for one in assessment.characteristics
+        if one.stands and one.value is not None
+    }
+    for name, sheet in engine.features.items():
+        for position in (sheet.positions or ()) if sheet.kind == "cam_timing" else ():
+            known = [read.get((name, position, what)) for what in ("centre", "duration")]
+            taken = [
+                _middle(sheet.new[what].within("deg")) if value is None and what in sheet.new else value
+                for what, value in zip(("centre", "duration"), known, strict=True)
+            ]
+            centre, lasts = taken
+            typed = sheet.further.get("at_lift")
+            if centre is not None and lasts is not None:
+                yield _Lobe(centre, lasts, parse(typed).to("mm") if typed else 0.0, None not in known)
 
 
-def _middle(one: Characteristic) -> float:
-    low, high = _band(one)
-    return ((low or 0.0) + (high or 0.0)) / 2
-
-
-def _taken(one: Characteristic) -> float:
-    """As read, else the middle of what the sheet allows."""
-    return _middle(one) if one.value is None else one.value
-
-
-def _at_lift(engine: Engine, feature: str) -> float:
-    typed = engine.features[feature].further.get("at_lift")
-    return parse(typed).to("mm") if typed else 0.0
+def _middle(band: tuple[float | None, float | None]) -> float | None:
+    low, high = band
+    return None if low is None or high is None else (low + high) / 2
 
 
 def _skims(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float]]:
@@ -162,13 +158,14 @@ def _skims(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float]]:
                 yield face, sheet.part or face, decision.remove.to("mm")
 
 
-def _skimmed(engine: Engine, job: JobFolder, with_block: bool) -> float:
-    """The most that was taken from any head, and from the block besides [mm]."""
+def _skimmed(engine: Engine, job: JobFolder, with_block: bool = True, driven: bool = False) -> float:
+    """The most taken from any head, and from the block besides [mm]; ``driven``: where a chain runs."""
     features = engine.features
     blocks = {features[one.outer].part for one in features.values() if one.kind == "fit" and one.outer}
     heads, block = [0.0], [0.0]
-    for _, part, amount in _skims(engine, job):
-        (block if part in blocks else heads).append(amount)
+    for face, part, amount in _skims(engine, job):
+        if not driven or features[face].drives[0] in features:
+            (block if part in blocks else heads).append(amount)
     return max(heads) + (max(block) if with_block else 0.0)
 
 
@@ -176,12 +173,13 @@ def _deeper(
     engine: Engine, assessment: Assessment, kinds: Collection[str], names: Mapping[str, float]
 ) -> float | None:
     """By how much the least of what stands differs from the middle of its new limits [mm]; None: not read."""
-    found = [
-        names[one.name] * (one.value - _middle(one))
-        for one in assessment.characteristics
-        if one.name in names and one.stands and one.value is not None and None not in _band(one)
-        if one.feature in engine.features and engine.features[one.feature].kind in kinds
-    ]
+    found = []
+    for one in assessment.characteristics:
+        sheet = engine.features.get(one.feature)
+        if one.name in names and one.stands and one.value is not None and one.limits and sheet:
+            new = _middle(one.limits.new)
+            if sheet.kind in kinds and new is not None:
+                found.append(names[one.name] * (one.value - new))
     return min(found, default=None)
 
 
@@ -196,9 +194,9 @@ def _late(engine: Engine, job: JobFolder, assessment: Assessment) -> float:
         if one.name == "timing_error" and one.stands and one.value is not None
     ]
     late = max(grown, default=0.0)
-    for face, _, amount in _skims(engine, job):
-        chain = engine.features.get(engine.features[face].drives[0])
-        pitch, teeth = (chain.further.get(key) for key in ("pitch", "cam_teeth")) if chain else (None, None)
-        if pitch and teeth:
-            late += cam_lag(Measured(amount), parse(pitch).to("mm"), float(teeth)).value
+    for chain in engine.features.values():
+        pitch, teeth = chain.further.get("pitch"), chain.further.get("cam_teeth")
+        if chain.kind == "chain" and pitch and teeth:
+            nearer = Measured(_skimmed(engine, job, driven=True))
+            late += cam_lag(nearer, parse(pitch).to("mm"), float(teeth)).value
     return late

@@ -102,84 +102,93 @@ def _curve(
 
 
 def over_speed(loads: EngineLoads, width: float) -> Drawing:
-    """One bearing over speed: the share of its upper half, its highest load, its thinnest film."""
-    points = loads.over_speed
-    one = loads.at(loads.curve_of, loads.torque_at)
-    films = [film for point in points for film in (point.arrival, point.now) if film is not None]
-    sheet = DrawingSheet(width, 3 * _PANEL + 16 if films else 2 * _PANEL + 16)
-    sheet.over("tint", "hatch", "axis-light", "thin", "axis", "heavy", "curve", "limit")
-    low, high = points[0].speed, points[-1].speed
-    left, right = 26.0, width - 8.0
+    """One bearing over speed: the share of the half that bears more, its highest load, its thinnest film."""
+    filmed = any(point.arrival is not None or point.now is not None for point in loads.over_speed)
+    panels = _Panels(loads, DrawingSheet(width, (3 if filmed else 2) * _PANEL + 16.0))
+    share = panels.shares()
+    panels.peaks()
+    if filmed:
+        panels.films()
+    low, high = panels.axis()
+    words = message("{position} from {low} to {high}: {share}")
+    known = {"position": loads.curve_of, "low": f"{low:.0f}", "high": speed(high)}
+    return panels.sheet.done(say(words, share=share, **known))
 
-    def x(value: float) -> float:
-        return left + (right - left) * (value - low) / (high - low)
+
+class _Panels:
+    """Curves above each other over one scale of speeds."""
+
+    def __init__(self, loads: EngineLoads, sheet: DrawingSheet) -> None:
+        self.loads, self.points, self.sheet = loads, loads.over_speed, sheet
+        sheet.over("tint", "hatch", "axis-light", "thin", "axis", "heavy", "curve", "limit")
+        self.left, self.right = 26.0, sheet.width - 8.0
+
+    def x(self, value: float) -> float:
+        low, high = self.points[0].speed, self.points[-1].speed
+        return self.left + (self.right - self.left) * (value - low) / (high - low)
 
     def panel(
-        number: int, title: str, top: float, *lines: tuple[str, list[float | None]]
+        self, number: int, title: str, top: float, *lines: tuple[str, list[float | None]]
     ) -> Callable[[float], float]:
-        """Curves over speed on a scale from nought to ``top``."""
-        foot = (number + 1) * _PANEL
+        """Curves on a scale from nought to ``top``, which is handed back."""
+        foot, sheet = (number + 1) * _PANEL, self.sheet
 
         def y(value: float) -> float:
             return foot - (_PANEL - 13.0) * value / top
 
-        sheet.line("axis", left, foot, right, foot)
-        sheet.line("axis-light", x(loads.torque_at), foot, x(loads.torque_at), foot - _PANEL + 13.0)
+        rated = self.x(self.loads.torque_at)
+        sheet.line("axis", self.left, foot, self.right, foot)
+        sheet.line("axis-light", rated, foot, rated, foot - _PANEL + 13.0)
         for role, values in lines:
-            known = [
-                (x(point.speed), y(value))
-                for point, value in zip(points, values, strict=True)
-                if value is not None
-            ]
+            known = [(p.speed, v) for p, v in zip(self.points, values, strict=True) if v is not None]
             if known:
-                sheet.polyline(role, known)
-        sheet.label(left, foot - _PANEL + 9.0, title, "italic", "start")
+                sheet.polyline(role, [(self.x(at), y(value)) for at, value in known])
+        sheet.label(self.left, foot - _PANEL + 9.0, title, "italic", "start")
         return y
 
-    upper = sum(point.upper_share for point in points) / len(points) >= 0.5
-    shares = [point.upper_share if upper else 1 - point.upper_share for point in points]
-    half = (one.of if one else "rod") if upper else "cap"
-    y = panel(
-        0, say(SHARES[half], first=_percent(shares[0]), last=_percent(shares[-1])), 1.0, ("heavy", [*shares])
-    )
-    outline = [(x(point.speed), y(share)) for point, share in zip(points, shares, strict=True)]
-    sheet.polyline("tint", [(left, y(0.0)), *outline, (right, y(0.0))])
-    peaks = [point.peak / 1000 for point in points]
-    y = panel(1, say("highest load, kN"), 1.1 * max(peaks), ("heavy", [*peaks]))
-    for at in (0, -1):
-        sheet.label(
-            left - 3 if not at else right,
-            y(peaks[at]) + (2.5 if not at else -4.0),
-            f"{peaks[at]:.0f}",
-            "value",
-            "end",
+    def shares(self) -> str:
+        one = self.loads.at(self.loads.curve_of, self.loads.torque_at)
+        shares = [point.upper_share for point in self.points]
+        half: str = one.of if one else "rod"
+        if sum(shares) < len(shares) / 2:
+            half, shares = "cap", [1 - share for share in shares]
+        title = say(SHARES[half], first=f"{100 * shares[0]:.0f}", last=f"{100 * shares[-1]:.0f}")
+        y = self.panel(0, title, 1.0, ("heavy", [*shares]))
+        outline = [(self.x(point.speed), y(share)) for point, share in zip(self.points, shares, strict=True)]
+        self.sheet.polyline("tint", [(self.left, y(0.0)), *outline, (self.right, y(0.0))])
+        return title
+
+    def peaks(self) -> None:
+        peaks = [point.peak / 1000 for point in self.points]
+        y = self.panel(1, say("highest load, kN"), 1.1 * max(peaks), ("heavy", [*peaks]))
+        self.sheet.label(self.left - 3, y(peaks[0]) + 2.5, f"{peaks[0]:.0f}", "value", "end")
+        self.sheet.label(self.right, y(peaks[-1]) - 4.0, f"{peaks[-1]:.0f}", "value", "end")
+
+    def films(self) -> None:
+        rough = 1000 * (self.loads.roughness or 0.0)
+        arrived, now = (
+            [None if film is None else 1000 * film for film in films]
+            for films in zip(*((point.arrival, point.now) for point in self.points), strict=True)
         )
-    if films:
-        rough = 1000 * (loads.roughness or 0.0)
-        arrived = [None if point.arrival is None else 1000 * point.arrival for point in points]
-        now = [None if point.now is None else 1000 * point.now for point in points]
-        top = 1.15 * max(rough, 1000 * max(films))
-        y = panel(2, say("thinnest oil film, µm"), top, ("heavy", arrived), ("curve", now))
+        known = [film for film in (*arrived, *now) if film is not None]
+        top = 1.15 * max([rough, *known])
+        y = self.panel(2, say("thinnest oil film, µm"), top, ("heavy", arrived), ("curve", now))
         if rough:
-            sheet.hatch("hatch", left, y(rough), right, y(0.0))
-            sheet.line("limit", left, y(rough), right, y(rough))
-            sheet.label(x(loads.torque_at) + 4, y(rough) - 2.5, say("roughness"), "limit", "start")
-        for values, name in ((arrived, say("on arrival")), (now, say("now"))):
-            if None not in (arrived[-1], now[-1]) and values[-1] is not None:
-                sheet.label(right, y(values[-1]) - 2.5, name, "name", "end")
-    foot = sheet.height - 16.0
-    for value in (low, loads.torque_at, high):
-        anchor = "start" if value == low else "end" if value == high else "middle"
-        text = speed(value) if value == high else f"{value:.0f}"
-        sheet.label(x(value), foot + 10.0, text, "value" if value == loads.torque_at else "name", anchor)
-    words = message("{position} from {low} to {high}: {share}")
-    share = say(SHARES[half], first=_percent(shares[0]), last=_percent(shares[-1]))
-    known = {"position": loads.curve_of, "low": f"{low:.0f}", "high": speed(high)}
-    return sheet.done(say(words, share=share, **known))
+            self.sheet.hatch("hatch", self.left, y(rough), self.right, y(0.0))
+            self.sheet.line("limit", self.left, y(rough), self.right, y(rough))
+            at = self.x(self.loads.torque_at) + 4
+            self.sheet.label(at, y(rough) - 2.5, say("roughness"), "limit", "start")
+        ends = ((arrived[-1], say("on arrival")), (now[-1], say("now")))
+        for end, name in ends if None not in (arrived[-1], now[-1]) else ():
+            self.sheet.label(self.right, y(end or 0.0) - 2.5, name, "name", "end")
 
-
-def _percent(share: float) -> str:
-    return f"{100 * share:.0f}"
+    def axis(self) -> tuple[float, float]:
+        low, high, rated = self.points[0].speed, self.points[-1].speed, self.loads.torque_at
+        foot = self.sheet.height - 6.0
+        self.sheet.label(self.x(low), foot, f"{low:.0f}", "name", "start")
+        self.sheet.label(self.x(high), foot, speed(high), "name", "end")
+        self.sheet.label(self.x(rated), foot, f"{rated:.0f}", "value")
+        return low, high
 
 
 def valve_gaps(loads: EngineLoads, width: float, system: System) -> Drawing:

@@ -16,6 +16,10 @@ from ..drawings.film_drawings import NARROW, WIDE, balance, loaded_halves, over_
 from ..press.language import say, show, spoken
 from ..press.words import NBSP, System
 
+FROM_LIFT = message(
+    "Worked out from lift, timing and the room at the upper dead centre, less what was skimmed off; a lobe's "
+    "flanks are taken as round."
+)
 STEADY = ("µm", "°C", "mm³/s", "W")
 STILL = 1.0  # N, and N·m: less is what rounding leaves
 HALVES = message(
@@ -81,11 +85,25 @@ def valves_view(job: Assessment) -> RunningView | None:
         valve_gaps(loads, WIDE, job.system),
         valve_gaps(loads, NARROW, job.system),
         (_in_time(loads, job.system), _out_of_time(loads)),
-        say(
-            "Worked out from lift, timing and the room at the upper dead centre, less what was skimmed off; "
-            "a lobe's flanks are taken as round. Clay or a dial shows what it is."
-        ),
+        f"{say(FROM_LIFT)} {_read_directly(job)}",
     )
+
+
+def _read_directly(job: Assessment) -> str:
+    """The least gap read with clay or a dial, as the engine has it now, else as it came."""
+    kinds = {feature.name: feature.kind for feature in job.features}
+    read = [
+        one
+        for one in job.characteristics
+        if kinds.get(one.feature) == "valve_to_piston" and one.value is not None
+    ]
+    now = [one for one in read if one.stands] or read
+    if not now:
+        return say("Clay or a dial shows what it is.")
+    least = min(now, key=lambda one: one.value or 0.0)
+    gap = show(least.value or 0.0, "mm", least.decimals, job.system)
+    words = message("Read with clay or a dial: {gap} at {position}.")
+    return say(words, gap=f"{gap.text}{NBSP}{gap.unit_text}", position=least.position)
 
 
 def balance_view(job: Assessment) -> RunningView | None:

@@ -26,7 +26,7 @@ T = TypeVar("T")
 # bar: what an idling engine gives beyond what it takes itself, and behind its throttle (no diesel has one):
 # common practice
 IDLING, THROTTLED = 0.3, 0.4
-RADIAL, TWO_ROWS = ("radial", "star"), ("v", "flat", "boxer", "opposed")
+RADIAL, VEE, FLAT = ("radial", "star"), "v", ("flat", "boxer", "opposed")
 NEEDED = ("rod_length", "compression_ratio", "torque", "torque_at")
 
 
@@ -131,16 +131,7 @@ def _speeds(motion: MotionRecord) -> tuple[float, ...]:
 def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[FiringCylinder]:
     from ...trade.running.crankloads import layout
 
-    plan = engine.layout
-    angle = _of(motion, "bank_angle", "deg") if motion.bank_angle else 0.0
-    if not 0.0 <= angle < 360.0:
-        raise Unworkable("bank_angle", f"{motion.bank_angle} between two rows of cylinders cannot be")
-    kind = plan.arrangement.casefold()
-    if kind.startswith(RADIAL):
-        raise Unworkable("arrangement", "rods of a radial engine share a master rod: no loads are worked out")
-    if not plan.banks and (kind.startswith(TWO_ROWS) or motion.bank_angle):
-        why = "without 'banks:' nobody knows which cylinders stand in which row: no loads are worked out"
-        raise Unworkable("arrangement", why)
+    plan, angle = engine.layout, _between_rows(engine, motion)
     names = [str(number) for number in range(1, plan.cylinders + 1)]
     banks = _bare(plan.banks) or [names]
     throws = _bare(motion.throws)
@@ -153,6 +144,21 @@ def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[Firin
     order = _bare([plan.firing_order or []])[0]
     offset = _of(motion, "pin_offset", "deg") if motion.pin_offset else 0.0
     return _made("firing_order", layout, order, throws, leans, strokes, offset)
+
+
+def _between_rows(engine: Engine, motion: MotionRecord) -> float:
+    """The angle between two rows of cylinders [degrees]; 0 of one row."""
+    kind, angle = engine.layout.arrangement.casefold(), motion.bank_angle
+    if angle and not 0.0 <= angle.to("deg") < 360.0:
+        raise Unworkable("bank_angle", f"{angle} between two rows of cylinders cannot be")
+    if kind.startswith(RADIAL):
+        raise Unworkable("arrangement", "rods of a radial engine share a master rod: no loads are worked out")
+    if (kind.startswith((VEE, *FLAT)) or angle) and not engine.layout.banks:
+        why = "without 'banks:' nobody knows which cylinders stand in which row: no loads are worked out"
+        raise Unworkable("arrangement", why)
+    if kind.startswith(VEE) and not angle:
+        raise Unworkable("arrangement", "without 'bank_angle:' under motion no loads are worked out of a V")
+    return angle.to("deg") if angle else 180.0 if kind.startswith(FLAT) else 0.0
 
 
 def _bare(rows: list[list[str]]) -> list[list[str]]:
