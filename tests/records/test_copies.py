@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from rebuildreport.records import Problem, load_job, load_shop
+from rebuildreport.records import Problem, Siblings, load_job, load_shop
 
 Write = Any
 
@@ -31,6 +31,22 @@ def test_readings_of_a_copied_folder_are_named_in_both(write: Write, tmp_path: P
     }
     alone = load_job(load_shop(tmp_path, []), "j2")  # as a publish that reads what has changed
     assert any("j1/measurements/arrival.yaml" in one.message for one in alone.problems)
+
+
+def test_each_file_is_read_once_or_twice_however_many_are_of_one_size(tmp_path: Path) -> None:
+    names = [f"j{number:02}" for number in range(40)]
+    for number, name in enumerate(names):
+        (tmp_path / name / "measurements").mkdir(parents=True)
+        (tmp_path / name / "measurements/arrival.yaml").write_text(f"a: {number % 39:02}\n", encoding="utf-8")
+    read: list[Path] = []
+    with pytest.MonkeyPatch.context() as patch:
+        whole = Path.read_bytes
+        patch.setattr(Path, "read_bytes", lambda path: (read.append(path), whole(path))[1])
+        siblings = Siblings(tmp_path, names)
+        found = {name: siblings.of(name).files for name in names}
+    twins = {name: files[0][1] for name, files in found.items() if files}
+    assert twins == {"j00": "j39", "j39": "j00"}
+    assert len(read) <= 2 * len(names)
 
 
 def test_a_folder_copied_for_its_sheet_alone_is_no_copy(write: Write, tmp_path: Path) -> None:

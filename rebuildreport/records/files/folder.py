@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from hashlib import blake2b
 from pathlib import Path
 
 from ..text.problems import Problem
@@ -214,6 +215,7 @@ class Siblings:
         self, folder: Path, names: Iterable[str] = (), known: Mapping[str, Alike] | None = None
     ) -> None:
         self._folder, self._names, self._known = folder, list(names), dict(known or {})
+        self._read: dict[tuple[str, int], dict[bytes, list[str]]] = {}  # of one size: what is in them
 
     def of(self, name: str) -> Alike:
         """In what a job is like others."""
@@ -262,17 +264,22 @@ class Siblings:
                 continue
 
     def _same(self, name: str, place: str) -> str:
-        try:
-            own = (self._folder / name / place).read_bytes()
-        except OSError:
+        """The first other job with the same bytes there; each file is read once, however many are alike."""
+        own = self._bytes(name, place)
+        if own is None:
             return ""
-        for other in self._of_size.get((place, len(own)), ()):
-            try:
-                if other != name and (self._folder / other / place).read_bytes() == own:
-                    return other
-            except OSError:
-                continue
-        return ""
+        alike = self._read.setdefault((place, len(own)), {})
+        if not alike:
+            for other in self._of_size.get((place, len(own)), ()):
+                if (text := self._bytes(other, place)) is not None:
+                    alike.setdefault(blake2b(text).digest(), []).append(other)
+        return next((other for other in alike.get(blake2b(own).digest(), ()) if other != name), "")
+
+    def _bytes(self, name: str, place: str) -> bytes | None:
+        try:
+            return (self._folder / name / place).read_bytes()
+        except OSError:
+            return None
 
 
 @dataclass(frozen=True)
