@@ -413,7 +413,7 @@ class Bench:
 
     def _stages(self, name: str, file: str, chance: random.Random, every: float) -> Iterator[str]:
         if (model := self.models.get(file)) is not None:
-            record, _, _ = self.read(model, self.shop / file, file, {})
+            record, _, _ = self.read(model, self.shop / file, file, load.Faults())
             yield "read"
             if chance.random() * every * (IN_PART if record is None else 1) > 1:
                 return
@@ -424,6 +424,7 @@ class Bench:
             one = assess_job(folder, job)
             yield "assessed"
         elif chance.random() * (1 if model and record is None else IN_PART) <= 1:
+            load.errors_behind(self.shop, name, folder.siblings)
             sound = load.load_sound(self.shop, name)
             yield "read in part"
             if sound is None:

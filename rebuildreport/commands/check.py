@@ -41,6 +41,7 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     from ..assess import assess_job, assess_sound
     from ..assess.build.bench_record import gone_past
     from ..records import load_shop
+    from ..records.load import errors_behind
 
     folder = load_shop(shop, names)
     known: dict[str, Assessment | None] = {}
@@ -52,6 +53,9 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
             known[name] = sound[-1] if sound else None
     worked_out = {problem for one in known.values() if one for problem in one.problems}
     found = set(folder.all_problems)
+    for name, one in known.items():
+        if one is None or one.without:
+            found |= {*errors_behind(folder.path, name, folder.siblings)}
     # what nothing but the reading without the faulty entries misses in their file is those entries
     faulty = {problem.file for problem in found if problem.severity == "error"}
     problems = sorted(found | {problem for problem in worked_out if problem.file not in faulty})

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import difflib
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
@@ -22,7 +23,7 @@ from .files.sheet import Engine
 from .files.shop import Shop
 from .text.problems import Problem
 from .text.reader import Source, is_left_over, read, yaml_files
-from .text.validate import near, validate
+from .text.validate import as_meant, near, validate
 
 R = TypeVar("R", bound=BaseModel)
 
@@ -39,6 +40,7 @@ PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
 LOGOS = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".svg": "image/svg+xml"}
 LOGO_BYTES = 512 * 1024  # every page of the shop holds it whole
 MOST_PASSES = 12  # in which what rests on an entry that was left out is left out, too
+PASSES_BEHIND = 3  # in which errors are looked for that stand behind others
 TOO_MANY = 50  # entries with errors of one file: then it is left out as a whole
 MOST_READINGS = 3_000  # of one round: a whole engine of six cylinders has 700
 NOT_JOBS = frozenset({"assets", "engines", "templates"})
@@ -67,21 +69,45 @@ def load_sound(
 
     What names one of those entries is left out in turn: it would rest on nothing.
     """
-    without: Faults = {}
     siblings = siblings or Siblings(folder, job_names(folder))
+    for shop, errors in _passes(folder, name, siblings, Faults()):
+        if not errors:
+            job = shop.jobs[name]
+            return (shop, job) if job.job is not None and shop.shop is not None else None
+    return None
+
+
+def _passes(
+    folder: Path, name: str, siblings: Siblings, without: Faults
+) -> Iterator[tuple[ShopFolder, list[Problem]]]:
+    """A job read again and again, each time without the entries that were wrong before."""
     for _ in range(MOST_PASSES):
         shop = load_shop(folder, [name], without, siblings)
         job = shop.jobs[name]
         # what is wrong in the register says nothing of the engine
         wrong = [one for one in (*job.problems, *job.engine_problems) if one.file.endswith(".yaml")]
-        places = {(one.file, one.line) for one in wrong if one.severity == "error"}
-        if not places:
-            return (shop, job) if job.job is not None and shop.shop is not None else None
+        errors = [one for one in wrong if one.severity == "error"]
+        yield shop, errors
+        places = {(one.file, one.line) for one in errors}
         often = Counter(file for file, _ in places)
         for file, line in places:
             known = without.setdefault(file, {})
             known[line] = known.get(line, -1) + 1 if often[file] < TOO_MANY else ALL
-    return None
+
+
+def errors_behind(folder: Path, name: str, siblings: Siblings) -> list[Problem]:
+    """Errors of a job that are seen once others are out of the way: all are told at once.
+
+    Misspelt keys are read as they were meant, and what is left out is not missed.
+    """
+    found: list[Problem] = []
+    gone: set[str] = set()
+    without = Faults()
+    without.as_meant = True
+    for _, errors in islice(_passes(folder, name, siblings, without), PASSES_BEHIND):
+        found += [one for one in errors if not any(f"'{key}'" in one.message for key in gone)]
+        gone |= {one.quote.partition(":")[0].strip(" -\"'") for one in errors}
+    return found
 
 
 def load_shop(
@@ -100,7 +126,7 @@ def load_shop(
     if not folder.is_dir():
         problem = Problem("shop.yaml", 1, 1, "error", f"there is no folder '{folder}'")
         return ShopFolder(folder, None, Source("shop.yaml"), problems=[problem])
-    without = without or {}
+    without = Faults() if without is None else without
     shop, source, problems = _record(Shop, folder / "shop.yaml", "shop.yaml", without)
     problems = _begin(problems, "start shop")
     if shop is not None:
@@ -255,6 +281,8 @@ def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R |
     if max(lines.values(), default=0) >= ALL:
         return None, Source(file), []
     source, problems = read(path, file)
+    if without.as_meant:
+        source = as_meant(model, source)
     if lines:
         source = source.without(lines)
         problems = [one for one in problems if one.line not in lines]

@@ -33,8 +33,16 @@ from .rows import Cells
 from .sheet import Engine
 from .shop import Shop
 
-# file: line of what is left out of it: how many blocks around it go, too; from ALL on the whole file
-Faults = dict[str, dict[int, int]]
+
+class Faults(dict[str, dict[int, int]]):
+    """File: line of what is left out of it: how many blocks around it go, too; from ALL on the whole file.
+
+    ``as_meant``: a misspelt key is read as the one that was probably meant, to see what else is wrong.
+    """
+
+    as_meant = False
+
+
 ALL = 4
 _NUMBER = re.compile(r"(\d+(?:[-_.]\d+)+|(?!(?:19|20)\d\d\D)\d{3,})(?=\D|$)")
 
@@ -294,7 +302,7 @@ class ShopFolder:
     problems: list[Problem] = field(default_factory=list)  # of shop.yaml and of the folder itself
     stock: Stock | None = None
     stock_source: Source | None = None
-    without: Faults = field(default_factory=dict)  # what was left out of files in which errors stand
+    without: Faults = field(default_factory=Faults)  # what was left out of files in which errors stand
     siblings: Siblings = field(default_factory=lambda: Siblings(Path()))  # all jobs, loaded or not
 
     @property

@@ -79,8 +79,15 @@ class Source:
             if (at := bisect(by_line, (line + 1,)))
             for entry in _entries(by_line[at - 1][2], around)
         }
+        return self._changed(gone, {})
+
+    def renamed(self, meant: Mapping[Where, str]) -> Source:
+        """The same with other keys at some places, on the lines where they stand."""
+        return self._changed(set(), meant)
+
+    def _changed(self, gone: set[Where], meant: Mapping[Where, str]) -> Source:
         found: dict[Where, TextMark] = {}
-        data = _kept(self.data, (), (), gone, self.marks, found)
+        data = _kept(self.data, (), (), gone, meant, self.marks, found)
         return replace(self, data=data, marks=found)
 
     @property
@@ -146,21 +153,25 @@ def _kept(
     where: Where,
     new: Where,
     gone: set[Where],
+    meant: Mapping[Where, str],
     marks: dict[Where, TextMark],
     found: dict[Where, TextMark],
 ) -> Any:
-    """Data without what is gone, its marks by the places that it then has."""
+    """Data without what is gone, keys as meant, its marks by the places that it then has."""
     if where in marks:
         found[new] = marks[where]
     if isinstance(data, dict):
+        names = {key: meant.get((*where, key), key) for key in data if (*where, key) not in gone}
         return {
-            key: _kept(value, (*where, key), (*new, key), gone, marks, found)
-            for key, value in data.items()
-            if (*where, key) not in gone
+            name: _kept(data[key], (*where, key), (*new, name), gone, meant, marks, found)
+            for key, name in names.items()
         }
     if isinstance(data, list):
         left = [(i, value) for i, value in enumerate(data) if (*where, i) not in gone]
-        return [_kept(value, (*where, i), (*new, n), gone, marks, found) for n, (i, value) in enumerate(left)]
+        return [
+            _kept(value, (*where, i), (*new, n), gone, meant, marks, found)
+            for n, (i, value) in enumerate(left)
+        ]
     return data
 
 

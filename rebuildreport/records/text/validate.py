@@ -52,6 +52,22 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     return (None, sorted(strangers)) if strangers else (record, [])
 
 
+def as_meant(model: type[BaseModel], source: Source) -> Source:
+    """The source with each misspelt key as it was probably meant: to look on, and for no result."""
+    if not isinstance(source.data, dict):
+        return source
+    data = _written(source.data, model)
+    meant = {where: nearest(str(where[-1]), known, LIKE_A_KEY) for where, known in _strangers(data, model)}
+    try:
+        model.model_validate(data)
+    except ValidationError as failure:
+        meant |= {tuple(error["loc"]): _instead(model, error) for error in failure.errors()}
+    places = {
+        where: name for where, name in meant.items() if name and (*where[:-1], name) not in source.marks
+    }
+    return source.renamed(places) if places else source
+
+
 def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     """'did you mean ...?' for a misspelt word, '' where nothing known is close.
 
