@@ -16,7 +16,8 @@ if TYPE_CHECKING:
 
 # Blanks that keep a unit at its number on paper are plain ones here: some terminals show none for them.
 # Letters that steer a terminal, as in the name of a file, are shown by their pictures (Unicode, 2400 on).
-_SEEN = {0xA0: " ", 0x7F: 0x2421} | {code: 0x2400 + code for code in range(32) if chr(code) not in "\t\n"}
+_SEEN = {code: chr(0x2400 + code) for code in range(32) if chr(code) not in "\t\n"}
+_SEEN |= {0xA0: " ", 0x7F: chr(0x2421)}
 
 
 def say(text: str, err: bool = False) -> None:

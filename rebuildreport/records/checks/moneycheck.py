@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -136,13 +136,17 @@ def _amounts(record: BaseModel) -> Iterator[tuple[Where, Decimal]]:
 
 def _decimals(thing: object, where: Where) -> Iterator[tuple[Where, Decimal]]:
     """Every decimal of a record, each with its place."""
-    if isinstance(thing, Decimal):
-        yield where, thing
-    elif isinstance(thing, BaseModel):
-        for name, info in type(thing).model_fields.items():
-            yield from _decimals(getattr(thing, name), (*where, info.alias or name))
+    inside: Iterable[tuple[str | int, object]] = ()
+    if isinstance(thing, BaseModel):
+        inside = (
+            (info.alias or name, getattr(thing, name)) for name, info in type(thing).model_fields.items()
+        )
     elif isinstance(thing, (dict, list)):
-        for key, item in thing.items() if isinstance(thing, dict) else enumerate(thing):
+        inside = thing.items() if isinstance(thing, dict) else enumerate(thing)
+    for key, item in inside:
+        if isinstance(item, Decimal):
+            yield (*where, key), item
+        elif isinstance(item, (BaseModel, dict, list)):
             yield from _decimals(item, (*where, key))
 
 
