@@ -138,7 +138,7 @@ def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Q
     digits, rest = match.group(), text[match.end() :].strip()
     value, decimals = number(digits)
     if not rest:
-        if unit is None:
+        if not unit:
             raise QuantityError(f"'{text}' has no unit", _with_unit(text, value, dimension), "no unit")
         rest = unit
     try:

@@ -98,6 +98,8 @@ def test_every_comma_is_questioned() -> None:
 def test_no_unit_in_force_is_told_once() -> None:
     _, (problem,) = cells("1.0 2.0 3.0", unit=None)
     assert problem.line == 5 and "no unit" in problem.message and "unit: mm" in problem.suggestion
+    # a feature that states none says so by an empty one
+    assert [one.message for one in cells("75.970 75.968", "a b", unit="")[1]] == [problem.message]
 
 
 def test_a_row_folded_over_two_lines() -> None:

@@ -81,7 +81,7 @@ class _Planner:
                 title=titled(way.part),
                 short=titled(way.part),
                 wanted=way.part in self.wish.off,
-                how=sheet.how or "",
+                how=sheet.how,
                 hours=in_hours(sheet.hours) if sheet.hours else None,
                 back=in_hours(sheet.back) if sheet.back else None,
                 after=tuple(sorted(numbers[name] for name in waits[way.part])),
@@ -90,7 +90,7 @@ class _Planner:
                 used_up=tuple(self._used_up(way)),
                 tools=tuple(sheet.tools),
                 loses=tuple(sheet.loses),
-                risk=sheet.risk or "",
+                risk=sheet.risk,
                 cautions=tuple(self._cautions(way.part, sheet)),
                 done=bool(noted),
                 took=sum(took, Decimal(0)) if took else None,
@@ -112,7 +112,7 @@ class _Planner:
     def _cautions(self, part: str, sheet: AccessWay) -> Iterator[Text]:
         own = [caution(sheet.caution, self.nature)] if sheet.caution else []
         if own == [None]:
-            yield Typed(sheet.caution or "")
+            yield Typed(sheet.caution)
         minded = [one for one in (*own, *cautions_for("take", part, self.nature)) if one]
         yield from dict.fromkeys(one.text for one in minded)
 
@@ -198,10 +198,10 @@ class _Planner:
                 title=titled(way.part),
                 how=self._how(way),
                 takes=takes,
-                condition=sheet.condition or "",
+                condition=sheet.condition,
                 known=known,
-                risk=sheet.risk or "",
-                saves=sheet.saves or "",
+                risk=sheet.risk,
+                saves=sheet.saves,
             )
             found.append((other.cost, told))
         return [told for _, told in sorted(found, key=lambda pair: pair[0])[:MOST_OTHERS]]

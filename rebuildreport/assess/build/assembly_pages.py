@@ -161,8 +161,8 @@ class _Pages:
             positions=tuple(step.positions),
             parts=self.choosing.parts_of(step.name, step.positions) if step.verb == "fit" else (),
             orientation=tuple(self._orientation(step)),
-            lubricant=step.lubricant or "",
-            sealant=step.sealant or "",
+            lubricant=step.lubricant,
+            sealant=step.sealant,
             source=source_text(self.engine, step.source) if step.source else NOTHING,
         )
         return self.states.line(line, step, page)
@@ -187,7 +187,7 @@ class _Pages:
         for part in self.identity if step.verb == "fit" else ():
             if part.joint == step.name:
                 own = part.mark if part.mark != "none" else ""
-                known = present([Typed(part.shop_mark or own), Typed(part.orientation or "")], ", ")
+                known = present([Typed(part.shop_mark or own), Typed(part.orientation)], ", ")
                 yield Sentence("{part}: {mark}", part=part.part, mark=known or Sentence("no mark"))
 
     def _missing_mark(self, step: BuildStep, page: Signed | None) -> BuildLine:

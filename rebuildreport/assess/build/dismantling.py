@@ -95,7 +95,7 @@ class _TeardownSheet:
             cautions=tuple(caution.text for caution in cautions_for("take", name, self.nature)),
             done=step is not None,
             driven=_driven(name, self.expected.get(name, ())),
-            note=(step.note or "") if step else "",
+            note=step.note if step else "",
             photos=tuple(self._photos(name, groups, step)),
             states=tuple(self.engine.states[name].text for name in way.state if name in self.engine.states),
             tools=tuple(way.tools),
@@ -151,7 +151,7 @@ class _TeardownSheet:
     def _let_go(self, name: str) -> tuple[str, tuple[tuple[str, str], ...]]:
         """Unit and breakaway at each place as typed."""
         read = [bolts for bolts in self.teardown.fasteners_as_found if _belongs(bolts, [name])]
-        unit = next((bolts.unit or "" for bolts in read if bolts.readings), "")
+        unit = next((bolts.unit for bolts in read if bolts.readings), "")
         return unit, tuple(pair for bolts in read for pair in bolts.readings.items())
 
     def _found(self, name: str, groups: Sequence[str]) -> Iterator[Text]:

@@ -61,13 +61,13 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
         reuse=group.reuse,
         buy=bought,
         buy_at=bought_at,
-        thread=group.thread or "",
-        strength=group.class_ or "",
+        thread=group.thread,
+        strength=group.class_,
         length=group.length.to("mm") if group.length else None,
-        lubricant=group.lubricant or "",
-        sealant=group.sealant or "",
-        washer=group.washer or "",
-        order=group.order or "",
+        lubricant=group.lubricant,
+        sealant=group.sealant,
+        washer=group.washer,
+        order=group.order,
         order_from=NOTHING,
         source=source_text(engine, group.source),
         stages=stages,
@@ -106,7 +106,7 @@ def _with_bolt(fastening: Fastening, group: Fastener, bolt: trade.Bolt | None) -
 
 def _with_places(fastening: Fastening, group: Fastener) -> Fastening:
     """Where the bolts sit with their numbers; the maker's sequence goes before the pattern's."""
-    if group.layout is None:
+    if not group.layout:
         return fastening
     try:
         layout = patterns.layout(group.layout)
@@ -114,8 +114,8 @@ def _with_places(fastening: Fastening, group: Fastener) -> Fastening:
             numbers = patterns.typed(group.sequence)
             said = Sentence("the maker's sequence")
         else:
-            numbers = patterns.order(layout, group.order or "")
-            said = Sentence("the pattern '{order}', common practice", order=Name(group.order or ""))
+            numbers = patterns.order(layout, group.order)
+            said = Sentence("the pattern '{order}', common practice", order=Name(group.order))
     except patterns.OrderError:
         return fastening  # reported at the sheet
     if len(numbers) != len(layout.places):
@@ -142,7 +142,7 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
             decimals=value.decimals,
             also=_also(stage),
             source=source_text(engine, stage.source or group.source),
-            note=stage.note or "",
+            note=stage.note,
             doubt=doubts.get(index, NOTHING),
         )
         steps.append(trade.TighteningStep(kind, value.to(UNIT[kind])))

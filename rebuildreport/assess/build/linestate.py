@@ -80,8 +80,8 @@ class LineStates:
             mark,
             state=state,
             state_text=text,
-            found=brought.found or "",
-            verified=brought.verified or "",
+            found=brought.found,
+            verified=brought.verified,
             signed=Signed.typed(brought.by, brought.witness, brought.date),
         )
 

@@ -60,7 +60,7 @@ def _seconds(typed: Quantity | None) -> float | None:
 
 
 def _due(due: DueRecord) -> DueLine:
-    return DueLine(due.what, due.at or "", due.by, due.done, due.done_at or "", due.seen or "")
+    return DueLine(due.what, due.at, due.by, due.done, due.done_at, due.seen)
 
 
 def _follow_up(seen: FollowUp) -> Said:
@@ -136,9 +136,9 @@ def _cover(
     return Cover(
         warranty.from_,
         warranty.until,
-        warranty.meter_from or "",
-        warranty.meter_until or "",
-        warranty.covers or "",
+        warranty.meter_from,
+        warranty.meter_until,
+        warranty.covers,
         (
             *(Typed(text) for text in warranty.not_covered),
             *_never_seen(job),

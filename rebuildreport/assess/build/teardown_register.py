@@ -65,7 +65,7 @@ def register(job: JobFolder) -> TeardownRegister:
         by=signer(teardown.by),
         date=teardown.date,
         steps=tuple(
-            Taken(number, titled(step.removed), step.note or "", tuple(step.photos))
+            Taken(number, titled(step.removed), step.note, tuple(step.photos))
             for number, step in enumerate(teardown.steps, 1)
         ),
         entries=(
@@ -86,18 +86,18 @@ def mark_line(mark: MarkRecord) -> MarkLine:
     """One line of the register of reference marks, with what the mark is worth."""
     return MarkLine(
         where=mark.where,
-        factory=mark.factory or "",
+        factory=mark.factory,
         legible=mark.legible,
-        shop=mark.shop or "",
-        crank_at=mark.crank_at or "",
-        count=mark.count or "",
-        tensioner=mark.tensioner or "",
+        shop=mark.shop,
+        crank_at=mark.crank_at,
+        count=mark.count,
+        tensioner=mark.tensioner,
         trust=mark.trust,
         trust_text=Sentence(TRUST[mark.trust]),
         proves=Sentence(PROVES[mark.trust]),
-        verify=mark.verify or "",
-        photo=mark.photo or "",
-        joint=mark.joint or "",
+        verify=mark.verify,
+        photo=mark.photo,
+        joint=mark.joint,
     )
 
 
@@ -128,7 +128,7 @@ def fasteners_entry(bolts: AsFound) -> RegisterEntry:
         Sentence("nothing wrong with them") if bolts.condition == "fine" else condition,
         Sentence("came loose at {torque}", torque=Figure(bolts.breakaway)) if bolts.breakaway else NOTHING,
         Sentence("freed: {how}", how=bolts.freed) if bolts.freed else NOTHING,
-        Typed(bolts.note or ""),
+        Typed(bolts.note),
     ]
     return RegisterEntry(
         "fasteners",
@@ -137,8 +137,8 @@ def fasteners_entry(bolts: AsFound) -> RegisterEntry:
         condition=condition,
         bad=bad is not None,
         pattern=tuple(_pattern(bolts)),
-        photo=bolts.photo or "",
-        finding=bolts.finding or "",
+        photo=bolts.photo,
+        finding=bolts.finding,
     )
 
 
@@ -153,10 +153,10 @@ def identity_entry(part: Identity) -> RegisterEntry:
         part.part,
         present([Several(part.positions), found, ours]),
         positions=tuple(part.positions),
-        orientation=part.orientation or "",
-        joint=part.joint or "",
-        photo=part.photo or "",
-        finding=part.finding or "",
+        orientation=part.orientation,
+        joint=part.joint,
+        photo=part.photo,
+        finding=part.finding,
     )
 
 
@@ -197,8 +197,8 @@ def _seen(kind: Literal["tensioner", "guide", "seal"], entries: Sequence[Seen]) 
             seen.where,
             present([Typed(seen.seen), out, never]),
             bad=seen.replace,
-            photo=seen.photo or "",
-            finding=seen.finding or "",
+            photo=seen.photo,
+            finding=seen.finding,
         )
 
 
@@ -209,7 +209,7 @@ def _fluid(fluid: Fluid) -> RegisterEntry:
 
 def _earlier(work: Earlier) -> RegisterEntry:
     told = Typed(f"({work.told_by})") if work.told_by else NOTHING
-    return RegisterEntry("earlier work", work.what, told, finding=work.finding or "")
+    return RegisterEntry("earlier work", work.what, told, finding=work.finding)
 
 
 def _not_inspected(what: NotInspected) -> Text:

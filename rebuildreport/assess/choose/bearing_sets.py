@@ -194,7 +194,7 @@ class BearingSet:
 
     def _treated(self, position: str) -> str:
         if tried := self._tried(self.journal):
-            return tried.treated or ""
+            return tried.treated
         return self.bench.timeline.treated(self.journal, position)
 
     def _read(self, feature: str, position: str) -> Columns:

@@ -175,7 +175,7 @@ class _Shims:
         bench, plan = self.bench, self.plan
         buys = self._buys()
         bought = sum(buy.quantity for buy in buys)
-        price = bench.price(self.shims.part or "")
+        price = bench.price(self.shims.part)
         fewer = self.without_moving > bought  # by moving some
         decides = self._decides()
         fitted = {shim.valve: shim for shim in plan.fitted}
@@ -252,7 +252,7 @@ class _Shims:
         for shim in self.plan.fitted:
             if shim.source in ("buy", "shelf"):
                 groups.setdefault(shim.thickness, []).append(shim)
-        part = self.shims.part or ""
+        part = self.shims.part
         found = []
         for size, shims in sorted(groups.items()):
             shelf = sum(shim.source == "shelf" for shim in shims)

@@ -234,7 +234,7 @@ class Workbench:
             if name in self.job.taken:
                 continue
             read = {
-                key: replace(file, model=file.model.model_copy(update={"of": None}))
+                key: replace(file, model=file.model.model_copy(update={"of": ""}))
                 for key, file in self.job.rounds.items()
                 if file.model.of == name
             }

@@ -89,7 +89,7 @@ class WornSurfaces:
 
     def is_decided(self, step: SizeStep) -> bool:
         """Whether a step is the one that was decided, however it was typed."""
-        typed = size_step(self.decided.size or "") if self.decided else None
+        typed = size_step(self.decided.size) if self.decided else None
         return typed is not None and typed.side == self.side and abs(abs(typed.mm) - step.size) < 1e-6
 
     # ------------------------------------------------------------ what is known

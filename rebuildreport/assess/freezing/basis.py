@@ -231,7 +231,7 @@ def _findings(job: JobFolder) -> dict[str, list[str]]:
     told = ("-title", "-disposition", "-failed")  # by themselves; the last in no document
     return {
         name: [
-            one.title or "",
+            one.title,
             one.disposition,
             _digest(_at(job.sources.get("findings"), ["findings", name, *told])),
         ]

@@ -58,7 +58,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         rated,
         (case.cycle.peak, peaks[0], peaks[-1]),
         case.weighed,
-        motion.oil or "",
+        motion.oil,
         _supply(engine) if motion.oil else None,
         motion.roughness.to("mm") if motion.roughness else None,
         curve,

@@ -203,7 +203,7 @@ class _TableReader:
             # value against limit: the leaf that went in is the value
             self.instrument = replace(self.instrument, leaves=False)
         self.set_from = _figures(shop, self.table.set_from, unit)
-        record = shop.instruments.get(self.table.instrument or "")
+        record = shop.instruments.get(self.table.instrument)
         self.carried = self.unset = False
         if record is not None:
             # a size carried to a micrometer is read there, each by itself: what the carrying adds is its own
@@ -222,8 +222,8 @@ class _TableReader:
             Instrument("", 0.0, 0.0) if self.counted or self.instrument is None else self.instrument,
             record,
             file=file.source.file,
-            of=file.model.of or "",
-            set_from=self.table.set_from or "",
+            of=file.model.of,
+            set_from=self.table.set_from,
             warm=self.scale_warmth is not None,
         )
 

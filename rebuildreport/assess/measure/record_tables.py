@@ -52,9 +52,9 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
         name=name,
         feature=feature,
         unit=table.unit or (sheet and sheet.unit) or "",
-        instrument=table.instrument or "",
-        set_from=table.set_from or "",
-        state=table.state or "",
+        instrument=table.instrument,
+        set_from=table.set_from,
+        state=table.state,
         temperature=str(table.temperature or file.model.temperature),
         columns=tuple(table.columns),
         rows={position: _texts(columns, table.columns) for position, columns in cells.items()},
@@ -75,7 +75,7 @@ def _papers(job: JobFolder) -> list[RoundFile]:
 
 def _candidate(job: JobFolder, file: RoundFile) -> str:
     """What a round was read on that is not in the engine."""
-    known = job.candidates.get(file.model.of or "") if job.tried(file) else None
+    known = job.candidates.get(file.model.of) if job.tried(file) else None
     return known.title if known else ""
 
 
@@ -85,7 +85,7 @@ def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[Inst
     # nothing is worked out of what is only listed or tried on paper: it is among none that are taken
     for file in (*all_rounds(job), *_papers(job)):
         for table in file.model.tables.values():
-            used |= {table.instrument or "", table.set_from or ""}
+            used |= {table.instrument, table.set_from}
     return tuple(_used(name, one) for name, one in shop.instruments.items() if name in used)
 
 

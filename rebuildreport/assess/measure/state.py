@@ -112,7 +112,7 @@ def _decided(engine: Engine, job: JobFolder) -> list[Changed]:
         if decision.do == "reuse":
             continue
         becomes: Literal["machined", "new"] = "new" if decision.do == "replace" else "machined"
-        change = SurfaceChange(decision.date, becomes, "decision", name, True, decision.size or "")
+        change = SurfaceChange(decision.date, becomes, "decision", name, True, decision.size)
         mine = spots(engine, decision.about, decision.positions)
         if decision.with_:
             change = replace(change, becomes="used", candidate=decision.with_, date=_eve(job, decision))

@@ -77,9 +77,7 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
 def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
     """What was written down since the approval."""
     return tuple(
-        Difference(
-            one.date, one.cause, one.date_effect or "", tuple(one.alternatives), one.doing_nothing or ""
-        )
+        Difference(one.date, one.cause, one.date_effect, tuple(one.alternatives), one.doing_nothing)
         for one in job.written_work.differences
         if one.date >= approval.date
     )

@@ -87,7 +87,7 @@ def _purchase(
     return Purchase(
         part=number,
         name=name,
-        supplier=bought.supplier or part.supplier or "",
+        supplier=bought.supplier or part.supplier,
         order_number=bought.number or part.order_number or number,
         supersedes=tuple(part.supersedes),
         quantity=quantity,
@@ -97,10 +97,10 @@ def _purchase(
         ordered=bought.ordered,
         promised=bought.promised,
         received=bought.received,
-        measured=bought.measured or "",
+        measured=bought.measured,
         returned=bought.returned,
         return_by=bought.return_by,
-        note=Typed(bought.note or ""),
+        note=Typed(bought.note),
         which=tuple(Sentence("{count} of {what}", count=buy.quantity, what=buy.what) for buy in which),
         shelf=shelf,
     )

@@ -66,7 +66,7 @@ def cost(
     orders = job.written_work.orders
     cores = tuple(_core(line, orders, engine) for line in lines.lines if line.core)
     core = sum((one.amount for one in cores if one.credited is None), nothing)
-    paid = tuple(Payment(one.date, one.amount, one.how or "") for one in record.paid)
+    paid = tuple(Payment(one.date, one.amount, one.how) for one in record.paid)
     approved = _approved(record)
     result = Cost(
         currency=code,
@@ -160,7 +160,7 @@ def _at(engine: Engine, name: str, where: Collection[str]) -> Text:
 def _approved(record: Job) -> tuple[Approval, ...]:
     """The approvals of the first stay, oldest first; those of later stays are theirs."""
     return tuple(
-        Approval(one.date, one.by, one.how, one.limit, one.covers or "", one.issue, one.ready)
+        Approval(one.date, one.by, one.how, one.limit, one.covers, one.issue, one.ready)
         for one in sorted(record.approvals, key=lambda one: one.date)
         if not record.reopened or one.date < record.reopened[0].date
     )
@@ -240,10 +240,10 @@ def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, li
                 core_deposit=core,
                 minimum=bool(not_priced),
                 not_priced=tuple(not_priced),
-                time=one.time or "",
+                time=one.time,
                 follows=tuple(one.follows),
                 not_included=tuple(one.not_included),
-                warranty=one.warranty or "",
+                warranty=one.warranty,
             )
         )
     return replace(result, options=tuple(options))

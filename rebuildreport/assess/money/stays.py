@@ -37,7 +37,7 @@ def _spell(shop: Shop, engine: Engine, job: JobFolder, number: int, stay: Reopen
         end=stay.delivered,
         days=((stay.delivered or as_of) - stay.date).days,
         symptom=stay.symptom,
-        found=stay.found or "",
+        found=stay.found,
         cause=stay.cause,
         done=_done(engine, stay),
         charged_to=stay.charged_to,

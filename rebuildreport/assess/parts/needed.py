@@ -77,7 +77,7 @@ def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str
     bolts = engine.fasteners[group]
     if bolts.reuse == "never":
         return bolts.part, [], 0
-    measured = engine.features.get(bolts.measure or "")
+    measured = engine.features.get(bolts.measure)
     places = positions or (list(measured.positions) if measured else [])
     return bolts.part, places, 0 if places else bolts.quantity
 

@@ -309,9 +309,9 @@ class PartsList:
     def _decisions(self) -> None:
         for name, decision in self.job.decisions.items():
             about, why = decision.about, Typed(decision.why)
-            if candidate := self.job.candidates.get(decision.with_ or ""):
+            if candidate := self.job.candidates.get(decision.with_):
                 title = Typed(candidate.title)
-                need = self._need(decision.with_ or "", why, count=1, ground=name, name=title)
+                need = self._need(decision.with_, why, count=1, ground=name, name=title)
                 need.price = candidate.price
                 continue
             positions = list(decision.positions or own_places(self.engine, about))
@@ -323,9 +323,9 @@ class PartsList:
             if sheet is None:
                 continue
             if decision.do == "replace" and sheet.kind == "shells" and sheet.sets:
-                self._set(about, why, size=decision.size or "", undecided=STANDARD, ground=name)
+                self._set(about, why, size=decision.size, undecided=STANDARD, ground=name)
             if decision.size in {self.timeline.decided_size(about, position) for position in positions}:
-                self._of_size(about, decision.size or "", name)
+                self._of_size(about, decision.size, name)
 
     def _rings_of(self, bored: str, why: Text, positions: Sequence[str], ground: str) -> None:
         """Old rings do not fit a bore of another size, whatever their gaps were."""

@@ -130,7 +130,7 @@ def _age(job: JobFolder) -> int | None:
 
 def _same_engine(job: JobFolder) -> str:
     owner = job.job.owner if job.job else None
-    number = "".join((owner.serial or owner.registration or "").split()).upper() if owner else ""
+    number = "".join((owner.serial or owner.registration).split()).upper() if owner else ""
     return blake2b(number.encode(), digest_size=8).hexdigest() if number else ""
 
 

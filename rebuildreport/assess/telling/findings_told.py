@@ -38,7 +38,7 @@ def _photo(job: JobFolder, name: str, record: PhotoRecord | None, number: int) -
         Callout(LETTERS[at % len(LETTERS)], *spot.at, spot.text, spot.ring or 0.0, spot.arrow)
         for at, spot in enumerate(record.callouts)
     )
-    return Photo(name, file, record.caption, record.public, callouts, number, record.before or "")
+    return Photo(name, file, record.caption, record.public, callouts, number, record.before)
 
 
 def findings(
@@ -75,8 +75,8 @@ def _finding(
         component_title=component,
         positions=tuple(record.positions),
         seen=tuple(record.seen),
-        cause=record.cause or "",
-        text=record.text or "",
+        cause=record.cause,
+        text=record.text,
         disposition=record.disposition,
         photos=tuple(record.photos),
         shows=_shown(record.shows, values) if record.shows else _speaking(here, values),

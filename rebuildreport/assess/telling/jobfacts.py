@@ -38,12 +38,12 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         model=engine.model,
         cylinders=layout.cylinders,
         arrangement=layout.arrangement,
-        fuel=layout.fuel or "",
+        fuel=layout.fuel,
         bore=bore,
         stroke=stroke,
         displacement=volume,
-        front=layout.front or "",
-        rotation=layout.rotation or "",
+        front=layout.front,
+        rotation=layout.rotation,
         firing_order="-".join(layout.firing_order or []),
         counting=counting,
         bore_decimals=_decimals(layout.bore),
@@ -69,17 +69,17 @@ def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
     to = owner or Owner(name="")
     return Letterhead(
         address=_lines(shop.address),
-        telephone=shop.telephone or "",
-        email=shop.email or "",
-        registration=shop.registration or "",
-        tax_number=shop.tax_number or "",
-        bank_account=shop.bank_account or "",
+        telephone=shop.telephone,
+        email=shop.email,
+        registration=shop.registration,
+        tax_number=shop.tax_number,
+        bank_account=shop.bank_account,
         pay_within=shop.pay_within,
-        logo=shop.logo or "",
+        logo=shop.logo,
         customer=to.name,
         customer_address=_lines(to.address),
-        serial=to.serial or "",
-        plate=to.registration or "",
+        serial=to.serial,
+        plate=to.registration,
     )
 
 
@@ -147,8 +147,8 @@ def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
 def _as_written(arrival: Arrival) -> Iterator[Fact]:
     told = {
         "built": (Sentence("Built"), str(arrival.built or "")),
-        "before": (Sentence("Just before"), arrival.before or ""),
-        "wish": (Sentence("Wish"), arrival.wish or ""),
+        "before": (Sentence("Just before"), arrival.before),
+        "wish": (Sentence("Wish"), arrival.wish),
         "came with": (Sentence("Came with"), ", ".join(arrival.came_with)),
         "not with": (Sentence("Did not come"), ", ".join(arrival.not_with)),
         "damage": (Sentence("Damage already there"), "; ".join(arrival.damage)),

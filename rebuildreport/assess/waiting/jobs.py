@@ -289,12 +289,12 @@ class _Waiting:
         running = self.running
         for due in running.due:
             if not due.done and due.by:
-                yield Matter("service", "customer", by=due.by, about=Typed(due.what), at=due.at or "")
+                yield Matter("service", "customer", by=due.by, about=Typed(due.what), at=due.at)
         for seen in running.follow_up:
             if seen.good is False and not cured_since(self.job, seen.date):
                 yield Matter("put right", since=seen.date, about=Typed(seen.seen.rstrip(".")))
         if running.warranty and running.warranty.until:
-            until, meter = running.warranty.until, running.warranty.meter_until or ""
+            until, meter = running.warranty.until, running.warranty.meter_until
             yield Matter("warranty", "customer", by=until, at=meter)
 
     # ------------------------------------------------------------ money, hours, goods

@@ -101,7 +101,7 @@ class _Order:
             before=tuple(order.before),
             after=tuple(order.after),
             never=tuple(order.never),
-            note=order.note or "",
+            note=order.note,
             missing=() if order.sent else tuple(self._missing(operations)),
             returned=tuple(
                 returned(

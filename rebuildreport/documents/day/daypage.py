@@ -64,7 +64,7 @@ def day_html(
         title=_title(found.on),
         shop=shop.name,
         contact=shop.contact,
-        notice=shop.notice or "",
+        notice=shop.notice,
         paper=shop.paper,
         written=say("the shop’s day, written {time}", time=f"{at:%H.%M}") if at else say("the shop’s day"),
         lead=_lead(found),

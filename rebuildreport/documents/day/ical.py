@@ -72,5 +72,5 @@ def _event(job: Waiting | None, matter: Matter, uid: str) -> Event:
 
 def _domain(shop: Shop) -> str:
     """What makes the names the shop's own: where its mail comes from, else its name."""
-    address = (shop.email or "").rpartition("@")[2].strip()
+    address = shop.email.rpartition("@")[2].strip()
     return address or blake2b(shop.name.encode(), digest_size=6).hexdigest()

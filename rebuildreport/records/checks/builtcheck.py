@@ -124,7 +124,7 @@ def check_running(running: Running, notes: Notes, built: date | None) -> None:
     if running.priming and running.priming.pressure:
         notes.measures(("priming", "pressure"), running.priming.pressure, "pressure", "2.5 bar")
     for i, task in enumerate(running.due):
-        if task.at is None and task.by is None:
+        if not task.at and task.by is None:
             notes.warn(("due", i), f"'{task.what}' does not say when it is due", "add 'at: 50 h'", key=True)
         if start and task.done and task.done < start.date:
             notes.warn(("due", i, "done"), f"{task.done} lies before the first start ({start.date})")

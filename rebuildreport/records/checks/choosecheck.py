@@ -196,7 +196,7 @@ def check_chosen(
         for name, candidate in work.candidates.items():
             _candidate(notes, ("candidates", name), candidate, engine)
         for name, decision in work.decisions.items():
-            if decision.with_ is not None:
+            if decision.with_:
                 _takes(notes, ("decisions", name, "with"), decision, work)
             _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
         for name, order in work.machining.items():
@@ -221,12 +221,12 @@ def _candidate(notes: Notes, at: Where, candidate: CandidateRecord, engine: Engi
     if candidate.treated:
         known = {other.family for one in engine.features.values() for other in one.other.values()} - {""}
         notes.known((*at, "treated"), candidate.treated, known, "nothing that shells of the sheet are for")
-    _codes_read(notes, candidate.codes, engine, candidate.treated or "", at)
+    _codes_read(notes, candidate.codes, engine, candidate.treated, at)
 
 
 def _takes(notes: Notes, where: Where, decision: DecisionRecord, work: Work) -> None:
     """A candidate takes the place of what it is for, and of nothing else."""
-    taken = decision.with_ or ""
+    taken = decision.with_
     if not notes.known(where, taken, work.candidates, "no candidate of this file"):
         return
     meant = work.candidates[taken].part

@@ -68,7 +68,7 @@ def _against_sheet(job: JobFolder, notes: dict[str, Notes], words: Vocabulary) -
         notes["assembly"].named(job.assembly, ("fitted.*.part",), sheet.parts, NO_PART, part_severity(sheet))
         for i, fitted in enumerate(job.assembly.fitted):
             _positions(notes["assembly"], ("fitted", i, "positions"), fitted.positions, fitted.part, words)
-            grades = (fitted.grade or "").split()
+            grades = fitted.grade.split()
             if {*grades} <= words.grades and 1 < len(grades) != len(fitted.positions):
                 message = f"{len(grades)} grades for {len(fitted.positions)} positions"
                 notes["assembly"].warn(("fitted", i, "grade"), message, "one for each, in their order")

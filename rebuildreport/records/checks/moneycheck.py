@@ -228,7 +228,7 @@ def _goods(notes: Notes, work: Work, engine: Engine) -> None:
     paths = ("orders.*.part", "customer_brings")  # an older number is as good
     notes.named(work, paths, known, "not among the sheet's parts", "warning")
     for i, order in enumerate(work.orders):
-        numbers = {"number": order.number or "", "part": order.part}
+        numbers = {"number": order.number, "part": order.part}
         older = [key for key, number in numbers.items() if number and engine.number_now(number) != number]
         if older and order.received and not order.returned:
             old = numbers[older[0]]

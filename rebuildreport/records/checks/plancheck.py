@@ -41,7 +41,7 @@ def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
         if whole and part and part.to("mm") > whole.to("mm"):
             notes.warn((*where, shorter), f"{shorter} {part} is more than {longer} {whole}")
             break
-    if group.stages and group.source is None:
+    if group.stages and not group.source:
         notes.warn(where, "stages without a source: nobody can check them", "add 'source: ...'", key=True)
 
 
@@ -63,7 +63,7 @@ def _places(notes: Notes, where: Where, group: Fastener, cylinders: int) -> None
     if numbers is not None and not _fits(len(numbers), group, cylinders):
         message = f"{len(numbers)} numbers in the sequence, {group.quantity} bolts in the group"
         notes.warn((*where, "sequence"), message, key=True)
-    if group.layout is None:
+    if not group.layout:
         return
     places = notes.read((*where, "layout"), layout, group.layout)
     if places is None:
@@ -115,7 +115,7 @@ def _assemblies(notes: Notes, engine: Engine) -> None:
     for page, assembly in engine.assemblies.items():
         for i, step in enumerate(assembly.steps):
             where: Where = ("assemblies", page, "steps", i)
-            verbs = [verb for verb in VERBS if getattr(step, verb) is not None]
+            verbs = [verb for verb in VERBS if getattr(step, verb)]
             if len(verbs) != 1:
                 what = " and ".join(verbs) if verbs else "none of them"
                 notes.error(where, f"a step is one of {', '.join(VERBS)}, and here is {what}", key=True)

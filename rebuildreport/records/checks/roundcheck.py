@@ -39,7 +39,7 @@ def check_rounds(job: JobFolder) -> list[Problem]:
     problems: list[Problem] = []
     for file in job.rounds.values():
         notes = Notes(file.source)
-        if file.model.of is not None and not job.unread("work"):
+        if file.model.of and not job.unread("work"):
             notes.known(("of",), file.model.of, job.candidates, "no candidate of work.yaml")
         _day_and_temperature(notes, file, job)
         problems += notes.found

@@ -302,7 +302,7 @@ def _limits(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engi
 
 
 def _source(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
-    if feature.source is None:
+    if not feature.source:
         if any(not limit.see for _, limit in feature.all_limits):
             message = "limits without a source: nobody can check them"
             notes.warn(where, message, "add 'source: manual page 31', or shop_practice", key=True)

@@ -40,9 +40,7 @@ def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> li
 def _against_sheet(notes: Notes, where: Where, one: MeasuredTable, engine: Engine) -> None:
     table = one.table
     place = (*where, "feature") if table.feature else where
-    if not notes.known(
-        place, one.feature, engine.features, "no feature of the sheet", key=table.feature is None
-    ):
+    if not notes.known(place, one.feature, engine.features, "no feature of the sheet", key=not table.feature):
         return
     feature = engine.features[one.feature]
     unit = _known_unit(feature.unit)
@@ -107,7 +105,7 @@ def _state(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecor
     """The sheet's state must be stated: a housing measured with its cap loose is another size."""
     if not feature.state or not _read(one.cells):
         return
-    if one.table.state is None:
+    if not one.table.state:
         message = f"the sheet asks for '{feature.state}' while measuring, and the table does not say it was"
         notes.warn(where, message, f"state: {feature.state}", key=True)
         return
@@ -130,13 +128,13 @@ def _instruments(
     """The instruments are known, and measure what is read; what they can have shown is ``misread``'s."""
     for key in ("instrument", "set_from"):
         name = getattr(one.table, key)
-        if name is None:
+        if not name:
             continue
         if not notes.known((*where, key), name, shop.instruments, "no instrument of shop.yaml"):
             continue
         if key == "instrument" and not _other_dimension(one.table.unit, feature):
             _measures(notes, one, name, shop)
-    if one.table.instrument is None and _read(one.cells) and not _counted(one):
+    if not one.table.instrument and _read(one.cells) and not _counted(one):
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
         notes.warn(where, message, hint, key=True)
@@ -150,7 +148,7 @@ def _other_dimension(unit: str | None, feature: FeatureRecord | None) -> bool:
 
 def _fit(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord, shop: Shop) -> None:
     """A warning where the sort of instrument is not one that reads such a feature: feelers on a journal."""
-    kind, tool = kinds().get(feature.kind), shop.instruments.get(one.table.instrument or "")
+    kind, tool = kinds().get(feature.kind), shop.instruments.get(one.table.instrument)
     if kind is None or tool is None or all(_is_extra(column, kind) for column in one.table.columns):
         return  # score depths, wet pressures, direct clearances are read with whatever reads them
     known = family(tool.kind)

@@ -135,7 +135,7 @@ class Sizes:
     def __init__(self, job: JobFolder, engine: Engine) -> None:
         found = job.written_teardown.sizes_as_found
         self._found = {
-            (entry.feature, position): size_step(entry.size or "")
+            (entry.feature, position): size_step(entry.size)
             for entry in found
             for position in entry.positions
         }

@@ -28,7 +28,7 @@ ESTIMATED = 1
 
 def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]:
     """Readings with more digits than their instrument shows, or with one less than those beside them."""
-    name = table.table.instrument or ""
+    name = table.table.instrument
     tool = shop.instruments.get(name)
     if tool is None or not base(tool.resolution.unit):
         return

@@ -361,7 +361,7 @@ def _outside(
 
 def unseen(table: MeasuredTable, shop: Shop, feature: FeatureRecord | None) -> set[Spot]:
     """Readings that the table's instrument cannot have shown: these cannot be, whatever else is asked."""
-    tool = shop.instruments.get(table.table.instrument or "")
+    tool = shop.instruments.get(table.table.instrument)
     if tool is None or not base(tool.range.unit):
         return set()
     of_cam = feature is not None and feature.kind == "valve_clearance"

@@ -13,12 +13,12 @@ class FittedRecord(Record):
 
     part: Text
     positions: Names = []
-    grade: Text | None = Field(None, description="grade, class or size as stamped, as in S3 upper, S4 lower")
-    orientation: Text | None = None
-    lubricant: Text | None = None
-    by: Text | None = None
+    grade: Text = Field("", description="grade, class or size as stamped, as in S3 upper, S4 lower")
+    orientation: Text = ""
+    lubricant: Text = ""
+    by: Text = ""
     date: Day | None = None
-    note: Text | None = None
+    note: Text = ""
 
 
 class Tightened(Record):
@@ -27,12 +27,12 @@ class Tightened(Record):
     fasteners: Text
     positions: Names = []
     by: Text
-    witness: Text | None = None
+    witness: Text = ""
     date: Day
-    tool: Text | None = Field(None, description="the wrench, as in torque_40_200")
+    tool: Text = Field("", description="the wrench, as in torque_40_200")
     stretch: dict[str, Length] = Field({}, description="place: tightened length less free length")
     reached: dict[str, WithUnit] = Field({}, description="place: torque at the end of the angle")
-    note: Text | None = None
+    note: Text = ""
 
 
 class Checked(Record):
@@ -41,23 +41,23 @@ class Checked(Record):
     check: Text = Field(description="name of the check in the sheet's assemblies")
     positions: Names = []
     value: WithUnit | None = None
-    found: Text | None = Field(None, description="in words, where it is no number")
+    found: Text = Field("", description="in words, where it is no number")
     good: YesNo | None = Field(None, description="no: not as it should be")
     by: Text
-    witness: Text | None = None
+    witness: Text = ""
     date: Day
-    note: Text | None = None
+    note: Text = ""
 
 
 class MarkBrought(Record):
     """A reference mark brought together again, and how it was proved right."""
 
     mark: Text = Field(description="as it stands under 'where' in teardown.yaml")
-    found: Text | None = Field(None, description="as in counted 12 pins again")
+    found: Text = Field("", description="as in counted 12 pins again")
     agrees: YesNo = True
-    verified: Text | None = Field(None, description="how it was proved right, as in pump timed to the manual")
+    verified: Text = Field("", description="how it was proved right, as in pump timed to the manual")
     by: Text
-    witness: Text | None = None
+    witness: Text = ""
     date: Day
 
 
@@ -75,18 +75,18 @@ class HoldPointRecord(Record):
 
     what: Text = Field(description="name of the hold point in the sheet's assemblies, or its words")
     by: Text
-    witness: Text | None = None
+    witness: Text = ""
     date: Day
-    note: Text | None = None
+    note: Text = ""
 
 
 class Page(Record):
     """The signature under one page of the build sheet."""
 
     by: Text
-    witness: Text | None = None
+    witness: Text = ""
     date: Day
-    note: Text | None = None
+    note: Text = ""
 
 
 class BuildDeviation(Record):
@@ -121,7 +121,7 @@ class Priming(Record):
 
     how: Text
     pressure: WithUnit | None = Field(None, description="what the gauge reached")
-    seen: Text | None = Field(None, description="as in oil at every rocker")
+    seen: Text = Field("", description="as in oil at every rocker")
     by: Text
     date: Day
 
@@ -130,12 +130,12 @@ class FirstStart(Record):
     date: Day
     by: Text
     pressure_after: WithUnit | None = Field(None, description="until oil pressure showed, as in 4 s")
-    ran: Text | None = Field(None, description="how long, and how, as in two warm-ups of 20 min on the stand")
-    stopped: Text | None = Field(None, description="why it was stopped, where it had to be")
-    leaks: Text | None = None
-    noises: Text | None = None
-    retorque: Text | None = None
-    note: Text | None = None
+    ran: Text = Field("", description="how long, and how, as in two warm-ups of 20 min on the stand")
+    stopped: Text = Field("", description="why it was stopped, where it had to be")
+    leaks: Text = ""
+    noises: Text = ""
+    retorque: Text = ""
+    note: Text = ""
 
 
 class Next(Record):
@@ -150,18 +150,18 @@ class DueRecord(Record):
     """Re-tightening, an oil change, a check of valve clearance: when it is due, and when it was done."""
 
     what: Text
-    at: Text | None = Field(None, description="meter reading or running time, as in 50 h")
+    at: Text = Field("", description="meter reading or running time, as in 50 h")
     by: Day | None = Field(None, description="this day at the latest")
     done: Day | None = None
-    done_at: Text | None = Field(None, description="meter reading when it was done")
-    seen: Text | None = Field(None, description="what was found, as in filter cut open: clean")
+    done_at: Text = Field("", description="meter reading when it was done")
+    seen: Text = Field("", description="what was found, as in filter cut open: clean")
 
 
 class FollowUp(Record):
     date: Day
-    at: Text | None = None
+    at: Text = ""
     seen: Text
-    by: Text | None = None
+    by: Text = ""
     good: YesNo | None = Field(None, description="no: something is to be done about it")
 
 
@@ -170,9 +170,9 @@ class Warranty(Record):
 
     from_: Day = Field(alias="from", description="first day")
     until: Day | None = None
-    meter_from: Text | None = None
-    meter_until: Text | None = Field(None, description="or by this meter reading, whichever comes first")
-    covers: Text | None = None
+    meter_from: Text = ""
+    meter_until: Text = Field("", description="or by this meter reading, whichever comes first")
+    covers: Text = ""
     not_covered: list[Text] = []
     conditions: list[Text] = []
 

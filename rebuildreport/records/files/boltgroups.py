@@ -95,7 +95,7 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
 
 
 def _factor(group: Fastener) -> float | None:
-    return group.nut_factor.value if group.nut_factor else trade.nut_factor_of(group.lubricant or "")
+    return group.nut_factor.value if group.nut_factor else trade.nut_factor_of(group.lubricant)
 
 
 def _lacking_factor(group: Fastener) -> str:
@@ -112,8 +112,8 @@ def _asked(group: Fastener, key: str) -> bool:
 def _bolt(group: Fastener) -> trade.Bolt | None:
     """A bolt of a thread and a class that are known, with a likely torque factor; else None."""
     try:
-        screw = thread(group.thread or "")
-        stands = strength(group.class_ or "", screw)
+        screw = thread(group.thread)
+        stands = strength(group.class_, screw)
     except ThreadError:
         return None
     if group.nut_factor and not likely_factor(group.nut_factor):
@@ -128,7 +128,7 @@ def _bolt(group: Fastener) -> trade.Bolt | None:
         shank_diameter=mm["shank_diameter"],
         material=group.clamps or "steel",
         nut=group.nut,
-        dry=(group.lubricant or "").lower() in trade.DRY,
+        dry=(group.lubricant).lower() in trade.DRY,
     )
 
 

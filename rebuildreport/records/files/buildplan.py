@@ -29,12 +29,10 @@ class AccessWay(Record):
     first: Names = Field([], description="what is off before it, as in sump rod_caps")
     hours: Duration | None = Field(None, description="to take it off, as in 0.5 h")
     back: Duration | None = Field(None, description="to put it back, as in 0.8 h")
-    how: Text | None = Field(None, description="how, where there are several ways or it is not plain")
-    condition: Text | None = Field(
-        None, description="what must be so; a job that knows says it under access: holds"
-    )
-    risk: Text | None = Field(None, description="what can go wrong this way")
-    saves: Text | None = Field(None, description="what stays undisturbed, beside hours and parts")
+    how: Text = Field("", description="how, where there are several ways or it is not plain")
+    condition: Text = Field("", description="what must be so; a job that knows says it under access: holds")
+    risk: Text = Field("", description="what can go wrong this way")
+    saves: Text = Field("", description="what stays undisturbed, beside hours and parts")
     uses_up: Commas = Field([], description="parts that this way uses up, beside those of its joint")
     tools: Commas = Field([], description="special tools")
     loses: Commas = Field([], description="what is lost: coolant, valve timing ...")
@@ -42,7 +40,7 @@ class AccessWay(Record):
     disturbs: Names = Field(
         [], description="states that it ends, as in crank_parked where the crank is turned"
     )
-    caution: Text | None = Field(None, description="springs, turning, lifting ... or words of your own")
+    caution: Text = Field("", description="springs, turning, lifting ... or words of your own")
 
     @model_validator(mode="before")
     @classmethod
@@ -70,44 +68,42 @@ class Stage(Record):
 
     torque: Torque | None = None
     also: Torque | None = Field(None, description="the same torque in another unit, where the source has it")
-    use: Text | None = Field(
-        None, description="unit of the one that counts, where the two disagree; name the source"
-    )
+    use: Text = Field("", description="unit of the one that counts, where the two disagree; name the source")
     angle: Angle | None = None
     stretch: Length | None = None
-    source: Text | None = Field(None, description="where it differs from the group's")
-    note: Text | None = Field(None, description="as in loosen by half a turn first")
+    source: Text = Field("", description="where it differs from the group's")
+    note: Text = Field("", description="as in loosen by half a turn first")
 
 
 class Fastener(Record):
     """One group of bolts."""
 
-    title: Text | None = None
+    title: Text = ""
     part: Text
     quantity: Count
     reuse: Literal["always", "never", "by_measure"]
-    measure: Text | None = Field(None, description="the feature that decides, with by_measure")
-    thread: Text | None = Field(None, description="as in M12x1.5 or 3/8-24")
-    class_: Text | None = Field(None, alias="class", description="strength, as in 10.9 or grade 8")
+    measure: Text = Field("", description="the feature that decides, with by_measure")
+    thread: Text = Field("", description="as in M12x1.5 or 3/8-24")
+    class_: Text = Field("", alias="class", description="strength, as in 10.9 or grade 8")
     length: Length | None = Field(None, description="under the head, new")
     clamped: Length | None = Field(None, description="between head and first engaged thread")
     shank: Length | None = Field(None, description="plain length of it")
     shank_diameter: Length | None = Field(None, description="where it is not the thread's")
     clamps: Material | None = Field(None, description="what is clamped: iron, steel, aluminium")
     nut: YesNo = Field(False, description="yes: a nut holds it; no: a tapped hole")
-    lubricant: Text | None = None
+    lubricant: Text = ""
     nut_factor: BareOrUnit | None = Field(
         None, description="torque over preload and diameter, where known; else by the lubricant"
     )
-    sealant: Text | None = None
-    washer: Text | None = Field(None, description="as in chamfer towards the head")
-    order: Text | None = Field(None, description="centre outwards, spiral from centre, criss-cross, in turn")
-    layout: Text | None = Field(None, description="where they sit: 2 x 7, rows of 4 5 4, circle of 8")
+    sealant: Text = ""
+    washer: Text = Field("", description="as in chamfer towards the head")
+    order: Text = Field("", description="centre outwards, spiral from centre, criss-cross, in turn")
+    layout: Text = Field("", description="where they sit: 2 x 7, rows of 4 5 4, circle of 8")
     sequence: list[Text] = Field(
         [], description="the maker's numbers at the places, one line a row; they go before 'order'"
     )
     stages: list[Stage] = []
-    source: Text | None = None
+    source: Text = ""
 
 
 Verb = Literal["fit", "tighten", "measure", "mark", "check", "hold", "do"]
@@ -121,31 +117,31 @@ def _plain(words: str) -> str:
 class BuildStep(Record):
     """One line of the build sheet: exactly one of fit, tighten, measure, mark, check, hold, do."""
 
-    fit: Text | None = Field(None, description="a feature, a joint or a part of this sheet")
-    tighten: Text | None = Field(None, description="a group of fasteners")
-    measure: Text | None = Field(None, description="a feature: its limits, and what was read")
-    mark: Text | None = Field(None, description="words of a reference mark: its line of the register")
-    check: Text | None = Field(None, description="a name of your own for a check; 'text' says what")
-    hold: Text | None = Field(None, description="a name of your own for a hold point; 'text' says what")
-    do: Text | None = Field(None, description="anything else, in words")
-    text: Text | None = None
+    fit: Text = Field("", description="a feature, a joint or a part of this sheet")
+    tighten: Text = Field("", description="a group of fasteners")
+    measure: Text = Field("", description="a feature: its limits, and what was read")
+    mark: Text = Field("", description="words of a reference mark: its line of the register")
+    check: Text = Field("", description="a name of your own for a check; 'text' says what")
+    hold: Text = Field("", description="a name of your own for a hold point; 'text' says what")
+    do: Text = Field("", description="anything else, in words")
+    text: Text = ""
     positions: Names = []
-    orientation: Text | None = None
-    lubricant: Text | None = None
-    sealant: Text | None = None
+    orientation: Text = ""
+    lubricant: Text = ""
+    sealant: Text = ""
     limit: Limit | None = Field(None, description="of a check with a number, as in max 8 N·m")
-    caution: Text | None = Field(None, description="springs, turning, lifting, heat ... or words of your own")
-    source: Text | None = None
+    caution: Text = Field("", description="springs, turning, lifting, heat ... or words of your own")
+    source: Text = ""
 
     @property
     def verb(self) -> Verb:
         """Which of the keys says what to do; the first where several stand."""
-        return next((verb for verb in VERBS if getattr(self, verb) is not None), "do")
+        return next((verb for verb in VERBS if getattr(self, verb)), "do")
 
     @property
     def name(self) -> str:
         """What stands behind the verb."""
-        return getattr(self, self.verb) or ""
+        return str(getattr(self, self.verb))
 
     def called(self, typed: str) -> bool:
         """Whether somebody means this step: by its name, or by the words that the sheet prints for it.
@@ -161,7 +157,7 @@ class BuildStep(Record):
 class BuildPagePlan(Record):
     """One page of the build sheet: one assembly."""
 
-    title: Text | None = None
+    title: Text = ""
     before: list[Text] = Field([], description="what must be so before it begins")
     steps: list[BuildStep]
 
@@ -195,17 +191,17 @@ class BreakIn(Record):
 class Retighten(Record):
     fasteners: Text
     at: Text = Field(description="when, as in after 50 h, engine cold")
-    how: Text | None = None
+    how: Text = ""
 
 
 class StartPlan(Record):
     """The maker's words on first start and break-in."""
 
-    priming: Text | None = None
+    priming: Text = ""
     pressure_within: WithUnit | None = Field(None, description="oil pressure must show within, as in 10 s")
     limits: Names = Field([], description="features whose limits hold at first start, as in oil_pressure")
     stop_if: list[Text] = []
     break_in: list[BreakIn] = []
     retighten: list[Retighten] = Field([], description="none where the maker asks for none")
-    oil_change: Text | None = Field(None, description="first change, as in after 50 h")
-    source: Text | None = None
+    oil_change: Text = Field("", description="first change, as in after 50 h")
+    source: Text = ""

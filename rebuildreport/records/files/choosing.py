@@ -25,13 +25,13 @@ class OtherShells(Record):
     for_: Text = Field(
         alias="for", description="a size, as in 0.25 mm undersize, or in words, as in nitrided"
     )
-    size: Text | None = Field(None, description="size step of a crank that 'for:' tells in words")
+    size: Text = Field("", description="size step of a crank that 'for:' tells in words")
     wall: Limit | None = Field(None, description="where it comes in one wall only")
     grades: dict[str, Limit] = Field({}, description="grade as stamped: wall")
     halves: dict[str, Text] = Field({}, description="upper, lower: part")
     pieces: dict[str, Text] = Field({}, description="grade, or half and grade (upper S3): part")
     codes: CodeTable | None = Field(None, description="the table by which its grades are told")
-    note: Text | None = Field(None, description="what else is different: groove, width, tang, alloy")
+    note: Text = Field("", description="what else is different: groove, width, tang, alloy")
 
     @property
     def family(self) -> str:
@@ -41,16 +41,16 @@ class OtherShells(Record):
     @property
     def step(self) -> str:
         """The size step that it is for, '' for standard."""
-        return (self.size or "") if self.family else self.for_
+        return (self.size) if self.family else self.for_
 
 
 class Machining(Record):
     """What a machine shop has to know of one surface, beside its size and form."""
 
-    finish: Text | None = Field(None, description="as in Ra 0.2 µm at most, polished against the rotation")
-    fillet: Text | None = Field(None, description="as in 2.5 to 3.0 mm, no step to the journal")
-    oil_holes: Text | None = Field(None, description="as in chamfered and polished after grinding")
-    reference: Text | None = Field(None, description="face or axis that it is machined from")
+    finish: Text = Field("", description="as in Ra 0.2 µm at most, polished against the rotation")
+    fillet: Text = Field("", description="as in 2.5 to 3.0 mm, no step to the journal")
+    oil_holes: Text = Field("", description="as in chamfered and polished after grinding")
+    reference: Text = Field("", description="face or axis that it is machined from")
     before: Phrases = Field([], description="what comes first, as in plugs out; crack test")
     after: Phrases = Field([], description="what comes last, as in galleries brushed and washed")
     never: Phrases = Field([], description="what must not be done")
@@ -66,8 +66,8 @@ class Shims(Record):
     fitted: Literal["over_bucket", "under_bucket", "solid_bucket", "thrust_washer"] = "over_bucket"
     sizes: Text = Field(description="thicknesses that are sold, as in 2.00 to 3.00 by 0.05 mm")
     target: dict[str, BareOrUnit] = Field({}, description="feature: clearance to aim at; else the middle")
-    part: Text | None = None
-    source: Text | None = None
+    part: Text = ""
+    source: Text = ""
 
     @property
     def thicknesses(self) -> list[float]:
@@ -81,7 +81,7 @@ class Matching(Record):
     rods: Text = Field(description="feature with the mass of each rod")
     pistons: Text = Field(description="feature with the mass of each piston, pin and rings with it")
     within: BareOrUnit = Field(description="what the sums may differ by, as in 4 g")
-    source: Text | None = None
+    source: Text = ""
 
 
 class Shelf(Record):
@@ -91,9 +91,9 @@ class Shelf(Record):
     rows: dict[str, Stamped] = Field(
         description="the halves (upper, lower), or one row named count: how many"
     )
-    unit: Text | None = Field(None, description="of sizes in columns")
-    no_more: Text | None = Field(None, description="grades that cannot be ordered now: all, or as in S4 S5")
-    note: Text | None = None
+    unit: Text = Field("", description="of sizes in columns")
+    no_more: Text = Field("", description="grades that cannot be ordered now: all, or as in S4 S5")
+    note: Text = ""
 
     @property
     def thicknesses(self) -> list[float]:
@@ -110,7 +110,7 @@ class Shelf(Record):
         """Grades or sizes that cannot be ordered now, as typed."""
         if self.no_more == "all":
             return self.columns
-        return (self.no_more or "").replace(",", " ").split()
+        return self.no_more.replace(",", " ").split()
 
     def orders(self, grade: str) -> bool:
         """Whether more of a grade can be had."""
@@ -146,5 +146,5 @@ class MachiningOrder(Record):
     before: Phrases = []
     after: Phrases = []
     never: Phrases = []
-    note: Text | None = None
+    note: Text = ""
     positions: dict[str, Names] = Field({}, description="feature: only these positions of it")

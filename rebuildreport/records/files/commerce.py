@@ -90,10 +90,10 @@ class OptionRecord(Record):
         False, description="yes: what finding out comes to (lines marked so), and the lines below it"
     )
     lines: list[OptionLine] = Field([], description="prices, where it is not this estimate")
-    time: Text | None = Field(None, description="how long it takes, as in three weeks")
+    time: Text = Field("", description="how long it takes, as in three weeks")
     follows: list[Text] = Field([], description="what it means for the customer, good and bad")
     not_included: list[Text] = []
-    warranty: Text | None = None
+    warranty: Text = ""
 
 
 class DifferenceRecord(Record):
@@ -102,9 +102,9 @@ class DifferenceRecord(Record):
     date: Day
     cause: Text
     lines: list[Text] = Field([], description="part numbers, or words of the lines, that it explains")
-    date_effect: Text | None = Field(None, description="what it does to the date, as in one week later")
+    date_effect: Text = Field("", description="what it does to the date, as in one week later")
     alternatives: list[Text] = []
-    doing_nothing: Text | None = Field(None, description="what it costs to leave it as it is")
+    doing_nothing: Text = Field("", description="what it costs to leave it as it is")
 
 
 class PartsOrder(Record):
@@ -112,16 +112,16 @@ class PartsOrder(Record):
 
     part: Text
     quantity: Count | None = Field(None, description="pieces, where it is not what the list asks for")
-    supplier: Text | None = Field(None, description="where it is not the supplier of the sheet")
-    number: Text | None = Field(None, description="number as delivered, where it differs")
+    supplier: Text = Field("", description="where it is not the supplier of the sheet")
+    number: Text = Field("", description="number as delivered, where it differs")
     ordered: Day | None = None
     promised: Day | None = Field(None, description="day that the supplier named for it")
     received: Day | None = None
-    measured: Text | None = Field(None, description="what was measured on receipt")
+    measured: Text = Field("", description="what was measured on receipt")
     returned: Day | None = Field(None, description="goods, or the old part, sent back on this day")
     credited: Day | None = Field(None, description="deposit or price paid back on this day")
     return_by: Day | None = Field(None, description="last day on which the old part is taken back")
-    note: Text | None = None
+    note: Text = ""
 
 
 class PaymentRecord(Record):
@@ -129,7 +129,7 @@ class PaymentRecord(Record):
 
     date: Day
     amount: Money
-    how: Text | None = None
+    how: Text = ""
 
 
 class ReturnedTask(Record):
@@ -147,12 +147,12 @@ class Reopened(Record):
     """The engine comes back after delivery: a spell of its own; what was issued before stays."""
 
     date: Day
-    meter: Text | None = None
+    meter: Text = ""
     symptom: Text
-    found: Text | None = None
+    found: Text = ""
     cause: Literal["workmanship", "part", "sublet", "application", "unrelated", "unknown"] = "unknown"
-    done: Text | None = None
-    next_time: Text | None = Field(None, description="what is done differently from now on; not printed")
+    done: Text = ""
+    next_time: Text = Field("", description="what is done differently from now on; not printed")
     charged_to: Literal["shop", "customer", "supplier"]
     labour: list[ReturnedTask] = []
     parts: list[ReturnedPart] = []

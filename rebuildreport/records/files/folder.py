@@ -94,8 +94,8 @@ def _photos_in(block: object) -> Iterator[str]:
     """Names below ``photo:``, ``photos:`` and ``before:``, whichever record has them."""
     if isinstance(block, dict):
         for key, item in block.items():
-            if key in ("photo", "photos", "before"):
-                yield from [item] if isinstance(item, str) else item or ()
+            if key in ("photo", "photos", "before") and item:
+                yield from [item] if isinstance(item, str) else item
             yield from _photos_in(item)
     elif isinstance(block, list):
         for item in block:
@@ -163,7 +163,7 @@ class JobFolder:
 
     def tried(self, file: RoundFile) -> bool:
         """Whether a round was read on a part that is not in the engine, and is only tried beside its own."""
-        return file.model.of is not None and file.model.of not in self.taken
+        return file.model.of not in ("", *self.taken)
 
     @property
     def seen(self) -> dict[str, FindingRecord]:

@@ -45,14 +45,14 @@ class Owner(Record):
     """Private: never on the public edition."""
 
     name: Text
-    contact: Text | None = None
-    address: Text | None = None
-    registration: Text | None = None
-    serial: Text | None = Field(None, description="full engine or vehicle number")
+    contact: Text = ""
+    address: Text = ""
+    registration: Text = ""
+    serial: Text = Field("", description="full engine or vehicle number")
 
 
 class Event(Record):
-    at: Text | None = Field(None, description="date or meter reading")
+    at: Text = Field("", description="date or meter reading")
     what: Text
 
 
@@ -72,26 +72,26 @@ class FilterCut(Record):
     date: Day | None = None
     seen: Text
     particles: YesNo | None = Field(None, description="whether it held metal, sand or turnings")
-    photo: Text | None = None
+    photo: Text = ""
 
 
 class Arrival(Record):
-    application: Text | None = None
-    meter: Text | None = Field(None, description="hours or distance, as in 9412 h")
+    application: Text = ""
+    meter: Text = Field("", description="hours or distance, as in 9412 h")
     meter_believed: YesNo | None = None
     built: Count | None = Field(None, description="year it was built in, where known, as in 1978")
-    known_from: Text | None = Field(
-        None, description="meter reading from which on the engine's history is known, where not from new"
+    known_from: Text = Field(
+        "", description="meter reading from which on the engine's history is known, where not from new"
     )
     complaint: Text = Field(description="in the customer's words")
-    before: Text | None = Field(None, description="what happened just before")
+    before: Text = Field("", description="what happened just before")
     history: list[Event] = []
     came_with: Commas = []
     not_with: Commas = Field([], description="what did not come, so was not looked at")
     damage: list[Text] = Field([], description="damage already there")
     fluids: list[Fluid] = []
     oil_filter: FilterCut | None = None
-    wish: Text | None = Field(None, description="daily use, originality, cheapest, sale ...")
+    wish: Text = Field("", description="daily use, originality, cheapest, sale ...")
 
     @property
     def absent(self) -> frozenset[str]:
@@ -104,8 +104,8 @@ class Authority(Record):
 
     ordered_by: Text = Field(description="role, as in owner or fleet manager")
     diagnosis_limit: Money | None = Field(None, description="most that finding out may cost")
-    if_stopped: Text | None = Field(None, description="what happens if the job ends half way")
-    old_parts: Text | None = Field(None, description="who keeps them")
+    if_stopped: Text = Field("", description="what happens if the job ends half way")
+    old_parts: Text = Field("", description="who keeps them")
 
 
 class ApprovalRecord(Record):
@@ -113,7 +113,7 @@ class ApprovalRecord(Record):
     by: Text
     how: Text
     limit: Money
-    covers: Text | None = None
+    covers: Text = ""
     issue: Count | None = Field(None, description="number of the issued document that was approved")
     ready: Day | None = Field(None, description="day on which the engine was promised")
 
@@ -125,7 +125,7 @@ class Asked(Record):
     what: Text = Field(description="as in grind the crank or exchange it")
     by: Day | None = Field(None, description="answer wanted by this day")
     answered: Day | None = None
-    answer: Text | None = None
+    answer: Text = ""
 
 
 class Issue(Record):
@@ -133,7 +133,7 @@ class Issue(Record):
     document: Text
     date: Day
     total: Money | None = None
-    why: Text | None = None
+    why: Text = ""
 
 
 class Job(Record):
@@ -158,7 +158,7 @@ class Job(Record):
     promised: Day | None = Field(None, description="day on which the engine is expected to be ready")
     paid: list[PaymentRecord] = Field([], description="money received before the end")
     reopened: list[Reopened] = Field([], description="each time that it came back after delivery")
-    language: Text | None = Field(None, description="of the customer's documents, as in en or de")
+    language: Text = Field("", description="of the customer's documents, as in en or de")
 
 
 class Teardown(Record):
@@ -187,16 +187,16 @@ class FindingRecord(Record):
     """What is seen, where, how bad, why."""
 
     component: Text = Field(description="a feature or a part of the engine")
-    title: Text | None = Field(None, description="heading for the customer")
+    title: Text = Field("", description="heading for the customer")
     positions: Names = []
     seen: Phrases
-    cause: Text | None = None
+    cause: Text = ""
     points_to: CauseCode | None = Field(None, description="which of the usual causes that is")
-    text: Text | None = Field(None, description="one paragraph for the customer")
+    text: Text = Field("", description="one paragraph for the customer")
     disposition: Literal["reuse", "recondition", "replace", "measure_again", "hold_for_customer"]
     failed: YesNo = Field(False, description="yes: it stopped doing its work, and so the engine came here")
     needs: Commas = Field([], description="parts, where the component is no feature")
-    shows: Text | None = Field(None, description="the value drawn beside it: feature.characteristic position")
+    shows: Text = Field("", description="the value drawn beside it: feature.characteristic position")
     photos: Commas = []
 
 
@@ -215,13 +215,13 @@ class PhotoRecord(Record):
     caption: Text
     public: YesNo = False
     callouts: list[CalloutRecord] = []
-    before: Text | None = Field(None, description="the photo of the same spot before the work, set beside it")
+    before: Text = Field("", description="the photo of the same spot before the work, set beside it")
 
 
 class Findings(Record):
     """findings.yaml"""
 
-    summary: Text | None = Field(None, description="what we found, in three sentences")
+    summary: Text = Field("", description="what we found, in three sentences")
     findings: dict[str, FindingRecord] = {}
     photos: dict[str, PhotoRecord] = Field({}, description="key: file name in photos/ without its ending")
 
@@ -232,7 +232,7 @@ class CandidateRecord(Record):
     title: Text = Field(description="as in crank B, second-hand")
     part: Text = Field(description="the part or feature whose place it would take")
     price: Money | None = Field(None, description="what it costs itself, net")
-    treated: Text | None = Field(None, description="as shells of the sheet are 'for:', as in nitrided")
+    treated: Text = Field("", description="as shells of the sheet are 'for:', as in nitrided")
     sizes: dict[str, Text] = Field({}, description="feature: size step that it has")
     codes: dict[str, Stamped] = Field({}, description="feature: codes stamped on it, one a position")
 
@@ -243,8 +243,8 @@ class DecisionRecord(Record):
     about: Text
     positions: Names = []
     do: Literal["reuse", "recondition", "replace"]
-    with_: Text | None = Field(None, alias="with", description="the candidate that takes its place")
-    size: Text | None = Field(None, description="step in its own unit, as in 0.50 mm undersize")
+    with_: Text = Field("", alias="with", description="the candidate that takes its place")
+    size: Text = Field("", description="step in its own unit, as in 0.50 mm undersize")
     remove: WithUnit | None = None
     fit: dict[str, Stamped] = Field({}, description="position: what is fitted, as in S3 S4 (upper, lower)")
     why: Text
@@ -282,7 +282,7 @@ class Labour(Record):
     access: Literal["off", "back", "both"] | None = Field(
         None, description="hours of the access plan in place of hours here: off, back or both"
     )
-    why: Text | None = None
+    why: Text = ""
     for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
     diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")
     tax: Percent | None = None
@@ -292,7 +292,7 @@ class Sublet(Record):
     part: Text
     work: Text
     price: Money | None = None
-    why: Text | None = None
+    why: Text = ""
     for_: Names = Field([], alias="for", description="findings or decisions that it is for, as in F1 W2")
     diagnosis: YesNo = Field(False, description="yes: part of finding out, under its own limit")
     tax: Percent | None = None
@@ -308,7 +308,7 @@ class ExtraPart(Record):
 class Work(Record):
     """work.yaml"""
 
-    summary: Text | None = Field(None, description="what we did, or what we advise, in three sentences")
+    summary: Text = Field("", description="what we did, or what we advise, in three sentences")
     needs_from_customer: list[Text] = []
     candidates: dict[str, CandidateRecord] = Field({}, description="parts of another source, as in crank_b")
     decisions: dict[str, DecisionRecord] = {}

@@ -97,6 +97,6 @@ def spoken_of(name: str, title: str | None = None) -> Text:
     ('rod journals', 'big-end journals')
     """
     words = name.replace("_", " ")
-    if title is None and words != words.lower():
+    if not title and words != words.lower():
         return Typed(words)  # a name in capitals of its own is no common noun
     return amid(Sentence(title or words.capitalize()))

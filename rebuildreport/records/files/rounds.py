@@ -33,16 +33,16 @@ class Cell:
 class Table(Record):
     """Readings of one feature with one instrument."""
 
-    feature: Text | None = Field(None, description="the feature, where the table has another name")
-    unit: Text | None = None
-    instrument: Text | None = None
-    set_from: Text | None = Field(None, description="the micrometer that this bore gauge was set in")
-    state: Text | None = Field(None, description="as measured, as in caps torqued, no shells")
+    feature: Text = Field("", description="the feature, where the table has another name")
+    unit: Text = ""
+    instrument: Text = ""
+    set_from: Text = Field("", description="the micrometer that this bore gauge was set in")
+    state: Text = Field("", description="as measured, as in caps torqued, no shells")
     temperature: Temperature | None = Field(None, description="of the part, where not the round's")
     instrument_temperature: Temperature | None = Field(
         None, description="where part and instrument had not soaked together"
     )
-    by: Text | None = None
+    by: Text = ""
     date: Day | None = None
     columns: Names
     rows: dict[str, Text] = Field(description="position: readings, separated by blanks")
@@ -54,6 +54,6 @@ class RoundRecord(Record):
     date: Day
     by: Text
     temperature: Temperature
-    title: Text | None = None
-    of: Text | None = Field(None, description="the candidate of work.yaml that was read, as in crank_b")
+    title: Text = ""
+    of: Text = Field("", description="the candidate of work.yaml that was read, as in crank_b")
     tables: dict[str, Table] = {}

@@ -34,7 +34,7 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
     """
     cells: Cells = {}
     problems: list[Problem] = []
-    unit = table.unit or unit
+    unit = table.unit or unit or None
     if unit is not None:
         try:
             unit = quantities.canonical(unit)

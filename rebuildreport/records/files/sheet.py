@@ -43,12 +43,12 @@ class EngineLayout(Record):
 
     cylinders: Count
     arrangement: Text = Field(description="inline, V, flat ...")
-    fuel: Text | None = None
+    fuel: Text = ""
     cooling: Literal["water", "air"] | None = Field(None, description="water or air")
     strokes: Literal["2", "4"] | None = Field(None, description="2 or 4")
-    cylinder_1_at: Text | None = Field(None, description="front or rear")
-    front: Text | None = Field(None, description="which end is called the front")
-    rotation: Text | None = Field(None, description="clockwise or anticlockwise, and seen from where")
+    cylinder_1_at: Text = Field("", description="front or rear")
+    front: Text = Field("", description="which end is called the front")
+    rotation: Text = Field("", description="clockwise or anticlockwise, and seen from where")
     firing_order: Names | None = None
     banks: list[Names] = Field(
         [], description="rows of a V or flat engine, each by its cylinder numbers from the front"
@@ -103,7 +103,7 @@ class FeatureRecord(Record):
         description="yes: read on the assembled engine, so it lapses once the engine was apart; "
         "compression, leak-down and oil pressure are, unless 'no' stands here",
     )
-    source: Text | None = Field(None, description="a document and page, shop_practice or common_practice")
+    source: Text = Field("", description="a document and page, shop_practice or common_practice")
     # fits name the features they join
     housing: Text = ""
     shells: Text = ""
@@ -213,9 +213,9 @@ class ChoiceRule(Record):
     """A part chosen by a measurement, such as the gasket by the piston's protrusion."""
 
     by: Text
-    unit: Text | None = None
+    unit: Text = ""
     table: dict[str, Limit]
-    source: Text | None = None
+    source: Text = ""
 
 
 class Joint(Record):
@@ -246,8 +246,8 @@ class Part(Record):
     thickness: Length | None = None
     tax: Percent | None = Field(None, description="where it is not taxed as other parts are")
     contains: dict[str, Count] = Field({}, description="a set: part and how many of it are inside")
-    supplier: Text | None = None
-    order_number: Text | None = Field(None, description="the supplier's number, where it differs")
+    supplier: Text = ""
+    order_number: Text = Field("", description="the supplier's number, where it differs")
     supersedes: Commas = Field([], description="older numbers of the same part")
     pack: Count = Field(1, description="sold only in packs of so many")
     days: Days | None = Field(None, description="days until it comes")
@@ -264,8 +264,8 @@ class MotionRecord(Record):
     idle: Speed | None = None
     top: Speed | None = Field(None, description="highest rated speed")
     boost: Pressure | None = Field(None, description="of a blower, above the air's, at rated torque")
-    pressure_trace: Text | None = Field(
-        None,
+    pressure_trace: Text = Field(
+        "",
         description="CSV file beside the sheet: crank angle and pressure as measured, for a cycle of its own",
     )
     throws: list[Names] = Field([], description="cylinders of each crank throw from the front; else one each")
@@ -275,7 +275,7 @@ class MotionRecord(Record):
     piston_mass: Mass | None = Field(None, description="one piston with rings, pin and locks")
     rod_big_mass: Mass | None = Field(None, description="big end of one rod, the other hung level")
     rod_small_mass: Mass | None = Field(None, description="small end of one rod")
-    counterweight: Text | None = Field(None, description="moment of those of one throw, as in 90000 g·mm")
+    counterweight: Text = Field("", description="moment of those of one throw, as in 90000 g·mm")
     nose_pull: Force | None = Field(None, description="of a belt or chain at the crank's nose, as in 900 N")
     nose_pull_at: Turn | None = Field(
         None, description="where it pulls to, from the upright as the crank turns"
@@ -288,10 +288,10 @@ class MotionRecord(Record):
     valve_tilt: Turn | None = Field(None, description="of a valve's stem from its cylinder's axis")
     main_width: Length | None = Field(None, description="of a main shell that carries")
     rod_width: Length | None = None
-    oil: Text | None = Field(None, description="grade, as in 15W-40")
+    oil: Text = Field("", description="grade, as in 15W-40")
     oil_temperature: Temperature | None = Field(None, description="of the oil that comes to the bearings")
     roughness: Length | None = Field(None, description="of journal and shell together (Rz), run in")
-    source: Text | None = None
+    source: Text = ""
 
 
 class Engine(Record):

@@ -84,29 +84,29 @@ class Mail(Record):
     """The shop's outgoing mail. The password never stands in a file: it comes from the environment."""
 
     sender: Text = Field(description="address that mail comes from, as in Name <shop@example.invalid>")
-    server: Text | None = Field(None, description="SMTP server; without it only drafts are written")
+    server: Text = Field("", description="SMTP server; without it only drafts are written")
     port: Count | None = Field(None, description="587 with starttls, 465 with tls, where not stated")
     security: Literal["starttls", "tls", "none"] = Field(
         "starttls", description="none: for a server on this very machine only"
     )
-    user: Text | None = None
+    user: Text = ""
     largest: Count | None = Field(
         None, description="largest message in megabytes, where the server has a limit"
     )
-    copy_to: Text | None = Field(None, description="a blind copy goes to this address")
+    copy_to: Text = Field("", description="a blind copy goes to this address")
     enclose: Commas = Field([], description="issued documents that go along, as in measurement-record")
-    link: Text | None = Field(None, description="where the customer finds the pages, {job} for the job")
+    link: Text = Field("", description="where the customer finds the pages, {job} for the job")
 
 
 class GaugeFile(Record):
     """What a gauge's own software calls the columns of its CSV files."""
 
-    feature: Text | None = None
-    position: Text | None = None
-    column: Text | None = None
-    reading: Text | None = None
-    unit: Text | None = None
-    instrument: Text | None = None
+    feature: Text = ""
+    position: Text = ""
+    column: Text = ""
+    reading: Text = ""
+    unit: Text = ""
+    instrument: Text = ""
     decimal: Literal["point", "comma"] = Field("point", description="what stands before its decimals")
 
     @property
@@ -152,25 +152,25 @@ class Shop(Record):
 
     name: Text
     contact: Text = Field(description="printed under the name")
-    address: Text | None = Field(None, description="street, postcode and place, commas between the lines")
-    telephone: Text | None = Field(None, description="to be called at, as on letters and orders")
-    email: Text | None = Field(None, description="printed at the head of letters")
-    registration: Text | None = Field(None, description="where the business is registered")
-    tax_number: Text | None = Field(None, description="as it must stand on an invoice")
-    bank_account: Text | None = Field(None, description="where a statement asks to be paid to")
+    address: Text = Field("", description="street, postcode and place, commas between the lines")
+    telephone: Text = Field("", description="to be called at, as on letters and orders")
+    email: Text = Field("", description="printed at the head of letters")
+    registration: Text = Field("", description="where the business is registered")
+    tax_number: Text = Field("", description="as it must stand on an invoice")
+    bank_account: Text = Field("", description="where a statement asks to be paid to")
     pay_within: Count | None = Field(None, description="days from a statement until it is to be paid")
-    logo: Text | None = Field(None, description="file beside shop.yaml: png, jpg or svg")
+    logo: Text = Field("", description="file beside shop.yaml: png, jpg or svg")
     paper: Literal["A4", "Letter"] = "A4"
-    notice: Text | None = Field(None, description="printed at the foot of every page")
-    site: Text | None = Field(
-        None, description="where the public edition stands, as in https://example.invalid/engines/"
+    notice: Text = Field("", description="printed at the foot of every page")
+    site: Text = Field(
+        "", description="where the public edition stands, as in https://example.invalid/engines/"
     )
     public_words: Commas = Field(
         [], description="words that may stand on public pages although a customer has that name"
     )
     mail: Mail | None = None
-    signing_key: Text | None = Field(
-        None,
+    signing_key: Text = Field(
+        "",
         description="PKCS#12 file that issued documents are signed with, as in ~/keys/shop.p12: outside "
         "this folder; its secret never stands in a file",
     )

@@ -28,7 +28,7 @@ class TeardownStep(Record):
 
     removed: Text
     hours: Duration | None = Field(None, description="what it took, as in 0.5 h")
-    note: Text | None = None
+    note: Text = ""
     photos: Commas = []
 
 
@@ -36,19 +36,17 @@ class MarkRecord(Record):
     """A reference mark between parts whose relation would be lost."""
 
     where: Text = Field(description="between which two parts")
-    factory: Text | None = Field(None, description="the maker's mark, as seen")
+    factory: Text = Field("", description="the maker's mark, as seen")
     legible: YesNo | None = Field(None, description="whether the maker's mark can be read beyond doubt")
-    shop: Text | None = Field(None, description="our mark, and how it was made")
-    crank_at: Text | None = Field(None, description="crank angle and cylinder when it was looked at or made")
-    count: Text | None = Field(None, description="pins, links, teeth: 12 pins between the dots")
-    tensioner: Text | None = Field(None, description="how far the tensioner stood out at that moment")
+    shop: Text = Field("", description="our mark, and how it was made")
+    crank_at: Text = Field("", description="crank angle and cylinder when it was looked at or made")
+    count: Text = Field("", description="pins, links, teeth: 12 pins between the dots")
+    tensioner: Text = Field("", description="how far the tensioner stood out at that moment")
     trust: Trust
-    verify: Text | None = Field(None, description="how it will be proved right before anything turns")
-    joint: Text | None = Field(
-        None, description="what goes on when the mark is brought together, as among the steps"
-    )
-    photo: Text | None = None
-    finding: Text | None = Field(None, description="the finding that it gave rise to, as in F4")
+    verify: Text = Field("", description="how it will be proved right before anything turns")
+    joint: Text = Field("", description="what goes on when the mark is brought together, as among the steps")
+    photo: Text = ""
+    finding: Text = Field("", description="the finding that it gave rise to, as in F4")
 
 
 class AsFound(Record):
@@ -58,11 +56,11 @@ class AsFound(Record):
     quantity: Count | None = None
     condition: Condition | None = None
     breakaway: WithUnit | None = Field(None, description="largest torque while letting go")
-    unit: Text | None = Field(None, description="unit of the readings")
+    unit: Text = Field("", description="unit of the readings")
     readings: dict[str, Text] = Field(
         {}, description="place: breakaway of its bolts, as in 95 102; evidence of a pattern, no proof"
     )
-    freed: Text | None = Field(None, description="how a stuck one was freed")
+    freed: Text = Field("", description="how a stuck one was freed")
 
     @property
     def torques(self) -> dict[str, list[Quantity]]:
@@ -72,9 +70,9 @@ class AsFound(Record):
             for place, text in self.readings.items()
         }
 
-    note: Text | None = None
-    photo: Text | None = None
-    finding: Text | None = Field(None, description="the finding that it gave rise to, as in F4")
+    note: Text = ""
+    photo: Text = ""
+    finding: Text = Field("", description="the finding that it gave rise to, as in F4")
 
 
 class Identity(Record):
@@ -83,11 +81,11 @@ class Identity(Record):
     part: Text
     positions: Names = Field([], description="places that it was in, one label each")
     mark: Text = Field(description="as found; none where there was none")
-    shop_mark: Text | None = None
-    orientation: Text | None = Field(None, description="which way round it goes, as in arrow to the front")
-    joint: Text | None = Field(None, description="what goes on when it matters, as among the steps")
-    photo: Text | None = None
-    finding: Text | None = None
+    shop_mark: Text = ""
+    orientation: Text = Field("", description="which way round it goes, as in arrow to the front")
+    joint: Text = Field("", description="what goes on when it matters, as among the steps")
+    photo: Text = ""
+    finding: Text = ""
 
 
 class SizeAsFound(Record):
@@ -95,8 +93,8 @@ class SizeAsFound(Record):
 
     feature: Text
     positions: Names
-    size: Text | None = Field(None, description="as in 0.020 in oversize")
-    treated: Text | None = Field(None, description="as shells of the sheet are 'for:', as in nitrided")
+    size: Text = Field("", description="as in 0.020 in oversize")
+    treated: Text = Field("", description="as shells of the sheet are 'for:', as in nitrided")
     sleeved: YesNo = False
 
 
@@ -106,7 +104,7 @@ class Missing(Record):
     what: Text = Field(description="as in main cap")
     feature: Text
     positions: Names
-    remedy: Text | None = Field(None, description="as in line bore with a made cap")
+    remedy: Text = Field("", description="as in line bore with a made cap")
 
 
 class Seen(Record):
@@ -114,24 +112,24 @@ class Seen(Record):
 
     where: Text
     seen: Text
-    stood_out: Text | None = Field(None, description="of a tensioner: travel or teeth used when found")
+    stood_out: Text = Field("", description="of a tensioner: travel or teeth used when found")
     replace: YesNo = Field(False, description="yes: not to be used again")
-    photo: Text | None = None
-    finding: Text | None = None
+    photo: Text = ""
+    finding: Text = ""
 
 
 class Earlier(Record):
     """What somebody replaced or repaired before."""
 
     what: Text
-    told_by: Text | None = Field(None, description="how it shows: a stamp, a colour, the owner's words")
-    finding: Text | None = None
+    told_by: Text = Field("", description="how it shows: a stamp, a colour, the owner's words")
+    finding: Text = ""
     renewed: Names = Field([], description="features or parts that were new then")
-    meter: Text | None = Field(None, description="meter reading when it was done, as in 90 000 km")
+    meter: Text = Field("", description="meter reading when it was done, as in 90 000 km")
 
 
 class NotInspected(Record):
     """What was open and yet not looked at, and why: report and warranty repeat it."""
 
     what: Text
-    why: Text | None = None
+    why: Text = ""

@@ -60,7 +60,7 @@ class Ground:
 
     @property
     def heads(self) -> tuple[str, str, str]:
-        return self.shop.name, self.shop.contact, self.shop.notice or ""
+        return self.shop.name, self.shop.contact, self.shop.notice
 
     @property
     def base(self) -> str:

@@ -95,11 +95,11 @@ def _envelope(shop: Shop, record: Job, wanted: Wanted) -> Envelope:
     assert shop.mail is not None
     to = list(wanted.to)
     if not to and record.owner:
-        to = letter.addresses(record.owner.contact or "")
+        to = letter.addresses(record.owner.contact)
     if not to:
         raise LetterProblem("no address: write one under 'owner: contact:' in job.yaml, or say --to")
     sender = letter.address(shop.mail.sender)
-    return Envelope(sender, tuple(letter.address(one) for one in to), shop.mail.copy_to or "")
+    return Envelope(sender, tuple(letter.address(one) for one in to), shop.mail.copy_to)
 
 
 def _heads(loaded: ShopFolder, job: JobFolder) -> dict[str, str]:
@@ -117,7 +117,7 @@ def _heads(loaded: ShopFolder, job: JobFolder) -> dict[str, str]:
         "shop": shop.name,
         "address": ", ".join(filter(None, (shop.address, shop.registration))) or shop.contact,
         "contact": reach,
-        "link": (shop.mail.link or "").replace("{job}", job.name),
+        "link": shop.mail.link.replace("{job}", job.name),
     }
 
 

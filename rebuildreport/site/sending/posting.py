@@ -84,7 +84,7 @@ def send(settings: Mail, sender: str, to: Sequence[str], data: bytes) -> Accepte
 
 def _connected(settings: Mail) -> smtplib.SMTP:
     """A connection that nobody else can read, before any name or password is said."""
-    host = settings.server or ""
+    host = settings.server
     port = settings.port or PORTS[settings.security]
     context = ssl.create_default_context()
     if settings.security == "tls":
