@@ -115,10 +115,10 @@ def test_from_nothing_to_a_report(words: str, low: str, high: str, tmp_path: Pat
     assert run(["start", "engine", "mine", *words.split(), *shop]) == 0
     sheet = tmp_path / "jobs/engines/mine.yaml"
     lines = sheet.read_text("utf-8").splitlines()
-    limits = re.compile(r"#(    (?:new|wear):|      \w+: (?:\.\.\. to|max|min|see).*|    source: manual.*)$")
-    examples = ("#  timing_chain", "#  rod_bolt_length", "# reuse")  # nothing to be filled in behind them
+    limits = re.compile(r"( +)#((?:new|wear):|\w+: (?:\.\.\. to|max|min|see).*|source: manual.*)$")
+    examples = ("  #timing_chain", "  #rod_bolt_length", "# reuse")  # nothing to be filled in behind them
     end = next(i for i, line in enumerate(lines) if line.startswith(examples))
-    filled = [limits.sub(r"\1", line) if i < end else line for i, line in enumerate(lines)]
+    filled = [limits.sub(r"\1\2", line) if i < end else line for i, line in enumerate(lines)]
     text = (
         "\n".join(filled)
         .replace("... to ...", f"{low} to {high}")

@@ -401,6 +401,9 @@ def sheet_text(name: str, build: DescribedEngine) -> str:
     inside = Environment(trim_blocks=True, lstrip_blocks=True, undefined=StrictUndefined, autoescape=False)
     made = inside.from_string(text).render(name=name, e=build, feature=layout.feature, fit=layout.fit)
     made = made.replace(f"{_END}\n", "").replace(_END, "")
+    # the sign stands where the key will: an editor that takes it away takes a blank behind it, too, and a key
+    # that then stood one to the left would be an error
+    made = re.sub(r"(?m)^#(  +)(?:#(?= )|(?=[^\s#]))", r"\1#", made)
     return re.sub(r"\n{3,}", "\n\n", re.sub(r"[ ]+\n", "\n", made)).strip("\n") + "\n"
 
 
