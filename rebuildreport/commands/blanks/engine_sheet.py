@@ -416,10 +416,13 @@ _WEARS_DOWN = ("size", "free", "margin", "height", "opening")
 
 def _limits(kind: str, columns: str, wear: bool, wear_size: str, only: str) -> list[str]:
     """Every limit of a kind, behind '#', as it is to be filled in."""
+    from ...records.checks.sheetcheck import lacking_form
+
     names, entry = columns.split(), KINDS[kind]
     traits = [entry.trait(name) for name in entry.characteristics(tuple(names))]
     keys = {trait.limit: trait for trait in traits if only in ("", trait.limit) and not trait.optional}
     keys = {key: trait for key, trait in keys.items() if key in names} or keys
+    keys = {key: trait for key, trait in keys.items() if key not in lacking_form(names)}
     lines = []
     for side in ("new", "wear") if wear and not entry.whole else ("new",):
         lines.append(f"#    {side}:")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -445,18 +446,28 @@ def _columns(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> 
         notes.known((*where, "columns"), column, kind.knows, what, severity=severity, within=True)
 
 
-def _form(notes: Notes, where: Where, feature: FeatureRecord) -> None:
-    """A limit that the columns can never be held to: taper needs two planes, out-of-round two directions."""
+def lacking_form(columns: Sequence[str]) -> dict[str, str]:
+    """What columns can never tell, and what it needs: taper two planes, out-of-round two directions.
+
+    >>> sorted(lacking_form(["v", "60l", "60r"]))
+    ['taper']
+    """
     from ...trade.measuring.form import by_plane, is_size
     from ...trade.measuring.uncertainty import Measured
 
-    sizes = by_plane({name: Measured(0.0) for name in feature.columns if is_size(name)})
+    sizes = by_plane({name: Measured(0.0) for name in columns if is_size(name)})
     ways = [way for plane in sizes.values() for way in plane]
     lacking = {}
     if max(map(len, sizes.values()), default=2) < 2:
         lacking["out_of_round"] = "a plane read in two directions: front_a front_b"
     if len(ways) == len({*ways}) > 0:
         lacking["taper"] = "a direction read in two planes: front_a rear_a"
+    return lacking
+
+
+def _form(notes: Notes, where: Where, feature: FeatureRecord) -> None:
+    """A limit that the columns can never be held to."""
+    lacking = lacking_form(feature.columns)
     for side, limits in (("new", feature.new), ("wear", feature.wear)):
         for name in lacking.keys() & limits.keys():
             message = f"{name.replace('_', ' ')} has a limit, and no columns that it can be worked out of"
