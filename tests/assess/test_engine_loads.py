@@ -102,6 +102,17 @@ def test_units_do_not_matter(six: EngineLoads, tmp_path: Path) -> None:
         assert other.peak == pytest.approx(one.peak, rel=1e-3)
 
 
+def test_a_belt_s_pull_is_borne_by_the_front_main_with_its_lever(six: EngineLoads, tmp_path: Path) -> None:
+    """Statics: 2000 N downwards half a bay in front of the first main press on it by 3000 N and lift the
+    second by 1000 N; no other bearing feels it."""
+    keys = "  nose_pull: 2000 N\n  nose_pull_at: 180 deg\n  nose_lever: 65 mm\n  throw_spacing: 130 mm\n"
+    pulled = _loads(_shop(tmp_path, ("  oil: 15W-40\n", "  oil: 15W-40\n" + keys)))
+    assert pulled is not None
+    for one, other in zip(six.bearings, pulled.bearings, strict=True):
+        moved = sum(b[1] - a[1] for a, b in zip(one.path, other.path, strict=True)) / len(one.path)
+        assert moved == pytest.approx({"M1": -3000, "M2": 1000}.get(one.position, 0), abs=1)
+
+
 def test_a_diesel_is_one_by_whatever_name(six: EngineLoads, tmp_path: Path) -> None:
     """As the cautions know it: marine diesel burns as diesel does."""
     marine = _loads(_shop(tmp_path, ("fuel: diesel", "fuel: marine diesel")))
