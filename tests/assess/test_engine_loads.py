@@ -229,6 +229,7 @@ def test_a_trace_that_is_none_is_refused_at_its_line(
     problems = load_shop(shop, [SIX]).jobs[SIX].engine_problems
     found = [one for one in problems if one.file == "engines/six.csv"]
     assert len(found) == 1 and said in found[0].message and found[0].suggestion, (found, problems)
+    assert _loads(shop) is None  # no cycle of its own takes the place of one that was measured
     assert found[0].line == (1 if "names" in said else found[0].line) and (
         "highest" in said or said.startswith("names") or found[0].line == line
     )

@@ -198,25 +198,36 @@ def _made(key: str, make: Callable[..., T], *given: object) -> T:
 
 def with_trace(engine: Engine, source: Source, folder: Path) -> tuple[Engine, Source, list[Problem]]:
     """The sheet with its measured trace in place of the name of the trace's file, in the records as well: so
-    it goes along with every document that rests on it.  Without the trace where that is bad."""
+    it goes along with every document that rests on it.  Without all of ``motion:`` where the trace is bad."""
     where, motion = ("motion", "pressure_trace"), engine.motion
     name = (motion and motion.pressure_trace) or ""
-    text, file, problems = name, source.file, []
-    if ROW not in name:  # else it stands in the sheet itself, as records of a document have it
-        path = folder / name
-        file = f"engines/{name}"
-        if "/" in name or not path.is_file() or path.stat().st_size > LARGEST:
-            text, hint = "", "the name of a CSV file that lies beside this sheet, as in six-1400.csv"
-            problems = [source.problem(where, f"there is no file '{name}' in engines/", hint)]
-        else:
-            text = path.read_text("utf-8-sig", errors="replace")
-    trace = None
-    if text:
-        trace, problems = read_trace(text, file, 180.0 * int(engine.layout.strokes or 4))
-    kept = None if problems or trace is None else in_one_text(trace)
+    inside = ROW in name  # it stands in the sheet itself, as the records of a document have it
+    text = name if inside else _text_beside(folder, name)
+    cycle = 180.0 * int(engine.layout.strokes or 4)
+    if text is None:
+        hint = "the name of a CSV file that lies beside this sheet, as in six-1400.csv"
+        problems = [source.problem(where, f"there is no file '{name}' in engines/", hint)]
+    else:
+        trace, problems = read_trace(text, f"engines/{name}", cycle)
+    if problems and inside:
+        problems = [source.problem(where, problems[0].message, problems[0].suggestion)]
+    if problems or motion is None:
+        return engine.model_copy(update={"motion": None}), source, problems
+    kept = in_one_text(trace)
     data = {**source.data, "motion": {**source.data["motion"], "pressure_trace": kept}}
-    changed = motion.model_copy(update={"pressure_trace": kept}) if motion else None
-    return engine.model_copy(update={"motion": changed}), replace(source, data=data), problems
+    changed = motion.model_copy(update={"pressure_trace": kept})
+    return engine.model_copy(update={"motion": changed}), replace(source, data=data), []
+
+
+def _text_beside(folder: Path, name: str) -> str | None:
+    """A file in the sheet's own folder; None where there is none that could be read."""
+    path = folder / name
+    try:
+        if "/" in name or "\\" in name or path.stat().st_size > LARGEST:
+            return None
+        return path.read_text("utf-8-sig", errors="replace")
+    except (OSError, ValueError):
+        return None
 
 
 def weighed(engine: Engine, job: JobFolder) -> dict[str, float]:

@@ -12,6 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise, product
+from math import prod
 
 import numpy as np
 
@@ -19,6 +20,7 @@ from .gas import STEP, GasCycle
 from .mechanism import Array, Mechanism, per_second
 
 FASTEST = 20_000.0  # revolutions a minute: beyond, it is a slip of the pen
+MOST_WAYS = 5000  # of firing: a V12 with split pins has 4096
 ALIKE = 1.0  # degrees by which pins of one throw may differ
 
 
@@ -107,6 +109,8 @@ def _uneven(
         follows = lead.fires + one.leans - lead.leans
         places = {(follows + turn + other) % cycle for turn, other in turns}
         choices.append([one.fires] if one is lead else sorted(places))
+    if prod(map(len, choices)) > MOST_WAYS:
+        return None
     kept = []
     for way in product(*choices):
         fires = {one.name: place for one, place in zip(cylinders, way, strict=True)}
