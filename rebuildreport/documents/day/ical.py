@@ -8,8 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, timedelta, timezone
 from hashlib import blake2b
-
-from icalendar import Calendar, Event
+from typing import TYPE_CHECKING
 
 from ... import __version__
 from ...assess.waiting.day import Dated, calibrations
@@ -18,11 +17,16 @@ from ...records.files.shop import Shop
 from ..press.language import spoken
 from .matter_words import dated
 
+if TYPE_CHECKING:
+    from icalendar import Event
+
 LATEST = date(1970, 1, 1)  # where nothing tells a day: the file must carry a stamp, and no clock is looked at
 
 
 def calendar(jobs: Iterable[Waiting], shop: Shop) -> bytes:
     """One event for each day that was named and is not done, in the language that is spoken."""
+    from icalendar import Calendar
+
     known = sorted(jobs, key=lambda job: job.job)
     made = Calendar()
     made.add("prodid", f"-//rebuildreport//{__version__}//EN")
@@ -55,6 +59,8 @@ def _numbered(
 
 
 def _event(job: Waiting | None, matter: Matter, uid: str) -> Event:
+    from icalendar import Event
+
     assert matter.by is not None
     event = Event()
     event.add("uid", uid)

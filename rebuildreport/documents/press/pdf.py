@@ -19,7 +19,6 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
-from urllib.request import url2pathname
 
 from .filling import filled
 from .tagging import finish
@@ -196,6 +195,8 @@ def _load() -> _Engine:
 
 def _fetcher(folders: Sequence[Path], photos: Path | None) -> Any:
     """Opens files below ``folders``, photo: and data: addresses, nothing else."""
+    from urllib.request import url2pathname  # with it comes all that speaks to networks
+
     from weasyprint.urls import URLFetcher
 
     roots = [folder.resolve() for folder in folders]
