@@ -2,14 +2,15 @@
 
 Checked: the identifier [5]; language, a title that viewers show, the mark [7.1, 7.2]; every piece of
 content is in the tree or an artifact [7.1]; no role that needs a map [7.1, 8]; figures have an alternative
-and their bounds [7.3]; headings skip no level [7.4.2]; rows, cells and head cells with a scope [7.5]; lists
-of labels and bodies [7.6]; running heads are artifacts [7.8]; links with words, in the tree, tabbed through
-in its order [7.18.1, 7.18.3, 7.18.5]; a signature's field with a name, in the tree [7.18.4]; attachments
-named twice [7.11]; fonts embedded, with Unicode [7.21]; bookmarks.
+and their bounds [7.3]; headings skip no level [7.4.2]; rows as wide as each other, cells and head cells
+with a scope [7.2, 7.5]; lists of labels and bodies [7.6]; running heads are artifacts [7.8]; links with
+words, in the tree, tabbed through in its order [7.18.1, 7.18.3, 7.18.5]; a signature's field with a name,
+in the tree [7.18.4]; attachments named twice [7.11]; fonts embedded, with Unicode [7.21]; bookmarks.
 
 Not checked, because people must: whether the order is the one to read in, an alternative says what is seen, a
 head is the right one for its cells, contrast (tests of the pages do that), and words of a page that are a
-picture of words.  No validator of the standard is in a package that tests may take.
+picture of words.  No whole validator of the standard is in a package
+that tests may take; a second opinion on its checkpoints is named in DEVELOPERS.md.
 """
 
 from __future__ import annotations
@@ -100,6 +101,8 @@ def _tree(pdf: pikepdf.Pdf) -> Iterator[str]:
                 yield f"{role} in {parent}"
             if role in PARENTS and parent not in PARENTS[role]:
                 yield f"{role} in {parent}"
+            if role == "Table" and len(widths := {*_widths(element)}) > 1:
+                yield f"rows of {widths} columns in one table"
             if role == "Figure":
                 yield from _figure(element)
             if role == "TH" and str(element.get("/A", {}).get("/Scope", "")) not in ("/Row", "/Column"):
@@ -108,6 +111,14 @@ def _tree(pdf: pikepdf.Pdf) -> Iterator[str]:
                 if int(role[1]) > level + 1:
                     yield f"{role} after level {level}"
                 level = int(role[1])
+
+
+def _widths(table: Any) -> Iterator[int]:
+    """Columns of each row, but where a cell of another row reaches into it."""
+    rows = [element for element, _ in _walk(table) if _role(element) == "TR"]
+    cells = [[cell.get("/A", {}) for cell in _kids(row)] for row in rows]
+    if not any(int(cell.get("/RowSpan", 1)) > 1 for row in cells for cell in row):
+        yield from (sum(int(cell.get("/ColSpan", 1)) for cell in row) for row in cells)
 
 
 def _figure(element: Any) -> Iterator[str]:

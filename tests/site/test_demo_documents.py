@@ -22,7 +22,7 @@ from rebuildreport.site.making import work
 from rebuildreport.site.publishing import publish
 
 from .. import SMALL_JOBS
-from . import pdfua
+from . import pdfa, pdfua
 from .conftest import DEMO, FOUR, SIX
 
 # of the twin cam what it says otherwise than the six; the public record is the shop's with less in it
@@ -154,12 +154,13 @@ def test_pdf_is_tagged_and_carries_its_results(site: Path) -> None:
 
 
 def test_every_pdf_is_for_everybody(site: Path) -> None:
-    """What ISO 14289-1 asks and a program can check, of every document; pdfua.py lists it."""
+    """What ISO 14289-1 and ISO 19005-3 ask, as far as a program can check; pdfua and pdfa list it."""
     files = sorted(site.rglob("*.pdf"))
     assert {"report.pdf", "estimate.pdf", "build-sheet.pdf", "machining-order.pdf"} <= {f.name for f in files}
-    assert {f"{file.parent.name}/{file.name}": pdfua.problems(file) for file in files} == {
-        f"{file.parent.name}/{file.name}": [] for file in files
+    found = {
+        f"{file.parent.name}/{file.name}": [*pdfua.problems(file), *pdfa.problems(file)] for file in files
     }
+    assert not {name: problems for name, problems in found.items() if problems}
 
 
 def test_a_bench_sheet_is_for_everybody(pdf_renderer: Any, tmp_path: Path) -> None:
@@ -171,7 +172,7 @@ def test_a_bench_sheet_is_for_everybody(pdf_renderer: Any, tmp_path: Path) -> No
     sheet = register.named("bench-sheet")
     file = tmp_path / "bench-sheet.pdf"
     file.write_bytes(sheet.pdf(sheet.view(one), one))
-    assert pdfua.problems(file) == []
+    assert [*pdfua.problems(file), *pdfa.problems(file)] == []
 
 
 PAGES = [

@@ -20,7 +20,7 @@ from rebuildreport.records import load_shop
 from rebuildreport.site.sending import issuing, signing
 from rebuildreport.site.verifying.verifying import verify
 
-from . import pdfua
+from . import pdfa, pdfua
 from .conftest import edit
 from .test_verify import JOBS, PUMP
 
@@ -67,7 +67,7 @@ def test_a_signed_report_is_right_and_says_who_signed(
     second = subprocess.run(["pdfsig", path], capture_output=True, text=True, check=False).stdout
     for said in ("ETSI.CAdES.detached", "Signature is Valid", "Total document signed"):
         assert said in second
-    assert pdfua.problems(path) == []
+    assert [*pdfua.problems(path), *pdfa.problems(path)] == []
     with pikepdf.open(path) as pdf, pdf.open_metadata() as metadata:
         assert {*pdf.attachments} == {"extract.json", "results.json"}
         assert (metadata.pdfa_status, str(metadata["pdfuaid:part"])) == ("3A", "1")

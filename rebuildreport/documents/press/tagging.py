@@ -1,7 +1,7 @@
-"""What PDF/UA-1 (ISO 14289-1) asks of a tagged PDF beyond what WeasyPrint writes: done before its bytes are.
+"""What PDF/UA-1 and PDF/A-3 ask of a PDF beyond what WeasyPrint writes: done before its bytes are.
 
 In: the document as it was laid out and the objects of its PDF.  Out: the same, put right.  Knows no document
-of ours; numbers in brackets are clauses of ISO 14289-1:2014 and ISO 32000-1:2008.
+of ours; numbers in brackets are clauses of ISO 14289-1:2014, ISO 19005-3:2012 and ISO 32000-1:2008.
 """
 
 from __future__ import annotations
@@ -43,6 +43,10 @@ def finish(document: Any, pdf: Any) -> None:
         elif role == "/Figure":
             _bounds(pdf, element)
     _running(pdf, root, reached)
+    for thing in pdf.objects:
+        extra = getattr(thing, "extra", {})
+        if "Interpolate" in extra:  # a viewer would show what stands in no file [19005, 6.2.8]
+            extra["Interpolate"] = "false"
     for page in document.pages:
         _links(page._page_box)
     metadata = _object(pdf, pdf.catalog["Metadata"]).stream
