@@ -51,10 +51,11 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
 
 
 def _text(day: Day) -> Iterator[str]:
-    from ..documents.day.matter_words import GROUPS
+    from ..documents.day.matter_words import GROUPS, not_of_the_day
 
     here = len(day.here)
     yield f"{day.on.isoformat()}: {count(here, 'engine')} in the house"
+    yield from not_of_the_day(day)
     for who, jobs in day.groups:
         yield ""
         yield f"{GROUPS[who]}: {len(jobs)}"

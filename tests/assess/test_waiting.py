@@ -96,6 +96,23 @@ ASKED = "asked:\n  - date: 2026-03-05\n    what: grind or exchange\n    by: 2026
 BOUGHT = "orders:\n  - part: shells\n    ordered: 2026-03-07\n    promised: 2026-03-11\n"
 STARTED = "first_start:\n  date: 2026-03-15\n  by: me\n"
 BACK = "delivered: 2026-03-10\nreopened:\n  - date: 2026-03-14\n    symptom: drips\n    charged_to: shop\n"
+READ = """\
+date: 2026-03-03
+by: me
+temperature: 20 °C
+tables:
+  journals:
+    unit: mm
+    instrument: mic
+    columns: a
+    rows:
+      M1: 75.500
+"""
+ISSUED = "issued:\n  - issue: 1\n    document: estimate\n    date: 2026-03-05\n"
+WORK = "labour:\n  - task: look\n    hours: 2\n"
+LITTLE = APPROVED.replace("900.00", "10.00")
+READY = "ready: 2026-03-10\ndelivered: 2026-03-11\n"
+SEEN = "follow_up:\n  - date: 2026-03-14\n    by: me\n    seen: drips\n    good: no\n"
 SENT = "machining:\n  O1:\n    to: the grinder\n    parts: crankshaft\n    sent: 2026-03-07\n"
 
 
@@ -139,6 +156,55 @@ def test_each_state_by_a_small_job(
     assert (found.who, found.waits[0].code, found.next.code) == (who, code, following)
 
 
+@pytest.mark.parametrize(
+    ("files", "waits", "following"),
+    [
+        ({"teardown.yaml": APART, "measurements/arrival.yaml": READ}, "us", "decide"),
+        ({"work.yaml": DECIDED + WORK}, "us", "estimate"),
+        ({"job.yaml": JOB + ISSUED, "work.yaml": DECIDED + WORK}, "approval", "ask again"),
+        # nothing is issued since the approval that falls short: the estimate comes before its answer
+        ({"job.yaml": JOB + LITTLE, "work.yaml": DECIDED + WORK}, "us", "estimate"),
+        (
+            {"job.yaml": JOB + LITTLE + ISSUED.replace("03-05", "03-07"), "work.yaml": DECIDED + WORK},
+            "more approval",
+            "ask again",
+        ),
+        (
+            {"job.yaml": JOB + APPROVED, "work.yaml": DECIDED + SENT.replace("    sent: 2026-03-07\n", "")},
+            "us",
+            "send",
+        ),
+        ({"job.yaml": JOB + READY}, "", "nothing"),
+        ({"job.yaml": f"{JOB}declined: 2026-03-09\n"}, "", "nothing"),
+    ],
+)
+def test_each_small_state(tmp_path: Path, files: dict[str, str], waits: str, following: str) -> None:
+    bench = Bench(tmp_path, SHAFT)
+    for name, text in files.items():
+        bench.write(name, text)
+    found = one(bench.shop)
+    assert ("".join(wait.code for wait in found.waits), found.next.code) == (waits, following)
+
+
+def test_what_was_seen_later_and_is_not_good_stays_until_it_is_put_right(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, SHAFT)
+    bench.write("job.yaml", JOB + READY)
+    bench.write("running.yaml", SEEN)
+    assert [matter.code for matter in one(bench.shop).dates] == ["put right"]
+
+
+def test_a_calibration_that_ends_is_a_day_of_the_shop(tmp_path: Path) -> None:
+    stages.at(tmp_path / "shop", D1, "arrival")
+    shop = load_shop(tmp_path / "shop").shop
+    assert shop is not None
+    due = {name: tool for name, tool in shop.instruments.items() if tool.due}
+    ends = min(tool.due for tool in due.values() if tool.due)
+    day = day_of([one(tmp_path / "shop")], due, ends)
+    ending = [soon.matter for soon in day.to_come if soon.over == 0 and soon.job is None]
+    assert ending and {matter.code for matter in ending} == {"calibration"}
+    assert {matter.whom for matter in ending} == {name for name, tool in due.items() if tool.due == ends}
+
+
 def test_days_that_were_named_are_held_against_the_day(tmp_path: Path) -> None:
     bench = Bench(tmp_path, SHAFT)
     bench.write("job.yaml", JOB + APPROVED + "consent_asked: 2026-03-03\n")
@@ -149,5 +215,8 @@ def test_days_that_were_named_are_held_against_the_day(tmp_path: Path) -> None:
     assert [open_.matter.code for open_ in day.asked] == ["consent"]
     assert [first.matter.code for first in day.first] == ["parts", "promised"]
     assert [english(wait.about) for job in day.here for wait in job.waits] == ["crankshaft", "shells"]
-    # a job that was opened later is not there yet
-    assert day_of([one(bench.shop)], {}, date(2026, 2, 1)).here == ()
+    # a job that was opened later is not there yet, and is named; records of later days are told as they are
+    early = day_of([one(bench.shop)], {}, date(2026, 2, 1))
+    assert early.here == () and [job.job for job in early.later] == ["job-1"]
+    assert [job.job for job in day_of([one(bench.shop)], {}, date(2026, 3, 5)).beyond] == ["job-1"]
+    assert (day.later, day.beyond) == ((), ())

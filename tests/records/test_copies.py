@@ -33,6 +33,15 @@ def test_readings_of_a_copied_folder_are_named_in_both(write: Write, tmp_path: P
     assert any("j1/measurements/arrival.yaml" in one.message for one in alone.problems)
 
 
+def test_an_old_name_that_another_job_has(write: Write, tmp_path: Path) -> None:
+    write()
+    shutil.copytree(tmp_path / "j1", tmp_path / "j2", ignore=shutil.ignore_patterns("measurements"))
+    job = tmp_path / "j2/job.yaml"
+    job.write_text(job.read_text(encoding="utf-8") + "was: j0, j1\n", encoding="utf-8")
+    said = [one for one in load_shop(tmp_path).jobs["j2"].problems if "a job of its own" in one.message]
+    assert [(one.quote, one.message.split()[0]) for one in said] == [("was: j0, j1", "'j1'")]
+
+
 def test_each_file_is_read_once_or_twice_however_many_are_of_one_size(tmp_path: Path) -> None:
     names = [f"j{number:02}" for number in range(40)]
     for number, name in enumerate(names):

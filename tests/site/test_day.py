@@ -156,10 +156,15 @@ def test_what_is_on_order_as_a_table_and_as_drafts(site: Path) -> None:
 def test_the_days_of_the_shop_in_its_language(open_shop: Path, tmp_path: Path) -> None:
     shop = Path(shutil.copytree(open_shop, tmp_path / "shop"))
     edit(shop / "shop.yaml", "currency:", "language: de\ncurrency:")
+    edit(shop / "shop.yaml", "  shell merchant:", "  bolt merchant:")  # who has an address there
     quick(shop, tmp_path / "out", on=ON)
     page = (tmp_path / "out" / "shop" / "index.html").read_text("utf-8").replace("\u00a0", " ")
     assert '<html lang="de">' in page and "Samstag, 25. April 2026" in page
     assert "seit 4 Tagen überfällig" in page and "Beim Kunden" in page
+    assert "3 Bearing Quay, 00000 Upper Invention, 01632 960 431" in page
+    (path,) = (tmp_path / "out" / "shop" / "orders").glob("bolt-merchant-*.eml")
+    mail = message_from_bytes(path.read_bytes(), policy=policy.default)
+    assert mail["To"] == "orders@shells.invalid" and "Unsere Kundennummer: 0417" in mail.get_content()
 
 
 def test_hours_spent_stand_beside_those_of_the_estimate(site: Path) -> None:

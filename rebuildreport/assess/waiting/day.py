@@ -68,6 +68,8 @@ class Day:
     orders: tuple[tuple[str, tuple[tuple[Waiting, OpenLine], ...]], ...]
     tasks: tuple[HoursOf, ...]
     families: tuple[HoursOf, ...]
+    later: tuple[Waiting, ...] = ()  # opened after this day
+    beyond: tuple[Waiting, ...] = ()  # in the house, with records of later days: told as the files stand
 
     @property
     def here(self) -> tuple[Waiting, ...]:
@@ -77,7 +79,8 @@ class Day:
 
 def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord], on: dt.date) -> Day:
     """The shop on a day; what was opened later is not there yet."""
-    known = [job for job in jobs if job.opened is None or job.opened <= on]
+    every = [*jobs]
+    known = [job for job in every if job.opened is None or job.opened <= on]
     here = [job for job in known if job.here]
     dated = [Dated(matter, job, on) for job in known for matter in job.dates]
     dated += [Dated(matter, None, on) for matter in calibrations(instruments, here)]
@@ -96,7 +99,13 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
         orders=tuple(_orders(here)),
         tasks=_hours(known, lambda job, hours: hours.task),
         families=_hours(known, lambda job, hours: job.engine),
+        later=tuple(sorted((job for job in every if job.opened and job.opened > on), key=_opened)),
+        beyond=tuple(job for job in here if job.as_of and job.as_of > on),
     )
+
+
+def _opened(job: Waiting) -> tuple[dt.date, str]:
+    return job.opened or dt.date.min, job.job
 
 
 def _groups(here: Sequence[Waiting]) -> Iterator[tuple[Who, tuple[Waiting, ...]]]:

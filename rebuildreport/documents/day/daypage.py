@@ -23,7 +23,7 @@ from ..press.language import say, spoken
 from ..press.words import capital, day, figure, plain
 from . import orders
 from .day_lines import axis, line
-from .matter_words import GROUPS, dated, lasting, next_of, over, waits_for
+from .matter_words import GROUPS, dated, lasting, next_of, not_of_the_day, over, waits_for
 
 WEEKDAYS = message(
     ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"),
@@ -76,7 +76,7 @@ def day_html(
         asked=[_told(one) for one in found.asked],
         money=list(_money(found, here)),
         currency=shop.currency,
-        orders=list(orders.by_supplier(found)),
+        orders=list(orders.by_supplier(found, shop)),
         orders_file=orders.TABLE,
         tasks=_hours(found.tasks),
         families=_hours(found.families),
@@ -92,8 +92,9 @@ def _title(on: date) -> str:
 def _lead(found: Day) -> str:
     """How many engines are in the house, and what of them wants somebody today."""
     here = len(found.here)
+    beside = [f"{capital(words)}." for words in not_of_the_day(found)]
     if not here:
-        return say("No engine is in the house.")
+        return " ".join([say("No engine is in the house."), *beside])
     words = message("One engine is in the house." if here == 1 else "{count} engines are in the house.")
     said = [capital(say(words, count=figure(here)))]
     many = {who: len(jobs) for who, jobs in found.groups}
@@ -114,7 +115,7 @@ def _lead(found: Day) -> str:
         )
         if number
     ]
-    return " ".join([*said, *([f"{capital(', '.join(facts))}."] if facts else [])])
+    return " ".join([*said, *([f"{capital(', '.join(facts))}."] if facts else []), *beside])
 
 
 def _first(one: Dated) -> tuple[str, str, str, bool]:

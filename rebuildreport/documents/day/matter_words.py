@@ -5,13 +5,14 @@ In: a ``Matter``, or one held against a day.  Out: words in the language that is
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 
-from ...assess.waiting.day import Dated
+from ...assess.waiting.day import Dated, Day
 from ...assess.waiting.matters import Matter, Waiting
 from ...quantities import as_typed, message
 from ..press.language import say, spoken, told
-from ..press.words import day
+from ..press.words import day, figure
 
 GROUPS = message(
     {
@@ -174,3 +175,18 @@ def _said(words: str, matter: Matter, job: Waiting | None, number: str = "") -> 
 
 def _nobody(matter: Matter) -> str:
     return say("the customer") if matter.who in ("customer", "fetch") else say("the suppliers")
+
+
+def not_of_the_day(found: Day) -> Iterator[str]:
+    """What the files hold of later days: jobs that are not there yet, and what is known of those that are."""
+    if later := found.later:
+        words = message("one job is opened later: {day}" if len(later) == 1 else LATER)
+        first = later[0].opened
+        assert first is not None
+        yield say(words, count=figure(len(later)), day=day(first))
+    if found.beyond:
+        names = ", ".join(job.number for job in found.beyond)
+        yield say("records of later days, told as the files stand: {jobs}", jobs=names)
+
+
+LATER = message("{count} jobs are opened later, the first on {day}")

@@ -20,7 +20,7 @@ from hashlib import blake2b
 from ...assess.waiting.day import Day
 from ...assess.waiting.matters import OpenLine, Waiting
 from ...quantities import message
-from ...records.files.shop import Shop
+from ...records.files.shop import Shop, SupplierRecord
 from ..press.language import say, told
 from ..press.words import day, plain
 from ..sheets import letter
@@ -36,14 +36,17 @@ class Supplier:
 
     name: str
     file: str  # of the mail draft, "" where none can be addressed to anybody
+    reach: str  # address and telephone
     lines: tuple[tuple[str, str, str, str], ...]  # quantity, what, for which job, what of it
 
 
-def by_supplier(found: Day) -> Iterator[Supplier]:
+def by_supplier(found: Day, shop: Shop) -> Iterator[Supplier]:
     for name, lines in found.orders:
         file = f"{FOLDER}/{_slug(name)}.eml" if name else ""
         rows = [(_quantity(line), told(line.name), job.number, _state(line)) for job, line in lines]
-        yield Supplier(name or say("No supplier named"), file, tuple(rows))
+        known = shop.suppliers.get(name, SupplierRecord())
+        reach = ", ".join(filter(None, (known.address, known.telephone)))
+        yield Supplier(name or say("No supplier named"), file, reach, tuple(rows))
 
 
 def _quantity(line: OpenLine) -> str:
@@ -81,7 +84,7 @@ def _plain(cell: str) -> str:
 
 
 def drafts(found: Day, shop: Shop) -> dict[str, bytes]:
-    """A mail to each supplier, as a draft without an address: what to order, and what to ask the day of."""
+    """A mail draft to each supplier: what to order, and what to ask the day of."""
     made = {}
     for name, lines in found.orders:
         if name:
@@ -92,17 +95,22 @@ def drafts(found: Day, shop: Shop) -> dict[str, bytes]:
 def _draft(supplier: str, lines: Lines, shop: Shop) -> EmailMessage:
     wanted = [line for _, line in lines if line.ordered is None]
     coming = [line for _, line in lines if line.ordered]
+    known = shop.suppliers.get(supplier, SupplierRecord())
     body = [say("Good day,")]
     if wanted:
         body += ["", say("please send us:"), "", *map(_item, wanted)]
     if coming:
         body += ["", say("when do these come?"), "", *(f"{_item(line)}: {_state(line)}" for line in coming)]
+    if known.customer_number:
+        body += ["", say("Our number with you: {number}", number=known.customer_number)]
     reach = filter(None, (shop.address, shop.telephone or shop.contact))
     body += ["", say("Kind regards"), shop.name, *reach]
     subject = message("{shop}: order" if wanted else "{shop}: our orders")
     mail = EmailMessage(policy=SMTP)
     if shop.mail:
         mail["From"] = letter.address(shop.mail.sender)
+    if to := letter.addresses(known.email or ""):
+        mail["To"] = to[0]
     mail["Subject"] = say(subject, shop=shop.name)
     newest = max((job.as_of for job, _ in lines if job.as_of), default=None)
     if newest:  # the same draft from the same records; the mail program dates it anew

@@ -30,6 +30,10 @@ def check_copies(job: JobFolder, alike: Alike) -> Iterator[Problem]:
         message = f"a link to the folder '{job.name}' ends at its {odd[0]}"
         hint = "rename the folder: letters, digits, - _ and ."
         yield Problem(f"{job.name}/job.yaml", 1, 1, "error", message, suggestion=hint)
+    for old in job.job.was if job.job else ():
+        if (job.path.parent / old / "job.yaml").is_file():
+            message = f"'{old}' is a job of its own: nobody who looks there would be led here"
+            yield job.sources["job"].problem(("was",), message, "a name that no folder has now", "warning")
     if alike.number:
         message = f"{alike.numbered} has the number {alike.number}, too"
         hint = "a number of its own for one of the two, before anything is sent by it"

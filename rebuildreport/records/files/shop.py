@@ -98,6 +98,15 @@ class Mail(Record):
     link: Text = Field("", description="where the customer finds the pages, {job} for the job")
 
 
+class SupplierRecord(Record):
+    """Where orders go."""
+
+    email: Text | None = Field(None, description="drafts of orders are addressed to it")
+    address: Text | None = None
+    telephone: Text | None = None
+    customer_number: Text | None = Field(None, description="ours with them")
+
+
 class GaugeFile(Record):
     """What a gauge's own software calls the columns of its CSV files."""
 
@@ -175,6 +184,7 @@ class Shop(Record):
         "this folder; its secret never stands in a file",
     )
     labels: Labels | None = Field(None, description="sheets of labels for boxes and bags")
+    suppliers: dict[str, SupplierRecord] = Field({}, description="by the names that parts give them")
     currency: Text = Field(description="three letters of ISO 4217, as in EUR")
     first_unit: Literal["mm", "in"] = Field(description="mm or in: what documents are printed in")
     second_unit: Literal["no", "beside limits", "everywhere"] = Field(
