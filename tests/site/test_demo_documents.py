@@ -6,6 +6,7 @@ import re
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 from typing import Any
 
@@ -184,6 +185,25 @@ PAGES = [
     "shop/engines/tarnbeck-od6-54.html",
     "shop/specimen/index.html",
 ]
+
+
+def test_no_text_leaves_its_page_or_lies_over_another(site: Path) -> None:
+    """Every printed line stands between the margins, 9 mm at least, and on ground of its own."""
+    for path in sorted(site.rglob("*.pdf")):
+        if path.name == "labels.pdf":  # those stand where the adhesive sheet has them
+            continue
+        for number, page in enumerate(pypdfium2.PdfDocument(path), 1):
+            text, width = page.get_textpage(), page.get_width()
+            lines = [text.get_rect(i) for i in range(text.count_rects())]
+            out = [text.get_text_bounded(*line) for line in lines if line[0] < 25 or line[2] > width - 25]
+            over = [
+                (text.get_text_bounded(*one), text.get_text_bounded(*other))
+                for one, other in combinations(lines, 2)
+                if min(one[2], other[2]) - max(one[0], other[0]) > 1.5
+                and min(one[3], other[3]) - max(one[1], other[1])
+                > 0.45 * min(one[3] - one[1], other[3] - other[1])
+            ]
+            assert (out, over) == ([], []), f"{path.name}, page {number}"
 
 
 @pytest.mark.parametrize("width", [320, 390, 1280])

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.engineload import BearingAt, EngineLoads, ShakingThere
@@ -33,6 +34,8 @@ HALVES = message(
     }
 )
 
+LETTERS = 104  # of figures in small type, on a line of the page
+
 
 @dataclass(frozen=True, slots=True)
 class RunningView:
@@ -56,6 +59,18 @@ class RunningTable:
     groups: tuple[tuple[str, tuple[str, ...]], ...]  # what is told, and the head of each of its columns
     rows: tuple[tuple[str, tuple[tuple[str, ...], ...]], ...]  # position, and each group's cells
     leaves_out: str
+
+    @property
+    def tables(self) -> tuple[tuple[int, int], ...]:
+        """From which group to which they stand beside each other: as many as a page is wide."""
+        cuts, room = [0], 0
+        for i, (_, heads) in enumerate(self.groups):
+            across = sum(max(len(row[1][i][k]) for row in self.rows) + 1 for k in range(len(heads)))
+            if room and room + across > LETTERS:
+                cuts.append(i)
+                room = 0
+            room += across
+        return tuple(pairwise((*cuts, len(self.groups))))
 
 
 def running_view(job: Assessment) -> RunningView | None:
