@@ -137,7 +137,7 @@ def test_tables_are_laid_out_from_the_sheet(tmp_path: Path) -> None:
     assert list(arrival.cells["journals"]["M2"]) == ["front_a", "front_b", "rear_a", "rear_b"]
     assert arrival.model.tables["housings"].unit == "in"
     # the state is what was done at the bench: never filled in beforehand
-    assert arrival.model.tables["housings"].state is None
+    assert arrival.model.tables["housings"].state == ""
 
 
 @pytest.mark.parametrize("words", [["1-kestrel"], ["1-x", "--engine", "kestrl-flat-four"]])
@@ -308,6 +308,6 @@ def test_arrival_names_the_instruments_that_fit(tmp_path: Path) -> None:
     start("job", "1-d", "--opened", "2026-02-01", "--engine", "two", shop=tmp_path)
     tables = load_shop(tmp_path).jobs["1-d"].rounds["arrival"].model.tables
     assert tables["journals"].instrument == "mic_50"
-    assert tables["housings"].instrument is None  # no bore gauge is in the house
+    assert tables["housings"].instrument == ""  # no bore gauge is in the house
     # whose calibration is due is told once it has been used
     assert [one.message for one in problems(tmp_path) if "calibration" in one.message] == []
