@@ -23,7 +23,7 @@ from ..report.findings import NO_PHOTOS, Album
 TITLE = message("Contact sheet")
 RULE = message(
     "{count} of {all} pictures are named in no file: nobody will find them again. Write beside each what it "
-    "shows and where, and tick those that are a finding: start findings JOB PICTURE... lays these out."
+    "shows and where, and tick those that are a finding: start findings {job} PICTURE... lays these out."
 )
 
 
@@ -80,7 +80,7 @@ def contact_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_P
     return ContactSheet(
         frame=framed(job, say(TITLE), f"{say(TITLE)}: {job.title}"),
         engine=job.engine.full_name,
-        rule=say(RULE, count=str(bare), all=str(len(job.shots))),
+        rule=say(RULE, count=str(bare), all=str(len(job.shots)), job=job.job),
         days=tuple(_day(job, taken, list(shots), album) for taken, shots in days),
     )
 
