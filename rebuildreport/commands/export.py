@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from .terminal.options import known_jobs, shop_option
-from .terminal.telling import count, say
+from .terminal.telling import count, problem_lines, say
 
 PROBLEMS, LACKING = 1, 3
 
@@ -43,7 +43,11 @@ def command(jobs: tuple[str, ...], shop: Path, to: Path, open_: bool) -> int:
     from ..site.disk.folders import write_whole
 
     folder = load_shop(shop, names)
-    sound = [job for job in folder.jobs.values() if job.usable and folder.shop is not None]
+    if folder.shop is None:
+        for one in folder.problems:
+            say("\n".join(problem_lines(one, shop)), err=True)
+        return PROBLEMS
+    sound = [job for job in folder.jobs.values() if job.usable]
     assessed = (assess_for_documents(folder, job) for job in sound)
     if open_:
         assessed = (public(one) for one in assessed if one.publish)

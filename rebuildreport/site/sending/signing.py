@@ -73,9 +73,10 @@ def opened(shop: Path, named: str, ask: Ask) -> Key:
     if secret is None:
         raise NotSigned(f"the key's secret is not set: put it into the environment as {SECRET}", lacking=True)
     library: Any = signers.SimpleSigner
-    signer = library.load_pkcs12(str(path), passphrase=secret.encode() or None)
-    if signer is None:
-        raise NotSigned(f"'{named}' cannot be opened: another secret, or no PKCS#12 file")
+    try:
+        signer = library.load_pkcs12_data(path.read_bytes(), [], passphrase=secret.encode() or None)
+    except (ValueError, OSError):
+        raise NotSigned(f"'{named}' cannot be opened: another secret, or no PKCS#12 file") from None
     valid = signer.signing_cert["tbs_certificate"]["validity"]
     first, last = valid["not_before"].native, valid["not_after"].native
     if not first <= datetime.now(UTC) <= last:
