@@ -102,10 +102,10 @@ def errors_behind(folder: Path, name: str, siblings: Siblings) -> list[Problem]:
     """
     found: list[Problem] = []
     gone: set[str] = set()
-    without = Faults()
-    without.as_meant = True
-    for _, errors in islice(_passes(folder, name, siblings, without), PASSES_BEHIND):
+    for _, errors in islice(_passes(folder, name, siblings, Faults(as_meant=True)), PASSES_BEHIND):
         found += [one for one in errors if not any(f"'{key}'" in one.message for key in gone)]
+        if len(errors) >= TOO_MANY:
+            break  # who has so many to mend comes again
         gone |= {one.quote.partition(":")[0].strip(" -\"'") for one in errors}
     return found
 
@@ -287,6 +287,8 @@ def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R |
         source = source.without(lines)
         problems = [one for one in problems if one.line not in lines]
     record, found = validate(model, source)
+    if record is None and any(not one.code for one in (*problems, *found)):
+        without.unread.add(file)
     return record, source, problems + found
 
 

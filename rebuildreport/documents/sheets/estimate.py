@@ -147,8 +147,10 @@ def _payment(job: Assessment) -> str:
     said = [say("To be paid: {amount}", amount=spoken().money(cost.due, cost.currency, cost.digits))]
     if head.pay_within is not None:
         issued = job.issue.date if job.issue is not None and job.issue.frozen("statement") else None
-        from_day = issued or job.as_of
-        said.append(say("by {day}", day=day(from_day + timedelta(days=head.pay_within))))
+        if issued:
+            said.append(say("by {day}", day=day(issued + timedelta(days=head.pay_within))))
+        else:  # the days run from its issue, and not from whatever was written down last
+            said.append(say("within {count} days of its issue", count=head.pay_within))
     if head.bank_account:
         said.append(say("to account {account}", account=head.bank_account))
     return stop(", ".join([*said, say("naming {job}", job=job.number)]))

@@ -38,9 +38,13 @@ class Faults(dict[str, dict[int, int]]):
     """File: line of what is left out of it: how many blocks around it go, too; from ALL on the whole file.
 
     ``as_meant``: a misspelt key is read as the one that was probably meant, to see what else is wrong.
+    ``unread``: files whose errors keep them from being held against the others.
     """
 
-    as_meant = False
+    def __init__(self, as_meant: bool = False) -> None:
+        super().__init__()
+        self.as_meant = as_meant
+        self.unread: set[str] = set()
 
 
 ALL = 4

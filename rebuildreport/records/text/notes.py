@@ -78,7 +78,7 @@ def other_script(word: str) -> str:
     >>> other_script("M1"), other_script("\u041c1")
     ('', 'its \u041c is a Cyrillic letter (U+041C): type it again')
     """
-    for letter in word:
+    for letter in word if not word.isascii() else "":
         script = unicodedata.name(letter, "").partition(" ")[0]
         if script in ("CYRILLIC", "GREEK"):
             return f"its {letter} is a {script.capitalize()} letter (U+{ord(letter):04X}): type it again"
