@@ -21,7 +21,7 @@ FROM_LIFT = message(
     "Worked out from lift, timing and the room at the upper dead centre, less what was skimmed off; a lobe's "
     "flanks are taken as round."
 )
-STEADY = ("µm", "°C", "mm³/s", "W")
+STEADY = ("µm", "°C", "cm³/s", "W")
 STILL = 1.0  # N, and N·m: less is what rounding leaves
 HALVES = message(
     {
@@ -183,23 +183,27 @@ def running_table(job: Assessment) -> RunningTable | None:
     loads = job.loads
     if loads is None:
         return None
-    groups: dict[str, Callable[[BearingAt], str]] = {
-        say("highest load, kN"): lambda one: spoken().figures(f"{one.peak / 1000:.1f}"),
-        say("the same, MPa"): lambda one: spoken().figures(f"{one.specific:.1f}") if one.specific else "",
-        say("on its upper half, %"): lambda one: f"{100 * one.upper_share:.0f}",
-        say("film on arrival, µm"): lambda one: _film(one, "arrival"),
-        say("film now, µm"): lambda one: _film(one, "now"),
-    }
-    known = {title: tell for title, tell in groups.items() if any(map(tell, loads.bearings))}
-    speeds = tuple(_head(at, loads) for at in loads.speeds)
-    told = [(title, speeds) for title in known]
+    rated = loads.torque_at
+    groups: tuple[tuple[str, Callable[[BearingAt], str], bool], ...] = (
+        (say("highest load, kN"), lambda one: spoken().figures(f"{one.peak / 1000:.1f}"), True),
+        ("MPa", lambda one: spoken().figures(f"{one.specific:.1f}") if one.specific else "", False),
+        (say("on its upper half, %"), lambda one: f"{100 * one.upper_share:.0f}", True),
+        (say("film on arrival, µm"), lambda one: _film(one, "arrival", rated), True),
+        (say("film now, µm"), lambda one: _film(one, "now", rated), True),
+    )
+    # where each is told: at every speed, or at the rated torque's alone, for want of room
+    known = [
+        (title, tell, loads.speeds if every else (rated,))
+        for title, tell, every in groups
+        if any(map(tell, loads.bearings))
+    ]
+    told = [(title, tuple(_head(at, loads) for at in speeds)) for title, _, speeds in known]
     steady = any(one.films for one in loads.bearings)
     if steady:
         told.append((say("steady at {speed}", speed=speed(loads.torque_at)), STEADY))
     rows = []
     for position in dict.fromkeys(one.position for one in loads.bearings):
-        at_speeds = [loads.at(position, at) for at in loads.speeds]
-        cells = [tuple(tell(one) if one else "" for one in at_speeds) for tell in known.values()]
+        cells = [tuple(_cell(tell, loads.at(position, at)) for at in speeds) for _, tell, speeds in known]
         cells += [_steady(loads.at(position, loads.torque_at))] if steady else []
         rows.append((position, tuple(cells)))
     drawn, shown = bool(loads.over_speed), loads.at(loads.curve_of, loads.torque_at)
@@ -215,6 +219,10 @@ def running_table(job: Assessment) -> RunningTable | None:
     )
 
 
+def _cell(tell: Callable[[BearingAt], str], one: BearingAt | None) -> str:
+    return tell(one) if one else ""
+
+
 def _head(at: float, loads: EngineLoads) -> str:
     return say("{speed}, idling", speed=f"{at:.0f}") if at == loads.idle else f"{at:.0f}"
 
@@ -224,16 +232,18 @@ def _steady(one: BearingAt | None) -> tuple[str, ...]:
     if one is None or not one.films:
         return ("",) * len(STEADY)
     film = one.films[-1]
-    thinnest = spoken().figures(f"{1000 * film.steady:.1f}")
-    return thinnest, f"{film.temperature:.0f}", f"{film.flow:.0f}", f"{film.loss:.0f}"
+    thinnest, flow = (spoken().figures(f"{value:.1f}") for value in (1000 * film.steady, film.flow / 1000))
+    return thinnest, f"{film.temperature:.0f}", flow, f"{film.loss:.0f}"
 
 
-def _film(one: BearingAt, state: str) -> str:
+def _film(one: BearingAt, state: str, rated: float) -> str:
+    """The thinnest film; at the rated torque's speed with what the clearance's uncertainty makes of it."""
     film = next((film for film in one.films if film.state == state), None)
     if film is None:
         return ""
     low, middle, high = (1000 * value for value in (film.low, film.thinnest, film.high))
-    return spoken().figures(f"{middle:.1f} ({low:.1f}–{high:.1f})")
+    around = f" ({low:.1f}–{high:.1f})" if one.speed == rated else ""
+    return spoken().figures(f"{middle:.1f}{around}")
 
 
 def named(one: BearingAt) -> str:
