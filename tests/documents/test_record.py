@@ -261,3 +261,16 @@ def test_the_second_unit_stands_where_the_shop_asks_for_it(
     assert (" (0.0" in journals.partition("<tbody>")[2]) == bool(values)
     strip = page.partition('id="rod_crush"')[2].partition("</p>")[0]
     assert ("0.03\u20130.13 (0.001\u20130.005)" in strip) == bool(limits)
+
+
+def test_a_table_without_a_single_sound_row_is_no_entry(job: Assessment) -> None:
+    """As where the files name no place that the sheet has: nothing was read, and nothing is told of it."""
+    name = job.tables[0].feature
+    emptied = replace(
+        job,
+        tables=tuple(replace(one, rows={}) if one.feature == name else one for one in job.tables),
+        characteristics=tuple(one for one in job.characteristics if one.feature != name),
+    )
+    titles = [english(one.title) for one in job.features if one.name == name]
+    assert not any(entry.title in titles for entry in entries(measurement_record(emptied)))
+    assert any(entry.title in titles for entry in entries(measurement_record(job)))

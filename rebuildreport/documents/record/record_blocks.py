@@ -145,9 +145,9 @@ def _sittings(
     for name in names:
         read = tuple(table for table in tables if table.round == name)
         worked = tuple(c for c in values if c.round == name)
-        if not read and not worked:
-            continue
         sitting = Sitting(name, name in job.as_found, read, worked)
+        if not sitting.places:  # its rows are in doubt, every one
+            continue
         if made and made[-1].goes_on(sitting):
             before = made.pop()
             sitting = replace(before, tables=before.tables + read, values=before.values + worked)
