@@ -181,7 +181,7 @@ class Shop(Record):
     signing_key: Text = Field(
         "",
         description="PKCS#12 file that issued documents are signed with, as in ~/keys/shop.p12: outside "
-        "this folder; its secret never stands in a file",
+        "this folder; its password never stands in a file",
     )
     labels: Labels | None = Field(None, description="sheets of labels for boxes and bags")
     suppliers: dict[str, SupplierRecord] = Field({}, description="by the names that parts give them")

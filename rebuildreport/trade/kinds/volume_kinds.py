@@ -135,10 +135,9 @@ KINDS = (
             "gasket_hole": Given("diameter of the gasket's hole, the bore if left out", needed=False),
         },
         needs_columns=False,
-        readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` by "
-        "burette, `bowl:` likewise, `recess:` over valves below the face that the chamber leaves out, "
-        "or `intake_recess:` and `exhaust_recess:` where their depth was read (flat heads: depth by area); "
-        "`gasket:` pressed; what was not measured may be given as a number",
+        readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` and "
+        "`bowl:` by burette, `recess:` over valves that the chamber leaves out, or by depth `intake_recess:` "
+        "and `exhaust_recess:`, `gasket:` pressed; or numbers",
         instruments=(),
         formula="(swept + clearance)/clearance; clearance: chamber + recess of the valves + bowl + gasket + "
         "deck, the ring land left out; the bore as read, or its size in force",
