@@ -247,7 +247,7 @@ def test_limits_stand_beside_the_boxes(evening: Path) -> None:
 @pytest.mark.parametrize("kind", sorted(KINDS))
 def test_every_kind_has_a_row(kind: str) -> None:
     """A kind that is measured says how, in words that fit beside its boxes; its drawing stays inside."""
-    assert len(KINDS[kind].readings) < 260
+    assert len(KINDS[kind].readings) < 260 or not KINDS[kind].needs_columns  # has no row
     columns = ["front_a", "front_b", "at_0", "at_90", "rear_a"]
     drawn = bench_drawing(KINDS[kind].drawing, columns, ["y0", "y75", "lengthwise_1", "across_front"])
     if drawn is None:  # words alone say where each reading goes
