@@ -36,7 +36,7 @@ KEYS = re.compile(
     r"|alternatives|answer|cause|condition|conditions|customer_brings|damage|disturbs|do|documents|done|drive"
     r"|freed|holds|known_from|leave|loses|needs_from_customer|no_more|not_covered|not_included|not_opened"
     r"|not_with|number|oil_holes|order_number|remedy|risk|saves|stop_if|stopped|supersedes|time|tools"
-    r"|uses_up|what"
+    r"|uses_up|what|customer_number"
 )
 # text that names something of the files, or of a list of ours: anything else there is an error
 NAMES = frozenset(
@@ -52,7 +52,7 @@ other outer oversizes pages part parts photo pieces pistons position positions p
 raises reached reading readings renewed replace_with rods rows runout sender sequence server set_from
 sets shells shim shims shows site size sizes sleeve_oversizes states stretch supplied table tables
 target tax_on tensioner thread tighten tool treated undersizes unit until use user warranty was wear
-with counterweight oil throws
+with counterweight oil throws pressure_trace signing_key suppliers
 """,
     )
 )
