@@ -84,14 +84,20 @@ def records_of(folder: ShopFolder, job: JobFolder) -> str:
         "rounds": {name: _kept(one.source.data, KEPT["round"]) for name, one in job.rounds.items()},
         **{name: _kept(source.data, KEPT[name]) for name, source in job.sources.items()},
     }
-    return json.dumps({name: data for name, data in found.items() if data}, ensure_ascii=False, indent=1)
+    return _json({name: data for name, data in found.items() if data}).decode()
 
 
 def extract(assessment: Assessment) -> bytes:
     """extract.json of a job, ending in a line feed."""
     head = {"form": FORM, "made_by": f"rebuildreport {__version__}", "job": assessment.job}
     whole = {**head, "records": json.loads(assessment.records or "{}")}
-    return json.dumps(whole, ensure_ascii=False, indent=1).encode() + b"\n"
+    return _json(whole) + b"\n"
+
+
+def _json(data: dict[str, Any]) -> bytes:
+    from pydantic_core import to_json  # ten times as fast as the standard library's, with the same bytes
+
+    return to_json(data, indent=1)
 
 
 def _kept(data: Any, keys: _Kept) -> Any:
