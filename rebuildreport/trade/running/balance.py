@@ -61,7 +61,7 @@ class Shaking:
 
 def shaking(
     cylinders: Sequence[FiringCylinder],
-    reciprocating: float | Mapping[str, float],
+    reciprocating: float,
     stroke: float,
     rod: float,
     places: Mapping[str, float],
@@ -93,8 +93,7 @@ def shaking(
         forward = [0j, 0j]  # force and moment that turn with the crank
         backward = [0j, 0j]
         for one in cylinders:
-            mass = reciprocating[one.name] if isinstance(reciprocating, Mapping) else reciprocating
-            size = mass / 1000 * throw / 1000 * omega**2 * part / 2
+            size = reciprocating / 1000 * throw / 1000 * omega**2 * part / 2
             phase = _turn(order * (one.pin - one.leans))
             for i, lever in enumerate((1.0, (places[one.name] - middle) / 1000)):
                 # at the pin: what a counterweight turns with

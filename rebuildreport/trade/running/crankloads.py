@@ -242,7 +242,7 @@ class CrankLoads:
 def crank_loads(
     cylinders: Sequence[FiringCylinder],
     mechanism: Mechanism,
-    masses: MovingMasses | Mapping[str, MovingMasses],
+    masses: MovingMasses,
     cycle: GasCycle,
     revolutions: float,
     counterweights: float = 0.0,
@@ -268,17 +268,16 @@ def crank_loads(
     strokes_span = float(cycle.angles[-1] - cycle.angles[0] + STEP)
     angles = np.arange(0.0, strokes_span, STEP)
     omega = per_second(revolutions)
-    of = masses if isinstance(masses, Mapping) else {one.name: masses for one in cylinders}
     rods: dict[str, BearingLoad] = {}
     throws: dict[int, Array] = {}
     for one in cylinders:
         local = angles - one.fires
-        theta, mass = np.radians(local), of[one.name]
+        theta = np.radians(local)
         gas = (cycle.at(local) - 1.0) * 0.1 * mechanism.area  # N: over the pressure below the piston
-        down = gas - mass.reciprocating / 1000 * mechanism.acceleration(theta, omega)
+        down = gas - masses.reciprocating / 1000 * mechanism.acceleration(theta, omega)
         sine = mechanism.rod_sine(theta)
         sideways = down * sine / np.sqrt(1 - sine**2)
-        outward = mass.big_end / 1000 * mechanism.throw / 1000 * omega**2
+        outward = masses.big_end / 1000 * mechanism.throw / 1000 * omega**2
         across = sideways + outward * np.sin(theta)
         along = -down + outward * np.cos(theta)
         right, up = _turned(across, along, one.leans)

@@ -85,13 +85,11 @@ class WarmFilm:
     film: SteadyFilm
 
 
-def warm_film(
-    bearing: PlainBearing, load: float, speed: float, oil: Oil, supply: float = 90.0, feed: float = 0.0
-) -> WarmFilm:
+def warm_film(bearing: PlainBearing, load: float, speed: float, oil: Oil, supply: float) -> WarmFilm:
     """The film under a steady load [N] at a speed [1/min], with oil that comes in at ``supply`` [°C].
 
-    What the film takes in power warms the oil that leaves at the sides; ``feed``: oil that the pump presses
-    through besides [mm³/s].  The film is as warm as the oil in its middle: supply and half the rise.
+    What the film takes in power warms the oil that leaves at the sides.  The film is as warm as the oil in
+    its middle: supply and half the rise.
 
     Source: heat balance as in Shigley, Mechanical Engineering Design, chapter 12; the oil's share of the
     heat is common practice.
@@ -100,7 +98,7 @@ def warm_film(
     for _ in range(14):  # to a hundredth of a degree: the power falls and the flow grows, one crossing
         middle = (low + high) / 2
         film = steady_film(bearing, load, speed, oil.dynamic(middle))
-        grams = (film.flow + feed) / 1000 * DENSITY  # a second
+        grams = film.flow / 1000 * DENSITY  # a second
         rise = CARRIED * film.loss / (grams * HEAT)
         if supply + rise / 2 > middle:
             low = middle
