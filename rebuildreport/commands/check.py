@@ -38,27 +38,12 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     measured, and the open questions.
     """
     names = known_jobs(shop, jobs)
-    from ..assess import assess_job, assess_sound
     from ..assess.build.bench_record import gone_past
     from ..records import load_shop
-    from ..records.load import errors_behind
 
     folder = load_shop(shop, names)
-    known: dict[str, Assessment | None] = {}
-    for name, job in folder.jobs.items():
-        if job.usable and folder.shop is not None:
-            known[name] = assess_job(folder, job)
-        else:
-            sound = assess_sound(folder.path, name, folder.siblings)
-            known[name] = sound[-1] if sound else None
-    worked_out = {problem for one in known.values() if one for problem in one.problems}
-    found = set(folder.all_problems)
-    for name, one in known.items():
-        if folder.without.unread and (one is None or one.without):
-            found |= {*errors_behind(folder.path, name, folder.siblings)}
-    # what nothing but the reading without the faulty entries misses in their file is those entries
-    faulty = {problem.file for problem in found if problem.severity == "error"}
-    problems = sorted(found | {problem for problem in worked_out if problem.file not in faulty})
+    known = _worked_out(folder)
+    problems = _problems(folder, known)
     if form == "json":
         say(json.dumps(_as_data(problems, known), ensure_ascii=False, indent=1))
     else:
@@ -66,6 +51,34 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     if strict and any(one is not None and (one.cost.stops or gone_past(one)) for one in known.values()):
         return INPUT_HAS_PROBLEMS
     return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
+
+
+def _worked_out(folder: ShopFolder) -> dict[str, Assessment | None]:
+    """Each job, without the entries in which errors stand; None where too little is left."""
+    from ..assess import assess_job, assess_sound
+
+    known: dict[str, Assessment | None] = {}
+    for name, job in folder.jobs.items():
+        if job.usable and folder.shop is not None:
+            known[name] = assess_job(folder, job)
+        else:
+            sound = assess_sound(folder.path, name, folder.siblings)
+            known[name] = sound[-1] if sound else None
+    return known
+
+
+def _problems(folder: ShopFolder, known: dict[str, Assessment | None]) -> list[Problem]:
+    """What stands against the files, errors behind errors too, and what working them out has shown."""
+    from ..records.load import errors_behind
+
+    worked_out = {problem for one in known.values() if one for problem in one.problems}
+    found = set(folder.all_problems)
+    for name, one in known.items():
+        if folder.without.unread and (one is None or one.without):
+            found |= {*errors_behind(folder.path, name, folder.siblings)}
+    # what nothing but the reading without the faulty entries misses in their file is those entries
+    faulty = {problem.file for problem in found if problem.severity == "error"}
+    return sorted(found | {problem for problem in worked_out if problem.file not in faulty})
 
 
 def _text(

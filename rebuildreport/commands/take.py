@@ -14,6 +14,8 @@ from .terminal.telling import count, problem_lines, say
 
 if TYPE_CHECKING:
     from ..records import Problem
+    from ..records.checks.gaugefile import Filled
+    from ..records.files.sheet import Engine
 
 HAS_PROBLEMS, LACKING = 1, 3
 
@@ -72,15 +74,12 @@ def command(
     folder = load_shop(shop, [name])
     record = folder.jobs[name]
     sheet = folder.engines.get(record.job.engine) if record.job else None
-    if folder.shop is None or sheet is None or sheet.model is None:
+    if not folder.shop or not sheet or not sheet.model or not record.job:
         _tell(folder.all_problems, shop)
         say(f"{name}: no readings before these are put right, and the engine has a sheet", err=True)
         return HAS_PROBLEMS
     path = record.path / "measurements" / f"{_round(round_name)}.yaml"
-    untouched = False
-    if record.job is not None and path.is_file():
-        blank = arrival_text(sheet.model, shop, record.job.opened.isoformat())
-        untouched = path.read_bytes() == blank.encode()
+    untouched = _untouched(path, sheet.model, shop, record.job.opened)
     if path.exists() and not untouched:
         raise click.UsageError(f"{path} is there already, and stays as it is: name another round")
     usual = folder.shop.gauge_file or GaugeFile()
@@ -93,18 +92,15 @@ def command(
             _tell(problems, Path())
             say(f"{count(len(problems), 'error')}: nothing was written", err=True)
             return HAS_PROBLEMS
-        stated = next((dict(table.layout.further).get("date") for table in tables), None)
-        today = day.strftime("%Y-%m-%d") if day else stated or date.today().isoformat()
         laid = [table.layout.lines(table.readings) for table in tables]
+        head = (_day(day, tables), by or UNKNOWN, temperature)
         path.parent.mkdir(exist_ok=True)
         if untouched:  # as 'start job' made it: the tables that nobody has read yet stay
-            names = (table.layout.feature for table in tables)
-            filled = dict(zip(names, laid, strict=True))
-            text = arrival_text(sheet.model, shop, today, by or UNKNOWN, temperature, filled)
-            write_whole(path, text.encode())
+            filled = dict(zip((table.layout.feature for table in tables), laid, strict=True))
+            write_whole(path, arrival_text(sheet.model, shop, *head, filled).encode())
         else:
             with path.open("x", encoding="utf-8", newline="\n") as new:
-                new.write(round_text(today, by or UNKNOWN, temperature, laid))
+                new.write(round_text(*head, laid))
     except OSError as problem:
         say(f"the round cannot be written: {problem}", err=True)
         return LACKING
@@ -112,6 +108,19 @@ def command(
     read = count(sum(len(table.readings) for table in tables), "place")
     say(f"{read} of {count(len(tables), 'feature')} read; 'check {name}' looks them through")
     return 0
+
+
+def _day(day: date | None, tables: Iterable[Filled]) -> str:
+    """The day of the round: as said, else as its readings have it, else today."""
+    stated = next((dict(table.layout.further).get("date") for table in tables), None)
+    return day.strftime("%Y-%m-%d") if day else stated or date.today().isoformat()
+
+
+def _untouched(path: Path, engine: Engine, shop: Path, opened: date) -> bool:
+    """Whether a round stands there as 'start job' made it."""
+    from .start import arrival_text
+
+    return path.is_file() and path.read_bytes() == arrival_text(engine, shop, opened.isoformat()).encode()
 
 
 def _tell(problems: Iterable[Problem], shop: Path) -> None:

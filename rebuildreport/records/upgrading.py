@@ -158,10 +158,7 @@ def _candidate(files: Files, name: str, draft: Draft) -> None:
         raise ByHand(draft.source, ("on_paper",), "work.yaml has errors")
     title, remark = draft.value(("on_paper",))
     known = work.data.get("candidates") or {}
-    plain = re.sub(r"\W+", "_", draft.data["on_paper"].partition(",")[0].lower()).strip("_") or "candidate"
-    taken = {*known, *work.made.values()}
-    key = next(one for one in (plain, *(f"{plain}_{n}" for n in range(2, 99))) if one not in taken)
-    key = work.made.get(title, key)
+    key = work.made.get(title) or _new_key(draft.data["on_paper"], {*known, *work.made.values()})
     features = _features(files, name)
     tables = draft.data.get("tables") or {}
     read_of = [table.get("feature") or called for called, table in tables.items() if isinstance(table, dict)]
@@ -170,19 +167,9 @@ def _candidate(files: Files, name: str, draft: Draft) -> None:
         raise ByHand(draft.source, ("on_paper",), "which part it is stands on no sheet")
     entry = [f"  {key}:", f"    title: {title}", f"    part: {max(parts, key=parts.count)}"]
     mark = draft.source.mark(("on_paper",))
-    gone: dict[int, list[str]] = {mark.key_line: [f"of: {key}{remark}"]}
-    for moved in ("price", "size", "codes"):
-        if moved not in draft.data:
-            continue
-        lines = draft.block((moved,))
-        gone |= {number: [] for number in lines}
-        if moved == "size":
-            typed, behind = draft.value((moved,))
-            sized = [one for one in read_of if {"undersizes", "oversizes"} & features.get(one, {}).keys()]
-            entry += ["    sizes:", *(f"      {one}: {typed}{behind}" for one in sized)]
-        else:
-            entry += [f"    {draft.line(number)}" for number in lines]
-    draft.instead |= gone
+    draft.instead[mark.key_line] = [f"of: {key}{remark}"]
+    sized = [one for one in read_of if {"undersizes", "oversizes"} & features.get(one, {}).keys()]
+    entry += _moved(draft, sized)
     if title in work.made:  # read in two rounds
         return
     work.made[title] = key
@@ -192,6 +179,27 @@ def _candidate(files: Files, name: str, draft: Draft) -> None:
     else:
         head = [] if work.after else ["", "candidates:"] if work.raw else ["candidates:"]
         work.after += [*head, *entry]
+
+
+def _new_key(title: str, taken: set[str]) -> str:
+    plain = re.sub(r"\W+", "_", title.partition(",")[0].lower()).strip("_") or "candidate"
+    return next(one for one in (plain, *(f"{plain}_{n}" for n in range(2, 99))) if one not in taken)
+
+
+def _moved(draft: Draft, sized: list[str]) -> list[str]:
+    """The lines of a round that belong to the candidate, taken out of it; the size by feature."""
+    entry: list[str] = []
+    for moved in ("price", "size", "codes"):
+        if moved not in draft.data:
+            continue
+        lines = draft.block((moved,))
+        draft.instead |= {number: [] for number in lines}
+        if moved == "size":
+            typed, behind = draft.value((moved,))
+            entry += ["    sizes:", *(f"      {one}: {typed}{behind}" for one in sized)]
+        else:
+            entry += [f"    {draft.line(number)}" for number in lines]
+    return entry
 
 
 def _features(files: Files, name: str) -> dict[str, dict[str, Any]]:

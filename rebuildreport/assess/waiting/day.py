@@ -79,8 +79,10 @@ class Day:
 
 def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord], on: dt.date) -> Day:
     """The shop on a day; what was opened later is not there yet."""
-    every = [*jobs]
-    known = [job for job in every if job.opened is None or job.opened <= on]
+    known: list[Waiting] = []
+    later: list[Waiting] = []
+    for job in jobs:
+        (later if job.opened and job.opened > on else known).append(job)
     here = [job for job in known if job.here]
     dated = [Dated(matter, job, on) for job in known for matter in job.dates]
     dated += [Dated(matter, None, on) for matter in calibrations(instruments, here)]
@@ -99,7 +101,7 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
         orders=tuple(_orders(here)),
         tasks=_hours(known, lambda job, hours: hours.task),
         families=_hours(known, lambda job, hours: job.engine),
-        later=tuple(sorted((job for job in every if job.opened and job.opened > on), key=_opened)),
+        later=tuple(sorted(later, key=_opened)),
         beyond=tuple(job for job in here if job.as_of and job.as_of > on),
     )
 
