@@ -186,3 +186,14 @@ def test_consent_taken_back_leaves_no_trace(two: Path, tmp_path: Path) -> None:
     assert any(
         line.startswith("one: taken off the public edition") and "files" in line for line in told.lines
     )
+
+
+def test_a_day_is_nobodys_telephone_number_in_the_pages_of_another(tmp_path: Path) -> None:
+    """A number whose last seven digits are those of 2026-11-29: told in its own job, elsewhere only whole."""
+    shop = Path(shutil.copytree(DEMO, tmp_path / "jobs", ignore=shutil.ignore_patterns("photos")))
+    edit(shop / FOUR / "job.yaml", "contact: thistlewick@example.invalid", "contact: 01632 0261129")
+    job = load_shop(shop, [FOUR]).jobs[FOUR]
+    net = Net([one for one in private_texts(job) if one.how == "number"])
+    day, whole = ["seen on 2026-11-29"], ["call +44 1632 026-1129"]
+    assert net.found(day, FOUR) and net.found(whole, FOUR)
+    assert not net.found(day, SIX) and net.found(whole, SIX)
