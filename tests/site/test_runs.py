@@ -30,7 +30,7 @@ from rebuildreport.site.making import work
 from rebuildreport.site.making.hands import Hands
 from rebuildreport.site.publishing import Told, publish
 
-from .conftest import FOUR, SIX, edit, files, quick
+from .conftest import BEGUN, FOUR, SIX, edit, files, quick
 
 
 def _publish(shop: Path, out: Path) -> list[str]:
@@ -167,33 +167,42 @@ def quick_paper(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr("rebuildreport.documents.press.pdf.available", lambda: True)
 
 
+@pytest.fixture
+def light(shop: Path) -> Path:
+    """The copied shop, of which the six has only just arrived."""
+    shutil.rmtree(shop / SIX)
+    (shop / SIX).mkdir()
+    (shop / SIX / "job.yaml").write_text(BEGUN, "utf-8")
+    return shop
+
+
 @pytest.mark.usefixtures("quick_paper")
-def test_a_document_is_made_again_only_when_what_it_is_made_from_changed(shop: Path, tmp_path: Path) -> None:
+def test_a_document_is_made_again_only_when_what_it_is_made_from_changed(light: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
-    first = publish(shop, out)
+    first = publish(light, out)
     assert first.exit_status == 0
     assert {name for name in files(out) if name.endswith(".pdf")} == {
         *first.printed,
         "shop/specimen/specimen.pdf",
     }
-    assert publish(shop, out).printed == ()
+    assert publish(light, out).printed == ()
     for old, new in (("labour: 64.00", "labour: 65.00"), ("labour: 58.00", "labour: 59.00")):
-        edit(shop / "shop.yaml", old, new)
-    dearer = {Path(name).stem for name in publish(shop, out).printed}
+        edit(light / "shop.yaml", old, new)
+    dearer = {Path(name).stem for name in publish(light, out).printed}
     assert "estimate" in dearer and not dearer & {"machining-order", "teardown-sheet", "build-sheet"}
-    edit(shop / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
-    assert {name.split("/")[1] for name in publish(shop, out).printed} == {FOUR}
-    publish(shop, tmp_path / "fresh")
+    edit(light / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    assert {name.split("/")[1] for name in publish(light, out).printed} == {FOUR}
+    publish(light, tmp_path / "fresh")
     assert files(out) == files(tmp_path / "fresh")
 
 
 @pytest.mark.usefixtures("quick_paper")
 def test_pages_come_first_then_the_pdfs_of_the_newest_edit_and_a_cut_off_run_goes_on(
-    shop: Path, tmp_path: Path
+    light: Path, tmp_path: Path
 ) -> None:
     out = tmp_path / "out"
     for name, age in ((FOUR, 100), (SIX, 5000)):
-        for path in (shop / name).rglob("*"):
+        for path in (light / name).rglob("*"):
             os.utime(path, (time.time() - age, time.time() - age))
 
     class Cut(Told):
@@ -206,16 +215,16 @@ def test_pages_come_first_then_the_pdfs_of_the_newest_edit_and_a_cut_off_run_goe
             return True
 
     told = Cut()
-    (only,) = publish(shop, out, told=told, hands=Hands(many=1)).printed
+    (only,) = publish(light, out, told=told, hands=Hands(many=1)).printed
     assert {f"shop/{name}/index.html" for name in (SIX, FOUR)} <= set(told.pages)
     assert not [name for name in told.pages if name.endswith(".pdf")]
     assert only.split("/")[1] == FOUR  # the later edit
-    edit(shop / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
-    publish(shop, out, told=told)
-    edit(shop / FOUR / "job.yaml", "rattle for 6 s", "rattle for 5 s")
-    rest = publish(shop, out)
+    edit(light / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    publish(light, out, told=told)
+    edit(light / FOUR / "job.yaml", "rattle for 6 s", "rattle for 5 s")
+    rest = publish(light, out)
     assert rest.written == (FOUR,) and len(rest.printed) > 5
-    publish(shop, tmp_path / "fresh")
+    publish(light, tmp_path / "fresh")
     assert files(out) == files(tmp_path / "fresh")
 
 
