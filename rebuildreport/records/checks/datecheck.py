@@ -41,7 +41,7 @@ SINCE_OPENED = {
     "teardown": ("date",),
     "work": ("decisions.*.date", "deviations.*.date"),
     "assembly": ("tightened.*.date",),
-    "running": ("first_start.date",),
+    "running": ("priming.date", "first_start.date"),
     "job": ("approvals.*.date",),
 }
 

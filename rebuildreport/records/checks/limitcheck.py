@@ -109,6 +109,10 @@ def _narrower(limit: Interval, most: float) -> str:
     return f"{', or '.join(likely)}?" if likely else "check both ends against the page"
 
 
+# a limit for a worn surface is seldom six times the one for a new one (common practice): ten is a point
+TEN_TIMES = 10.0
+
+
 def _worn(notes: Notes, where: Where, feature: FeatureRecord, key: str) -> None:
     """A surface used again may be worse than a new one, never has to be better."""
     new, wear = feature.new[key], feature.wear[key]
@@ -119,6 +123,10 @@ def _worn(notes: Notes, where: Where, feature: FeatureRecord, key: str) -> None:
         message = f"'{wear}' is no worn '{new}': a point astray, or another unit?"
         notes.warn(where, message, "check both against the page")
         return
+    low, high = new_ends[1], worn_ends[1]
+    if key != "size" and low and high and 0 < low * TEN_TIMES <= high:
+        message = f"'{wear}' for a worn one is {high / low:.0f} times '{new}': a point astray?"
+        notes.warn(where, message, "check both against the page")
     if not _tighter(worn_ends, new_ends):
         return
     hint = "check both against the page"

@@ -125,6 +125,8 @@ def _speeds(motion: MotionRecord) -> tuple[float, ...]:
     for key, speed in speeds.items():
         if not 0 < speed <= FASTEST:
             raise Unworkable(key, f"{speed:g} rpm: no such engine turns so")
+    if "top" in speeds and speeds["top"] < speeds.get("torque_at", 0.0):
+        raise Unworkable("torque_at", f"{speeds['torque_at']:g} rpm is above the highest rated speed")
     return tuple(sorted({*speeds.values()}))
 
 

@@ -245,6 +245,7 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
         message = f"no {' and no '.join(missing)}: what is to be measured is not said"
         notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
     _columns(notes, where, feature, kind)
+    _gasket_hole(notes, where, feature, engine)
     if kind.lone == "size":
         _form(notes, where, feature)
     _halves(notes, where, feature)
@@ -258,6 +259,18 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
             _size(notes, (*where, "sets", size), size)
     if feature.codes:
         _codes(notes, (*where, "codes"), feature.codes, feature)
+
+
+def _gasket_hole(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
+    """A gasket's hole clears the bore by little (common practice: up to some millimetres)."""
+    bore, text = engine.layout.bore, feature.further.get("gasket_hole")
+    try:
+        hole = quantities.parse(text).to("mm") if text else None
+    except (ValueError, QuantityError, UnknownUnit):
+        return  # told at its line
+    if bore and hole and not 0.95 <= hole / bore.to("mm") <= 1.25:
+        message = f"a hole of {text} for a bore of {bore}: a point astray, or another unit?"
+        notes.warn((*where, "gasket_hole"), message, "as on the page")
 
 
 def _idle_keys(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:
