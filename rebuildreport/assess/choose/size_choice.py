@@ -160,7 +160,7 @@ def _polish(surfaces: WornSurfaces) -> Choice | None:
     bench, sheet = surfaces.bench, surfaces.sheet
     scored = [worn for worn in surfaces.worn if worn.score.value > 0.0]
     fit = _goes_out(surfaces, scored)
-    if not scored or fit is None or fit.passed:
+    if fit is None or fit.passed:
         return None
     decides = _unread(surfaces)
     polish = length(bench, POLISHED)
@@ -200,7 +200,7 @@ def _goes_out(surfaces: WornSurfaces, scored: Sequence[Worn]) -> _Polished | Non
     limits = sheet.wear.get("size") or sheet.new.get("size")
     see = limits.see if limits is not None else ""
     low = None if see else bench.ends(limits, sheet)[0]
-    if not all(polish_only(w.worst, w.score.value, low, guarded=bench.guarded) for w in scored):
+    if not scored or not all(polish_only(w.worst, w.score.value, low, guarded=bench.guarded) for w in scored):
         return None
     return _polished(bench, see, [worn.position for worn in scored]) if see else _Polished()
 

@@ -31,7 +31,7 @@ FIXED = frozenset(
 def worn_surfaces(bench: Workbench) -> Iterator[WornSurfaces]:
     """Every set of journals or bores with steps on the sheet; cylinders with a sleeve of their own apart."""
     for name, sheet in bench.engine.features.items():
-        if (sheet.kind == "journal" and sheet.undersizes) or (sheet.kind == "bore" and sheet.oversizes):
+        if {"journal": sheet.undersizes, "bore": sheet.oversizes}.get(sheet.kind):
             sleeved = _sleeved(bench, name) if sheet.sleeve_oversizes else []
             for those in (False, True):
                 places = [place for place in sheet.positions if (place in sleeved) is those]
