@@ -135,7 +135,7 @@ def _files(shop: Path) -> tuple[Files, list[Problem]]:
         name = path.relative_to(shop).as_posix()
         raw = path.read_bytes() if path.is_file() else b""
         source, faults = read(path, name) if path.is_file() else (Source(name), [])
-        errors = [one for one in faults if one.severity == "error"]
+        errors = [one for one in faults if one.severity == "error" and source.begun]
         problems += errors
         if not errors:
             files[name] = Draft(path, source, raw)

@@ -275,3 +275,22 @@ def test_every_job_of_the_demo_is_worked_out_from_its_extract_alone() -> None:
         assert {n: one.cells.keys() for n, one in again.rounds.items()} == {
             n: one.cells.keys() for n, one in job.rounds.items()
         }
+
+
+def test_results_of_a_version_that_worked_out_less(report: Path) -> None:
+    """A field that its version did not have is no change; what it prints of its findings is still held."""
+
+    def less(data: bytes) -> bytes:
+        whole = json.loads(data)
+        for one in whole["assessment"]["characteristics"]:
+            del one["decimals"], one["standard_uncertainty"]
+        return json.dumps(whole).encode()
+
+    old = changed(report, results=less)
+    found = verify(old)
+    assert found.right and "of another version" in found.said, found.said
+    with pikepdf.open(old, allow_overwriting_input=True) as pdf:
+        for page in pdf.pages:
+            page.Contents = pdf.make_stream(b"")
+        pdf.save(old)
+    assert "its words were changed" in verify(old).said
