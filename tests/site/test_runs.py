@@ -264,7 +264,11 @@ def _watching(shop: Path, out: Path) -> Iterator[str]:
             yield found[1]
         finally:
             process.send_signal(signal.SIGINT)
-            process.communicate(timeout=30)
+            try:
+                process.communicate(timeout=30)
+            except subprocess.TimeoutExpired:  # as where the tests were begun with "&": a shell lets that be
+                process.kill()
+                raise
 
 
 def test_watch_shows_an_edit_a_fault_and_its_mending(begun: Path, tmp_path: Path) -> None:
