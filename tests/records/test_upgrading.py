@@ -35,8 +35,10 @@ def test_a_job_of_an_earlier_format_is_read_after_it(
 ) -> None:
     shop = tmp_path / "shop"
     shutil.copytree(KEPT / name, shop)
-    (shop / "2026-003-six/running.yaml").write_text("# nothing yet\n", "utf-8")
-    (shop / "engines/next.yaml").write_text("# nothing yet\n", "utf-8")
+    shutil.copytree(
+        shop / "2026-003-six", shop / "2026-009-next", ignore=lambda *_: ["work.yaml", "measurements"]
+    )
+    (shop / "2026-009-next/work.yaml").write_text("# nothing yet\n", "utf-8")
     before = {path: path.read_bytes() for path in shop.rglob("*.yaml")}
     assert errors(shop)
     assert run(["upgrade", "--shop", str(shop)]) == 0
