@@ -182,7 +182,7 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
         replaced = parts.replaced if parts else None
         return standing.mark_standing(engine, timeline, read.values, given.done, replaced)
 
-    facts = jobfacts.engine_facts(given.record.engine, engine)
+    facts = jobfacts.engine_facts(given.record.engine, engine, job)
     rate = rate_on(given.shop, given.record.opened)
     access = access_plan(engine, job, rate, given.shop.currency, facts.nature)
     # the parts list needs what stands, and what stands needs to know what was replaced
@@ -301,7 +301,7 @@ def _tell(
     )
     unread = tuple(dict.fromkeys(c.feature for c in values if c.stands and c.verdict == "not measured"))
     waits = len(to_decide) + money.unpriced
-    facts = jobfacts.engine_facts(record.engine, engine)
+    facts = jobfacts.engine_facts(record.engine, engine, job)
     return Assessment(
         job=job.name,
         title=record.title,

@@ -393,7 +393,11 @@ def _eight(folder: Path, lift: str, room: str) -> ShopFolder:
     return load_shop(shop)
 
 
-@pytest.mark.parametrize(("room", "clear"), [("6.5 mm", False), ("10.9 mm", False), ("12.0 mm", True)])
+@pytest.mark.parametrize(
+    ("room", "clear"),
+    # both heads of this job are skimmed by 0.20 mm: of the 1.1 mm beside the lift 0.9 are left
+    [("6.5 mm", False), ("10.9 mm", False), ("11.5 mm", False), ("12.0 mm", True)],
+)
 def test_valves_meet_pistons_unless_the_sheet_shows_that_they_cannot(
     tmp_path: Path, room: str, clear: bool
 ) -> None:

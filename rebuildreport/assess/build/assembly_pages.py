@@ -113,7 +113,7 @@ class _Pages:
         plan: Mapping[str, PagePlan],
     ) -> None:
         self.engine, self.states, self.choosing, self.marks, self.plan = engine, states, choosing, marks, plan
-        self.nature = engine_facts(engine.model, engine).nature
+        self.nature = engine_facts(engine.model, engine, job).nature
         self.identity = list(job.written_teardown.identity)
         self.called: set[str] = set()
         by_name = {step.name for page in plan.values() for step in page.steps if step.verb == "mark"}

@@ -14,7 +14,7 @@ from ...quantities import parse
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase
 from ...records.files.sheet import Engine
-from ..measure.following_moves import FACES, HEIGHTS
+from ..measure.following_moves import HEIGHTS, skimmed_off
 from ..model.assessment import Assessment
 from ..model.engineload import EngineLoads, ValveGap
 
@@ -83,7 +83,7 @@ def _room(engine: Engine, job: JobFolder, assessment: Assessment) -> float | Non
         return None
     deck = _deeper(engine, assessment, HEIGHTS, DECK)
     recession = _deeper(engine, assessment, ("valve_seat", "readings"), {"recession": 1.0})
-    skimmed = _skimmed(engine, job, with_block=deck is None)  # else it shows in the deck
+    skimmed = skimmed_off(engine, job, with_block=deck is None)  # else it shows in the deck
     return motion.valve_room.to("mm") - skimmed + (deck or 0.0) + (recession or 0.0)
 
 
@@ -150,25 +150,6 @@ def _middle(band: tuple[float | None, float | None]) -> float | None:
     return None if low is None or high is None else (low + high) / 2
 
 
-def _skims(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float]]:
-    """Faces that were decided to be skimmed: the face, its part, by how much [mm]."""
-    for decision in job.decisions.values():
-        for face, sheet in engine.features.items():
-            if decision.remove and decision.about in (face, sheet.height) and sheet.kind in FACES:
-                yield face, sheet.part or face, decision.remove.to("mm")
-
-
-def _skimmed(engine: Engine, job: JobFolder, with_block: bool = True, driven: bool = False) -> float:
-    """The most taken from any head, and from the block besides [mm]; ``driven``: where a chain runs."""
-    features = engine.features
-    blocks = {features[one.outer].part for one in features.values() if one.kind == "fit" and one.outer}
-    heads, block = [0.0], [0.0]
-    for face, part, amount in _skims(engine, job):
-        if not driven or features[face].drives[0] in features:
-            (block if part in blocks else heads).append(amount)
-    return max(heads) + (max(block) if with_block else 0.0)
-
-
 def _deeper(
     engine: Engine, assessment: Assessment, kinds: Collection[str], names: Mapping[str, float]
 ) -> float | None:
@@ -197,6 +178,6 @@ def _late(engine: Engine, job: JobFolder, assessment: Assessment) -> float:
     for chain in engine.features.values():
         pitch, teeth = chain.further.get("pitch"), chain.further.get("cam_teeth")
         if chain.kind == "chain" and pitch and teeth:
-            nearer = Measured(_skimmed(engine, job, driven=True))
+            nearer = Measured(skimmed_off(engine, job, driven=True))
             late += cam_lag(nearer, parse(pitch).to("mm"), float(teeth)).value
     return late

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.kinds import KINDS
 
@@ -79,3 +80,22 @@ def _of_piston(engine: Engine, feature: str) -> Iterator[str]:
         bowl = one.links(KINDS[RATIO].links).get("bowl") if one.kind == RATIO else None
         if bowl:
             yield bowl
+
+
+def _skims(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float]]:
+    """Faces that were decided to be skimmed: the face, its part, by how much [mm]."""
+    for decision in job.decisions.values():
+        for face, sheet in engine.features.items():
+            if decision.remove and decision.about in (face, sheet.height) and sheet.kind in FACES:
+                yield face, sheet.part or face, decision.remove.to("mm")
+
+
+def skimmed_off(engine: Engine, job: JobFolder, with_block: bool = True, driven: bool = False) -> float:
+    """The most taken from any head, and from the block besides [mm]; ``driven``: where a chain runs."""
+    features = engine.features
+    blocks = {features[one.outer].part for one in features.values() if one.kind == "fit" and one.outer}
+    heads, block = [0.0], [0.0]
+    for face, part, amount in _skims(engine, job):
+        if not driven or features[face].drives[0] in features:
+            (block if part in blocks else heads).append(amount)
+    return max(heads) + (max(block) if with_block else 0.0)

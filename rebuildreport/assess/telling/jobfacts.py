@@ -16,6 +16,7 @@ from ...records.files.sheet import Engine
 from ...records.files.shop import PAPER, Shop
 from ...trade.engine import cylinders
 from ...trade.engine.cautions import CAUTIONS
+from ..measure.following_moves import skimmed_off
 from ..measure.titles import titled
 from ..model.assessment import Fact, Stage
 from ..model.correspondence import LabelSheet, Letterhead
@@ -23,8 +24,8 @@ from ..model.enginefacts import EngineFacts
 from ..work.stage import job_file
 
 
-def engine_facts(name: str, engine: Engine) -> EngineFacts:
-    """Geometry and the words for its ends."""
+def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> EngineFacts:
+    """Geometry and the words for its ends; of a ``job`` the valves come as much nearer as was skimmed off."""
     layout = engine.layout
     bore, stroke, volume = _in_mm(layout.bore), _in_mm(layout.stroke), None
     if bore and stroke:
@@ -51,17 +52,17 @@ def engine_facts(name: str, engine: Engine) -> EngineFacts:
         cooling=layout.cooling or "",
         strokes=int(layout.strokes) if layout.strokes else None,
         banks=tuple(tuple(int(cylinder) for cylinder in bank) for bank in layout.banks),
-        valves_clear=_valves_clear(engine),
+        valves_clear=_valves_clear(engine, skimmed_off(engine, job) if job else 0.0),
     )
 
 
 CLEAR = 1.0  # mm that must be left besides: rods stretch and valves float (common practice)
 
 
-def _valves_clear(engine: Engine) -> bool:
-    """Whether no valve can meet its piston, by what the sheet says; where it does not, they meet."""
+def _valves_clear(engine: Engine, skimmed: float) -> bool:
+    """Whether no valve can meet its piston, by what the sheet says; where it does not, they meet [mm]."""
     lift, room = (engine.motion.valve_lift, engine.motion.valve_room) if engine.motion else (None, None)
-    return lift is not None and room is not None and room.to("mm") - lift.to("mm") >= CLEAR
+    return lift is not None and room is not None and room.to("mm") - skimmed - lift.to("mm") >= CLEAR
 
 
 def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
