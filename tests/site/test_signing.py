@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import asyncio
 import io
 import subprocess
+from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -25,6 +27,15 @@ from .conftest import edit
 from .test_verify import JOBS, PUMP
 
 SECRET = "not in any file"
+
+
+@pytest.fixture(autouse=True)
+def _own_loop() -> Iterator[None]:
+    """A browser that other tests of this process opened keeps its loop; who signs begins one."""
+    browsers = asyncio._get_running_loop()
+    asyncio._set_running_loop(None)
+    yield
+    asyncio._set_running_loop(browsers)
 
 
 def key_file(path: Path, last: timedelta = timedelta(days=365)) -> str:
