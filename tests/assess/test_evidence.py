@@ -12,7 +12,10 @@ from hypothesis import strategies as st
 from rebuildreport.assess import assess_for_documents
 from rebuildreport.assess.model.failure_evidence import FindingEvidence
 from rebuildreport.records import load_shop
+from rebuildreport.records.checks.vocabulary import subject_of
 from rebuildreport.trade.engine.failure_causes import BEARING, CAUSES, LOOKS, weigh
+from rebuildreport.trade.engine.subjects import _BY_KIND, TITLES, part_subject
+from rebuildreport.trade.kinds import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
 SIX = "2026-003-orchard-six"
@@ -132,3 +135,28 @@ def test_a_cause_that_cannot_be_is_told_at_its_line(tmp_path: Path, cause: str, 
     line = next(n for n, text in enumerate(file.read_text("utf-8").splitlines(), 1) if cause in text)
     problems = [one for one in load_shop(shop, [SIX]).jobs[SIX].problems if one.line == line]
     assert any(said in f"{one.message} {one.suggestion}" for one in problems), problems
+
+
+def test_what_a_finding_is_about_is_asked_of_the_sheet_and_of_whole_names() -> None:
+    """A skirt is a piston's because a fit says so; a valve's cover and a piston's pin are neither."""
+    sheet = load_shop(ROOT / "jobs", [SIX]).engines["tarnbeck-od6-54"].model
+    assert sheet is not None
+    features = dict(sheet.features)
+    fit = next(one for one in features.values() if one.kind == "fit")
+    skirts = fit.links(["inner"])["inner"]
+    features["hemden"] = features[skirts].model_copy(update={"part": "gehaeuse"})
+    features["spiel"] = fit.model_copy(update={"inner": "hemden"})
+    engine = sheet.model_copy(update={"features": features})
+    assert subject_of(engine, "hemden") == "piston"
+    assert [subject_of(engine, name) for name in ("exhaust_valves", "kolben")] == ["valve", "piston"]
+    for name in ("valve_cover", "relief_valve", "ventildeckel", "piston_pin", "kolbenbolzen"):
+        assert subject_of(engine, name) is None, name
+
+
+def test_a_shop_files_what_one_part_alone_has_whatever_it_is_called() -> None:
+    """The same history, be the sheet's names English, German or a shop's own."""
+    for kind, code in {"guide": "valves", "lobe": "camshaft", "ring_gap": "pistons"}.items():
+        assert part_subject("stelle_7", "Stelle 7", kind=kind) == code
+    assert {*_BY_KIND} <= {*KINDS} and {*_BY_KIND.values()} <= {*TITLES}
+    # a sheet that calls its lash by its kind is filed as one that says lash
+    assert part_subject("valve_clearance", kind="valve_clearance") == part_subject("intake_lash")

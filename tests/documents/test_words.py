@@ -12,10 +12,10 @@ import pytest
 from rebuildreport.assess.model.assessment import Limits, LimitSource
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
-from rebuildreport.documents.report.costs import costs
+from rebuildreport.documents.report.costs import costs, first_clause
 from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.pageone import headline, page_one
-from rebuildreport.quantities import Typed
+from rebuildreport.quantities import Typed, english
 
 from ..assess.bench import Bench
 from . import sample
@@ -174,6 +174,16 @@ def test_an_unpriced_line_makes_the_total_a_minimum() -> None:
     assert "The total is a minimum. Not priced yet: main shell set." in view.notes
     said = page_one(replace(whole, cost=cost), public=False)
     assert said.foot is not None and spaced(said.foot.sum) == "at least 4735.92 EUR"
+
+
+def test_a_reason_that_reads_as_another_findings_heading_is_told() -> None:
+    """A line leaves out the heading of the finding that it is linked to, and no other one's."""
+    whole = sample.orchard()
+    own, other = whole.findings[:2]
+    for title, said in ((own.title, "what was found"), (other.title, english(other.title))):
+        line = replace(whole.cost.lines[0], because=(title,), findings=(own.id,), decisions=())
+        view = costs(replace(whole, cost=replace(whole.cost, lines=(line,))), public=False)
+        assert view.groups[0].lines[0].because in (said, first_clause(said)), title
 
 
 def test_costs_above_the_approval_ask_first() -> None:

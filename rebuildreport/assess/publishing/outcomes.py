@@ -86,11 +86,11 @@ def past(job: JobFolder, assessment: Assessment) -> Past:
     for finding in assessment.findings:
         if finding.disposition == "reuse":
             continue
-        part = part_subject(finding.component, english(finding.component_title))
+        part = _filed(assessment, finding.component, finding.component_title)
         failed.setdefault(part, []).append(finding.cause)
         _set_down(done, part, finding.disposition)
     for decision in assessment.decisions:
-        _set_down(done, part_subject(decision.about, english(decision.about_title)), decision.do)
+        _set_down(done, _filed(assessment, decision.about, decision.about_title), decision.do)
     if assessment.stage == "declined":
         done = {}  # advised, and not done
     causes = dict.fromkeys(cause for told in failed.values() for cause in cause_subjects(told))
@@ -107,6 +107,11 @@ def past(job: JobFolder, assessment: Assessment) -> Past:
         _age(job),
         _same_engine(job),
     )
+
+
+def _filed(assessment: Assessment, component: str, title: Text) -> str:
+    feature = assessment.feature(component)
+    return part_subject(component, english(title), kind=feature.kind if feature else "")
 
 
 def _hours(assessment: Assessment) -> Iterator[StepHours]:
@@ -141,7 +146,7 @@ def _outcomes(
     arrived = assessment.lives[0].use if assessment.lives else None
     for look in assessment.lives:
         if look.component and look.use == arrived:
-            part = part_subject(look.component, english(look.title))
+            part = _filed(assessment, look.component, look.title)
             states[part] = min(states.get(part, "good"), look.state, key=_WORST.index)
     return tuple(
         Outcome(part, state, done.get(part, ""), cause_subjects(failed[part]) if part in failed else ())

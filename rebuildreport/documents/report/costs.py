@@ -147,8 +147,9 @@ def _printed(job: Assessment, line: PriceLine, public: bool) -> PrintedLine:
 
 def _because(job: Assessment, line: PriceLine, linked: bool) -> str:
     """Why a line is there, in six words at most; a finding is named by its number, not by its heading."""
-    headings = {told(finding.title) for finding in job.findings}
-    reasons = [why for why in map(told, line.because) if why and why not in headings]
+    # of its own findings alone: what another one is called may well be the reason that was typed here
+    headings = {finding.title for finding in job.findings if finding.id in line.findings}
+    reasons = [told(why) for why in line.because if why not in headings and told(why)]
     # a line that is for a decision and says no more is there for that one's reason
     reasons = reasons or [one.why for one in job.decisions if one.id in line.decisions and not linked]
     if not reasons:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 
 from ...trade.engine.failure_causes import Subject
@@ -14,6 +13,12 @@ from ..text.notes import Severity
 _BEARINGS = ("shells", "bearing_clearance", "shimmed_cap")
 _VALVES = ("guide", "valve_seat", "valve_clearance", "spring_load", "spring_length", "valve_to_piston")
 _PISTONS = ("fit", "ring_gap", "ring_side", "piston_protrusion")
+# parts that no kind tells of, by their whole name: a valve's cover or a piston's pin is neither
+_NAMED: dict[str, Subject] = {
+    **dict.fromkeys(("valve", "valves", "exhaust_valves", "intake_valves", "inlet_valves"), "valve"),
+    **dict.fromkeys(("ventil", "ventile", "auslassventile", "einlassventile"), "valve"),
+    **dict.fromkeys(("piston", "pistons", "kolben"), "piston"),
+}
 
 
 def part_severity(engine: Engine) -> Severity:
@@ -79,9 +84,12 @@ def subject_of(engine: Engine, component: str) -> Subject | None:
     """Whether a feature or a part is a bearing's, a piston's or a valve's."""
     sheet = engine.features.get(component)
     kind, part = (sheet.kind, sheet.part) if sheet else ("", component)
-    clearances = [one for one in engine.features.values() if one.kind in _BEARINGS]
-    if kind in _BEARINGS or any(component in one.links(["journal", "inner"]).values() for one in clearances):
+    every = engine.features.values()
+    bearings, fits = ([one for one in every if one.kind in kinds_] for kinds_ in (_BEARINGS, ("fit",)))
+    if kind in _BEARINGS or any(component in one.links(["journal", "inner"]).values() for one in bearings):
         return "bearing"
-    if kind in _VALVES or "recession" in ((sheet and sheet.columns) or ()) or re.search("valve|ventil", part):
+    if kind in _VALVES or "recession" in ((sheet and sheet.columns) or ()):
         return "valve"
-    return "piston" if kind in _PISTONS or re.search("piston|kolben", part) else None
+    if kind in _PISTONS or any(component in one.links(["inner"]).values() for one in fits):
+        return "piston"
+    return _NAMED.get(part)

@@ -2,7 +2,8 @@
 
 A shop names its features and parts as it likes and tells a cause in its own words; whoever looks for "all
 wiped main bearings" or "all that overheated" wants a dozen subjects and causes, the same for every engine.
-Words of the trade decide; what none of them fits is 'other' and is found by searching for its words.
+What is measured on it decides where that is one part's alone; else words of the trade propose a heading,
+and what none of them fits is 'other' and is found by searching for its words.
 """
 
 from __future__ import annotations
@@ -81,6 +82,23 @@ PARTS: tuple[Subject, ...] = (
     Subject("oil_pump", message("oil and its pump"), "oil"),  # of which nothing above is said
 )
 
+# kinds of measurement that one part alone has, whatever the shop calls it and in whatever language
+_BY_KIND = {
+    kind: code
+    for code, kinds in {
+        "valves": "guide valve_seat installed_height spring_length spring_load valve_to_piston",
+        "camshaft": "valve_clearance lobe cam_timing",
+        "cam_drive": "chain tensioner",
+        "oil_pump": "oil_pump oil_pressure",
+        "pistons": "fit ring_gap ring_side piston_protrusion",
+        "cylinders": "liner_protrusion",
+        "rods": "rod_alignment",
+        "block": "main_line deck_height",
+        "fasteners": "bolt_set",
+    }.items()
+    for kind in kinds.split()
+}
+
 # every one that fits: a cause is told with what led to it; in the languages that our catalogues speak
 CAUSES: tuple[Subject, ...] = (
     Subject(
@@ -132,8 +150,8 @@ CAUSES: tuple[Subject, ...] = (
 _UNKNOWN = ("cannot tell", "not found", "unknown", "not known", "cannot say", "unbekannt", "unklar")
 
 
-def part_subject(*names: str) -> str:
-    """The code under which a feature or part is filed, by the first of its names that says something.
+def part_subject(*names: str, kind: str = "") -> str:
+    """The code under which a feature or part is filed: by its kind, else the first name that says something.
 
     Source: headings of our own; words of the trade (common practice).
 
@@ -141,7 +159,11 @@ def part_subject(*names: str) -> str:
     ('valves', 'cam_drive')
     >>> part_subject("main_shells"), part_subject("rod_journals"), part_subject("ballast")
     ('main_bearings', 'crankshaft', 'other')
+    >>> part_subject("fuehrungen", kind="guide")
+    'valves'
     """
+    if kind in _BY_KIND:
+        return _BY_KIND[kind]
     for name in names:
         for subject in PARTS:
             if _fits(subject.words, name):
