@@ -10,12 +10,16 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess.model.assessment import Limits, LimitSource
+from rebuildreport.assess.publishing.outcomes import past
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
 from rebuildreport.documents.report.costs import costs, first_clause
 from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.pageone import headline, page_one
+from rebuildreport.documents.showing import entries
+from rebuildreport.documents.showing.engine_story import panels
 from rebuildreport.quantities import Typed, english
+from rebuildreport.records import load_shop
 
 from ..assess.bench import Bench
 from . import sample
@@ -232,3 +236,44 @@ def test_what_needs_no_drawing_is_not_called_in_order(tmp_path: Path) -> None:
     assert measurements(worn).nothing == ""
     made.write("measurements/arrival.yaml", ONE_READING.format(reading="47.990"))
     assert measurements(made.assess()).nothing.startswith("Nothing measured is beyond")
+
+
+def test_wear_of_ground_journals_is_drawn_against_the_limit_of_their_step(tmp_path: Path) -> None:
+    """One family, two cranks of standard size and two found at 0.25 under: 49.700 and 49.450 (by hand)."""
+    jobs = []
+    for number, (size, typed) in enumerate(
+        [("", "49.68"), ("", "49.90"), (FOUND, "49.44"), (FOUND, "49.60")]
+    ):
+        bench = Bench(tmp_path / str(number), JOURNALS)
+        bench.write("teardown.yaml", f"by: me\ndate: 2026-03-01\n{size}")
+        rows = f"journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    M1: {typed} {typed}\n"
+        bench.round("arrival", "2026-03-02", rows)
+        known = past(load_shop(bench.shop).jobs["job-1"], bench.assess())
+        kept = entries.entry(bench.assess(), past=replace(known, usage=1000.0 * number, usage_unit="h"))
+        jobs.append(entries.listed(kept))
+    found = {one.title: spaced(one.said) for one in panels(jobs, "mm") if "49" in one.said}
+    assert found == {
+        "Journals, size": "1 of 2 beyond 49.700 mm",
+        "Journals, size, 0.25 mm undersize": "1 of 2 beyond 49.450 mm",
+    }
+
+
+JOURNALS = """\
+journals:
+  kind: journal
+  positions: M1
+  columns: front_a front_b
+  unit: mm
+  new:
+    size: 49.980 to 50.000
+  wear:
+    size: min 49.700
+  undersizes: 0.25 mm
+  source: manual page 1
+"""
+FOUND = """\
+sizes_as_found:
+  - feature: journals
+    positions: M1
+    size: 0.25 mm undersize
+"""

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from hashlib import blake2b
 from typing import Literal
 
-from ...quantities import Text, english
+from ...quantities import Several, Text, english
 from ...records import JobFolder
 from ...trade.engine.subjects import cause_subjects, part_subject
 from ...trade.life.lifetimes import PartState
@@ -42,7 +42,7 @@ class Wear:
 
     feature: str
     name: str  # of the limit
-    title: Text  # "Main journals, out of round"
+    title: Text  # "Main journals, out of round"; with the size step that moved its limits
     value: float
     unit: str
     verdict: VerdictName
@@ -159,12 +159,11 @@ def _wear(assessment: Assessment) -> list[Wear]:
     found = []
     for line in assessment.summary:
         value = assessment.find(line.first)
-        if value is None or value.value is None or value.limits is None or value.limits.size:
+        if value is None or value.value is None or value.limits is None:
             continue
         worst = value.value if value.worst is None else value.worst
         limits = value.limits
         ends = limits.new, limits.wear, limits.decimals
-        found.append(
-            Wear(value.feature, line.characteristic, line.title, worst, value.unit, value.verdict, *ends)
-        )
+        title = Several([line.title, limits.size]) if limits.size else line.title
+        found.append(Wear(value.feature, line.characteristic, title, worst, value.unit, value.verdict, *ends))
     return found

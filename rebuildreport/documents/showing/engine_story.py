@@ -221,16 +221,18 @@ def _lives(jobs: Sequence[Listed]) -> tuple[dict[str, list[Lifetime]], str]:
 def panels(jobs: Sequence[Listed], system: str) -> list[WearPanel]:
     """Each characteristic that several engines were measured for: the most often beyond first.
 
-    All share one axis of hours, or of distance where that is what most meters show.
+    A panel has one pair of limits: what was ground or bored is drawn with its own step alone.  All share
+    one axis of hours, or of distance where that is what most meters show.
     """
     units = Counter(job.past["usage_unit"] for job in jobs if job.past.get("usage_unit"))
     if not units:
         return []
     unit = units.most_common(1)[0][0]
-    read: dict[tuple[str, str], list[tuple[float, dict[str, Any]]]] = {}
+    read: dict[tuple[object, ...], list[tuple[float, dict[str, Any]]]] = {}
     for job in jobs:
         for wear in job.past.get("wear", ()) if job.past.get("usage_unit") == unit else ():
-            read.setdefault((wear["feature"], wear["name"]), []).append((job.past["usage"], wear))
+            drawn = (wear["feature"], wear["name"], *wear["new"], *wear["wear"])
+            read.setdefault(drawn, []).append((job.past["usage"], wear))
     last = nice(max(usage for many in read.values() for usage, _ in many)) if read else 0.0
     found = [(_beyond(points), len(points), points) for points in read.values() if len(points) >= FEWEST]
     found.sort(key=lambda one: (-one[0], -one[1], one[2][0][1]["title"]))
@@ -281,7 +283,7 @@ def nice(number: float) -> float:
 
 def _panel(points: Sequence[tuple[float, dict[str, Any]]], last: float, unit: str, system: str) -> WearPanel:
     """One panel, wear upwards: a part that gets smaller is drawn upside down."""
-    newest = points[0][1]  # the limits of the newest job: an earlier sheet may have had others
+    newest = points[0][1]  # of all of them the limits are the same
     low, high = _deciding(newest)
     down = high is None  # only a least is given: wear makes it less
     limit = low if down else high
