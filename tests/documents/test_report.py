@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+import re
 from dataclasses import replace
 from html.parser import HTMLParser
 
@@ -367,6 +368,18 @@ def test_stylesheets_hold_nothing_that_the_renderer_stumbles_over(album, photo_f
     logging.getLogger("weasyprint").setLevel(logging.ERROR)
     said = [record.getMessage() for record in caplog.records]
     assert [line for line in said if "text-wrap" not in line] == []
+
+
+def test_no_rule_asks_for_a_part_inside_its_own_kind() -> None:
+    """No part of a page stands within another of its class: such a rule is never used."""
+    never = []
+    for file in places.own_templates().rglob("*.css"):
+        style = re.sub(r"/\*.*?\*/", "", file.read_text("utf-8"), flags=re.DOTALL)
+        for selector in ",".join(re.findall(r"([^{};]+)\{", style)).split(","):
+            steps = [set(re.findall(r"\.[a-z][\w-]*", step)) for step in re.split(r"[\s>]+", selector)]
+            if any(one & set().union(*steps[:at]) for at, one in enumerate(steps)):
+                never.append(f"{file.name}: {selector.strip()}")
+    assert never == []
 
 
 # ------------------------------------------------------------------ site pages
