@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 
 from rebuildreport.assess import Assessment, from_json, to_json
+from rebuildreport.assess.money.approvals import _change
 from rebuildreport.assess.money.asking import asked_of_customer
 from rebuildreport.documents.sheets.purchaselist import purchase_list
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
+from rebuildreport.records.files.commerce import DifferenceRecord
+from rebuildreport.trade.estimating.approval import Item, compare
 from tests.demo.conftest import expected
 
 from .bench import Bench
@@ -535,3 +540,18 @@ def test_nothing_stands_approved_before_anybody_said_yes(bench: Bench) -> None:
     approved = bench.assess()
     assert approved.cost.approval(approved.stage) == "given"
     assert dict(purchase_list(approved).facts)["Approval"] == "nothing stands against ordering"
+
+
+def test_a_cause_that_names_a_part_number_is_no_other_lines() -> None:
+    """The letters of the cooler's number, OC, stand in 'block', too; words of no line's own may be a part."""
+    one = Decimal(1)
+    lines = [
+        Item("OC", "oil cooler", one, one, one),
+        Item("sublet: the block: bored", "the block: bored", *[one] * 3),
+    ]
+    causes = {"full of metal": "OC", "scored": "bored"}
+    written = [DifferenceRecord(date=date(2026, 2, 1), cause=why, lines=[of]) for why, of in causes.items()]
+    job = SimpleNamespace(written_work=SimpleNamespace(differences=written), seen={}, decisions={})
+    named = {name.casefold() for line in lines for name in (line.key, line.name)}
+    found = [_change(change, {}, job, named) for change in compare([], lines)]  # type: ignore[arg-type]
+    assert [english(change.why) for change in found] == ["full of metal", "scored"]

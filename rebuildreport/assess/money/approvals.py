@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Set
 from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
@@ -61,13 +61,15 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
         then, tax = _decimal(basis.get("total")), _decimal(basis.get("tax"))
     expected = record.ready or record.promised
     by_key = {line.key: line for line in reversed(cost.lines)}
+    then_and_now = (*(before or ()), *items(cost.lines))
+    named = {" ".join(name.casefold().split()) for one in then_and_now for name in (one.key, one.name)}
     return Against(
         approval=approval,
         issue=approval.issue if before is not None else None,
         total_then=then,
         total_now=cost.total,
         tax_difference=None if tax is None else cost.tax - tax,
-        changes=tuple(_change(one, by_key, job) for one in changes),
+        changes=tuple(_change(one, by_key, job, named) for one in changes),
         over_by=cost.over_by,
         days_later=(expected - approval.ready).days if expected and approval.ready else None,
         reasons=reasons,
@@ -89,7 +91,9 @@ def _why(job: JobFolder) -> dict[str, str]:
     return said | {name: decision.why for name, decision in job.decisions.items()}
 
 
-def _change(change: trade.LineDifference, lines: Mapping[str, PriceLine], job: JobFolder) -> LineChange:
+def _change(
+    change: trade.LineDifference, lines: Mapping[str, PriceLine], job: JobFolder, named: Set[str]
+) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
     number = "" if ": " in item.key or item.key == "consumable" else item.key
     # what people typed of the line: it is this that a difference names it by
@@ -97,7 +101,7 @@ def _change(change: trade.LineDifference, lines: Mapping[str, PriceLine], job: J
     said = [
         Typed(one.cause)
         for one in job.written_work.differences
-        if any(words == number or words.casefold() in known for words in one.lines)
+        if any(_explains(words, number, known, named) for words in one.lines)
     ]
     was, is_ = change.before, change.after
     return LineChange(
@@ -111,6 +115,12 @@ def _change(change: trade.LineDifference, lines: Mapping[str, PriceLine], job: J
         why=present(dict.fromkeys(said)) or (_because(now, _why(job)) if now and is_ else NOTHING),
         line=now.line if now and is_ else None,
     )
+
+
+def _explains(words: str, number: str, known: str, named: Set[str]) -> bool:
+    """Whether a person's words are this line's; those that are some line's whole name are no other's part."""
+    folded = " ".join(words.casefold().split())
+    return folded in (number.casefold(), known) or (folded not in named and folded in known)
 
 
 def _because(line: PriceLine, why: Mapping[str, str]) -> Text:
