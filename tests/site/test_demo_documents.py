@@ -187,6 +187,14 @@ PAGES = [
 ]
 
 
+def test_no_head_of_a_price_table_is_broken_within_a_word(site: Path) -> None:
+    priced = [path for path in site.rglob("*.pdf") if path.stem in ("report", "estimate", "statement")]
+    assert len(priced) > 3
+    for path in priced:
+        heads = [text for text in read(path) if "because (finding)" in text]
+        assert heads and all("quantity" in text for text in heads), path
+
+
 def test_no_text_leaves_its_page_or_lies_over_another(site: Path) -> None:
     """Every printed line stands between the margins, 9 mm at least, and on ground of its own."""
     for path in sorted(site.rglob("*.pdf")):
