@@ -20,7 +20,7 @@ class Commit:
     def __str__(self) -> str:
         if not self.hash:
             return ""
-        return f"{self.hash} of {self.day}" + (", with changes since" if self.dirty else "")
+        return f"{self.hash}, {self.day}" + (", with changes since" if self.dirty else "")
 
 
 def last_commit(shop_dir: Path, job: str, engine: str) -> Commit:
