@@ -224,6 +224,7 @@ def test_a_decision_is_asked_for_or_nothing_stands_against_ordering(day: Told) -
     assert asked == (day.fact("purchase-list", "Approval") != "nothing stands against ordering")
     assert asked == bool(re.search(r"^  (WORK STOPS|approval:)", day.check, re.M))
     assert asked == ("Approval:" in day.papers["build-sheet"].text)
+    assert asked == ("Approval" in day.papers["estimate"].texts("h2"))
     asks = next(day.report.all("div", "asking")).text
     assert not (asked and "Nothing at present" in asks)
     unsent = [

@@ -16,6 +16,7 @@ from ...assess.model.prices import FINISHED, Cost
 from ...assess.money.asking import asked_of_customer
 from ...quantities import message
 from ..press import standing_texts
+from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import PLAIN, say, spoken, told
 from ..press.pdf import Attached
@@ -98,7 +99,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         rounding=told(cost.rounding),
         payment=_payment(job) if kind == "statement" else "",
         standing=tuple(_standing(job, kind, shop)),
-        sign=_sign(cost) if kind == "estimate" and job.stage not in FINISHED else (),
+        sign=_sign(cost) if kind == "estimate" and _asks(job) else (),
     )
 
 
@@ -172,8 +173,7 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
     }
     wanted = [("warranty", say("Warranty")), ("cautions", say("Cautions"))]
     if kind == "estimate":
-        # a finished job asks for no choice and no word any more
-        asking = [] if job.stage in FINISHED else [("next-steps", say("What comes next"))]
+        asking = [("next-steps", say("What comes next"))] if _asks(job) else []
         wanted = [*asking, ("terms", say("Terms")), *wanted]
     for name, title in wanted:
         words = {word: standing_texts.plain(value) for word, value in values.items()}
@@ -190,6 +190,11 @@ def _not_covered(job: Assessment) -> list[str]:
         return [*map(told, cover.not_covered), *own]
     kept = [f"{told(d.feature_title)} {' '.join(d.positions)}" for d in job.deviations]
     return [*job.not_opened, *map(told, job.bench.register.not_inspected), *own, *kept]
+
+
+def _asks(job: Assessment) -> bool:
+    """A finished job asks for no choice and no word any more, nor one whose approval covers the work."""
+    return job.stage not in FINISHED and bool(approval_lacks(job))
 
 
 def _sign(cost: Cost) -> tuple[tuple[str, str], ...]:
