@@ -107,7 +107,8 @@ def assess_sound(
         assessment = assess_job(folder, job)
     except Exception:  # whatever it is, it comes of the entries that are not there, and those are told
         return None
-    return folder, job, replace(assessment, without=folder.left_out)
+    seen = tuple(one for one in assessment.problems if not folder.without.missed_by(one))
+    return folder, job, replace(assessment, without=folder.left_out, problems=seen)
 
 
 @dataclass(frozen=True, slots=True)

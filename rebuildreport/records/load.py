@@ -101,12 +101,11 @@ def errors_behind(folder: Path, name: str, siblings: Siblings) -> list[Problem]:
     Misspelt keys are read as they were meant, and what is left out is not missed.
     """
     found: list[Problem] = []
-    gone: set[str] = set()
-    for _, errors in islice(_passes(folder, name, siblings, Faults(as_meant=True)), PASSES_BEHIND):
-        found += [one for one in errors if not any(f"'{key}'" in one.message for key in gone)]
+    left_out = Faults(as_meant=True)
+    for _, errors in islice(_passes(folder, name, siblings, left_out), PASSES_BEHIND):
+        found += [one for one in errors if not left_out.missed_by(one)]
         if len(errors) >= TOO_MANY:
             break  # who has so many to mend comes again
-        gone |= {one.quote.partition(":")[0].strip(" -\"'") for one in errors}
     return found
 
 
@@ -284,6 +283,7 @@ def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R |
     if without.as_meant:
         source = as_meant(model, source)
     if lines:
+        without.gone |= source.names_on(lines)
         source = source.without(lines)
         problems = [one for one in problems if one.line not in lines]
     record, found = validate(model, source)

@@ -94,3 +94,19 @@ def test_without_its_wear_limit_a_surface_is_read_and_not_judged_as_a_new_one(
     sound = load_sound(tmp_path, "j1")
     sheet = sound[0].engines["four"].model if sound else None
     assert sheet and not sheet.features["journals"].new and not sheet.features["journals"].wear
+
+
+@pytest.mark.parametrize(
+    ("was", "typed"),
+    [
+        ("size: 80.000 to 80.019", "size: 80.000 too 80.019"),
+        ("size: 80.000 to 80.019", "size: 80.000 to 80.019\n    zzz: 1"),
+    ],
+)
+def test_what_names_a_faulty_entry_is_not_told_as_wrong(
+    write: Write, tmp_path: Path, was: str, typed: str
+) -> None:
+    """One slip in a sheet is one error: its feature is there, and so is whatever names it."""
+    write((SHEET, was, typed))
+    told = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False)
+    assert "1 error," in told.output and "'housings' is no" not in told.output

@@ -39,12 +39,20 @@ class Faults(dict[str, dict[int, int]]):
 
     ``as_meant``: a misspelt key is read as the one that was probably meant, to see what else is wrong.
     ``unread``: files whose errors keep them from being held against the others.
+    ``gone``: the names of what was left out.
     """
 
     def __init__(self, as_meant: bool = False) -> None:
         super().__init__()
         self.as_meant = as_meant
         self.unread: set[str] = set()
+        self.gone: set[str] = set()
+
+    def missed_by(self, problem: Problem) -> bool:
+        """Whether its line names what was left out: without that nobody knows that it is wrong."""
+        key, _, value = problem.quote.partition("#")[0].partition(":")
+        named = re.findall(r"[^\s,\"'\[\]]+", value) or [key.strip(" -\"'")]
+        return not self.gone.isdisjoint(named)
 
 
 ALL = 4

@@ -72,14 +72,23 @@ class Source:
 
         What is left stands on the lines that it stood on.
         """
+        return self._changed(self._on(lines), {})
+
+    def names_on(self, lines: Mapping[int, int]) -> set[str]:
+        """The names of what ``without`` leaves out: whatever names one of them would miss it."""
+        gone = self._on(lines)
+        blocks = {where for where in self.marks if len(where) == 2 and where[:1] in gone}
+        return {name for where in gone | blocks if len(where) < 3 and isinstance(name := where[-1], str)}
+
+    def _on(self, lines: Mapping[int, int]) -> set[Where]:
+        """The entries that stand on these lines, each with so many blocks around it."""
         by_line = sorted((mark.key_line, str(where), where) for where, mark in self.marks.items() if where)
-        gone = {
+        return {
             entry
             for line, around in lines.items()
             if (at := bisect(by_line, (line + 1,)))
             for entry in _entries(by_line[at - 1][2], around)
         }
-        return self._changed(gone, {})
 
     def renamed(self, meant: Mapping[Where, str]) -> Source:
         """The same with other keys at some places, on the lines where they stand."""
