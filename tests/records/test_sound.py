@@ -110,3 +110,10 @@ def test_what_names_a_faulty_entry_is_not_told_as_wrong(
     write((SHEET, was, typed))
     told = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False)
     assert "1 error," in told.output and "'housings' is no" not in told.output
+
+
+def test_a_key_that_is_left_out_is_not_missed_on_its_line(write: Write, tmp_path: Path) -> None:
+    """Of a list's item without its 'work:' the first key stands where the item does."""
+    write((WORK, "    work: grind\n", "    grind: 1\n"))
+    told = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False)
+    assert "'work' is missing" in told.output and "'part' is missing" not in told.output
