@@ -144,6 +144,20 @@ def test_a_wish_that_only_a_state_bars(shop: Path) -> None:
     assert f"tarnbeck-od6-54.yaml: marks met, line {line}" in found[0].message
 
 
+def test_a_wish_for_what_waits_for_itself_blames_no_condition(shop: Path) -> None:
+    """Caps behind the pistons, and pistons behind the caps: whatever holds, neither comes off."""
+    sheet = shop / "engines" / "tarnbeck-od6-54.yaml"
+    text = sheet.read_text("utf-8")
+    old = "  rod_caps:\n    - first: sump\n"
+    assert old in text
+    sheet.write_text(text.replace(old, "  rod_caps:\n    - first: sump pistons\n"), "utf-8")
+    said = [one for one in load_shop(shop, [JOB]).jobs[JOB].problems if one.severity == "error"]
+    assert {"pistons", "crankshaft"} <= {
+        one.message.partition(" never comes off by the sheet")[0] for one in said
+    }
+    assert not any("conditions" in one.message for one in said)
+
+
 def test_hours_of_a_plan_that_nobody_asked_for(shop: Path) -> None:
     text = (shop / JOB / "work.yaml").read_text("utf-8")
     start = text.index("access:  ")

@@ -159,7 +159,13 @@ def _wish(job: JobFolder, engine: Engine, sheet: Source) -> list[Problem]:
             notes.add(("access", "leave"), message, "strike it out in one of the two", "error", word=name)
     if not notes.found:
         ways = _open_ways(engine, wish.holds, job.job.arrival.absent if job.job else ())
-        _reach(notes, wish.off, wish.leave, ways, sheet)
+        every = {part: [{*way.first, *way.state} for way in of] for part, of in engine.table().items()}
+        never = [name for name in wish.off if not comes_off(name, every)]
+        for name in never:  # whatever holds
+            message = f"{_plain(name)} never comes off by the sheet: {_at(sheet, name)} what comes first"
+            hint = f"correct what waits for itself there, or give '{name}' a further way"
+            notes.add(("access", "off"), message, hint, "error", word=name)
+        _reach(notes, [name for name in wish.off if name not in never], wish.leave, ways, sheet)
         if not notes.found:
             _in_time(notes, wish, engine, ways, sheet)
     return notes.found
