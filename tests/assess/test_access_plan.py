@@ -9,9 +9,11 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.build.page_plans import page_plans
 from rebuildreport.assess.model.accessplan import AccessPlan
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
+from rebuildreport.records.files.buildplan import VERBS, BuildPagePlan, BuildStep
 from rebuildreport.trade.access.takedown import held_by
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -126,6 +128,29 @@ def test_all_that_came_off_goes_on_again_in_an_order_that_can_be(name: str) -> N
     assert [line.name for line in lines if line.name in typed and line.verb != "mark"] == [
         name for name in typed if name not in {line.name for line in lines if line.verb == "mark"}
     ]
+
+
+@pytest.mark.parametrize("name", [SIX, FOUR])
+def test_nothing_but_a_fit_puts_a_part_on(name: str) -> None:
+    """Whatever else a page does with a part, in words or by its name, the part is on its line of its own."""
+    loaded = load_shop(ROOT / "jobs", [name])
+    job = loaded.jobs[name]
+    engine = next(iter(loaded.engines.values())).model
+    assert engine and job.teardown
+    off = [step.removed for step in job.teardown.steps]
+
+    def fitted(pages: dict[str, BuildPagePlan]) -> list[str]:
+        engine_with = engine.model_copy(update={"assemblies": pages})
+        steps = [step for page in page_plans(engine_with, job, ()).values() for step in page.steps]
+        return [step.name for step in steps if step.verb in ("fit", "tighten")]
+
+    before = fitted(dict(engine.assemblies))
+    first, page = next(iter(engine.assemblies.items()))
+    for verb in {*VERBS} - {"fit", "tighten"}:
+        words = off + [f"clean the {part.replace('_', ' ')}" for part in off]
+        more = [BuildStep.model_validate({verb: word}) for word in words]
+        wider = page.model_copy(update={"steps": [*more, *page.steps]})
+        assert fitted({**engine.assemblies, first: wider}) == before, verb
 
 
 def test_it_seeds_the_other_papers(shop: Shop) -> None:

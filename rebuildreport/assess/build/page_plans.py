@@ -7,7 +7,6 @@ off and stands on none of them is put in between.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -95,9 +94,8 @@ class _Between:
         return found
 
     def _seen_to(self, step: BuildStep) -> Iterator[str]:
-        """What a step of the sheet puts on, or tells to put on."""
-        if step.verb == "do":  # in somebody's words
-            yield from (name for name in self.back if _words(name) <= _words(step.name))
+        """What a step of the sheet puts on: to look at a part, or to do anything else with it, does not."""
+        if step.verb not in ("fit", "tighten"):
             return
         yield step.name
         if step.verb == "tighten":
@@ -107,8 +105,9 @@ class _Between:
             yield from [feature.part] if feature and feature.part else ()
             joints = [name for name, joint in self.engine.joints.items() if step.name in joint.needs]
             yield from joints if len(joints) == 1 else ()
-            part = self.engine.parts.get(step.name)
-            yield from (name for name in self.back if part and _words(part.name) == _words(name))
+            ways = self.engine.access.items()
+            took = [name for name, one in ways if any(step.name in way.uses_up for way in one)]
+            yield from took if len(took) == 1 else ()
 
     def _covered(self) -> dict[str, set[str]]:
         """Of each thing all that it covers: what could not have come off before it."""
@@ -138,10 +137,6 @@ class _Between:
         page, step = max(covers)
         later = [i for i in range(step + 1, len(plans[page].steps)) if plans[page].steps[i].verb == "fit"]
         return min((page, later[0] if later else len(plans[page].steps)), min(above))
-
-
-def _words(text: str) -> frozenset[str]:
-    return frozenset(word.rstrip("s") for word in re.findall(r"[^\W_]+", text.casefold()))
 
 
 def _last_put_on(plan: PagePlan) -> int:
