@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
 import pytest
+import yaml
 from hypothesis import given
 from hypothesis import strategies as st
 
 from rebuildreport.assess import assess_for_documents
 from rebuildreport.assess.model.failure_evidence import FindingEvidence
+from rebuildreport.assess.publishing.filing import Filing
 from rebuildreport.records import load_shop
 from rebuildreport.records.checks.vocabulary import subject_of
+from rebuildreport.records.files.sheet import Engine
 from rebuildreport.trade.engine.failure_causes import BEARING, CAUSES, LOOKS, weigh
-from rebuildreport.trade.engine.subjects import _BY_KIND, TITLES, part_subject
+from rebuildreport.trade.engine.subjects import BY_KIND, TITLES, cause_subjects
 from rebuildreport.trade.kinds import KINDS
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -153,10 +157,42 @@ def test_what_a_finding_is_about_is_asked_of_the_sheet_and_of_whole_names() -> N
         assert subject_of(engine, name) is None, name
 
 
-def test_a_shop_files_what_one_part_alone_has_whatever_it_is_called() -> None:
-    """The same history, be the sheet's names English, German or a shop's own."""
-    for kind, code in {"guide": "valves", "lobe": "camshaft", "ring_gap": "pistons"}.items():
-        assert part_subject("stelle_7", "Stelle 7", kind=kind) == code
-    assert {*_BY_KIND} <= {*KINDS} and {*_BY_KIND.values()} <= {*TITLES}
-    # a sheet that calls its lash by its kind is filed as one that says lash
-    assert part_subject("valve_clearance", kind="valve_clearance") == part_subject("intake_lash")
+@pytest.mark.parametrize("name", [path.stem for path in sorted((ROOT / "jobs" / "engines").glob("*.yaml"))])
+def test_a_shop_files_a_part_whatever_it_is_called(name: str, tmp_path: Path) -> None:
+    """The same history, be the sheet's names English, German or a shop's own: names tell nothing.
+
+    Of the sheet alone known: shells are a rod's where rods run in them, a bore where pistons do.
+    """
+    text = (ROOT / "jobs" / "engines" / f"{name}.yaml").read_text("utf-8")
+    sheet = load_shop(ROOT / "jobs").engines[name].model
+    assert sheet is not None
+    other = {feature: f"stelle_{number}" for number, feature in enumerate(sheet.features)}
+    words = re.compile(rf"(?<![-\w])(?:{'|'.join(sorted(other, key=len, reverse=True))})(?!\w)")
+    lines = []
+    for line in text[: text.index("\naccess:")].splitlines():
+        key, _, value = line.partition(":")
+        if key.strip() == "title":
+            continue
+        if re.match(r"  \w", key):
+            key = words.sub(lambda found: other[found[0]], key)
+        kept = key.strip() in ("kind", "part")
+        lines.append(
+            f"{key}:{value if kept else words.sub(lambda found: other[found[0]], value)}"
+            if ":" in line
+            else line
+        )
+    renamed = Engine.model_validate(yaml.load("\n".join(lines), yaml.BaseLoader))
+    filed = {feature: Filing(sheet).heading(feature) for feature in sheet.features}
+    assert filed == {feature: Filing(renamed).heading(other[feature]) for feature in sheet.features}
+    for feature, code in {
+        "main_shells": "main_bearings", "rod_shells": "rod_bearings", "rod_crush": "rod_bearings",
+        "main_journals": "crankshaft", "bores": "cylinders", "rod_housings": "rods", "main_housings": "block",
+        "head_flatness": "head", "crank_runout": "crankshaft", "cam_runout": "camshaft",
+    }.items():  # fmt: skip
+        assert filed.get(feature, code) == code, feature
+    assert {*BY_KIND} <= {*KINDS} and {*BY_KIND.values()} <= {*TITLES}
+
+
+def test_the_cause_that_a_person_named_decides_and_words_propose() -> None:
+    assert cause_subjects("hours, dirt and heat", "assembly") == ("earlier_work",)
+    assert cause_subjects("hours, dirt and heat") == ("dirt", "overheating", "hours")

@@ -253,7 +253,7 @@ def carries_rods(engine: Engine, journals: str) -> bool | None:
     None where the sheet does not tell.
     """
     features = engine.features
-    rods, fixed = _rods(engine), _fixed(engine)
+    rods, fixed = rod_parts(engine), _fixed(engine)
     housings: dict[str, set[str]] = {}  # journals of this shaft: the parts that they run in
     for fit in features.values():
         if fit.journal not in features or fit.housing not in features:
@@ -270,26 +270,26 @@ def carries_rods(engine: Engine, journals: str) -> bool | None:
     return None
 
 
-def _rods(engine: Engine) -> set[str]:
+def rod_parts(engine: Engine) -> set[str]:
     """Parts that are measured as rods are: their twist, their mass beside a piston, the eye of its pin."""
     features = engine.features
     names = {name for name, sheet in features.items() if sheet.kind == "rod_alignment"}
     names |= {matching.rods for matching in engine.matching.values()}
-    pistons = _parts(engine, {fit.inner for fit in features.values() if fit.kind == "fit"})
+    pistons = parts_of(engine, {fit.inner for fit in features.values() if fit.kind == "fit"})
     for fit in features.values():
-        if fit.kind == "running_fit" and fit.outer and _parts(engine, {fit.inner}) & pistons:
+        if fit.kind == "running_fit" and fit.outer and parts_of(engine, {fit.inner}) & pistons:
             names.add(fit.outer)
-    return _parts(engine, names)
+    return parts_of(engine, names)
 
 
 def _fixed(engine: Engine) -> set[str]:
     """Parts that stand still: those with a face, a line of bores, or the bores that pistons run in."""
     features = engine.features
     names = {name for name, sheet in features.items() if sheet.kind in FIXED}
-    return _parts(engine, names | {fit.outer for fit in features.values() if fit.kind == "fit"})
+    return parts_of(engine, names | {fit.outer for fit in features.values() if fit.kind == "fit"})
 
 
-def _parts(engine: Engine, names: Iterable[str | None]) -> set[str]:
+def parts_of(engine: Engine, names: Iterable[str | None]) -> set[str]:
     """The parts that some features belong to."""
     sheets = [engine.features[name] for name in names if name in engine.features]
     return {sheet.part for sheet in sheets if sheet.part}

@@ -6,17 +6,18 @@ the site keeps beside the job's place in its lists, so that no job has to be loa
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Collection, Iterator, Mapping
 from dataclasses import dataclass
 from hashlib import blake2b
 from typing import Literal
 
-from ...quantities import Several, Text, english
-from ...records import JobFolder
-from ...trade.engine.subjects import cause_subjects, part_subject
+from ...quantities import Several, Text
+from ...records import JobFolder, ShopFolder
+from ...trade.engine.subjects import NOT_FOUND, OTHER, cause_subjects
 from ...trade.life.lifetimes import PartState
 from ..model.assessment import Assessment, Ends, PartLook, VerdictName
 from ..telling.part_lives import arrived_at
+from .filing import Filing
 
 Done = Literal["", "reuse", "recondition", "replace"]
 _STRENGTH: tuple[Done, ...] = ("", "reuse", "recondition", "replace")
@@ -78,29 +79,34 @@ class Past:
     same_engine: str = ""  # the same in all jobs of one engine, and tells nothing of it; "" without a number
 
 
-def past(job: JobFolder, assessment: Assessment) -> Past:
+def past(shop: ShopFolder, job: JobFolder, assessment: Assessment) -> Past:
     """What the history keeps of a job, by what its edition shows."""
     usage, unit = arrived_at(job)
-    failed: dict[str, list[str]] = {}
+    sheet = shop.engines[job.job.engine].model if job.job else None
+    assert sheet is not None  # else there were no Assessment
+    filed = Filing(sheet).heading
+    records = job.findings.findings if job.findings else {}
+    failed: dict[str, dict[str, None]] = {}
     done: dict[str, Done] = {}
     for finding in assessment.findings:
         if finding.disposition == "reuse":
             continue
-        part = _filed(assessment, finding.component, finding.component_title)
-        failed.setdefault(part, []).append(finding.cause)
+        part = filed(finding.component)
+        named = records[finding.id].points_to if finding.id in records else None
+        failed.setdefault(part, {}).update(dict.fromkeys(cause_subjects(finding.cause, named)))
         _set_down(done, part, finding.disposition)
     for decision in assessment.decisions:
-        _set_down(done, _filed(assessment, decision.about, decision.about_title), decision.do)
+        _set_down(done, filed(decision.about), decision.do)
     if assessment.stage == "declined":
         done = {}  # advised, and not done
-    causes = dict.fromkeys(cause for told in failed.values() for cause in cause_subjects(told))
+    causes = {part: _known(proposed) for part, proposed in failed.items()}
     return Past(
         usage,
         unit,
         tuple(failed),
-        tuple(causes),
+        tuple(dict.fromkeys(cause for of_part in causes.values() for cause in of_part)),
         tuple((part, did) for part, did in done.items() if did != "reuse"),
-        _outcomes(assessment, failed, done),
+        tuple(_outcomes(assessment, filed, causes, done)),
         tuple(_wear(assessment)),
         assessment.lives,
         tuple(_hours(assessment)),
@@ -109,9 +115,10 @@ def past(job: JobFolder, assessment: Assessment) -> Past:
     )
 
 
-def _filed(assessment: Assessment, component: str, title: Text) -> str:
-    feature = assessment.feature(component)
-    return part_subject(component, english(title), kind=feature.kind if feature else "")
+def _known(causes: Collection[str]) -> tuple[str, ...]:
+    """What somebody could say of a part; of nothing but other words and no cause, the one that says more."""
+    said = [code for code in causes if code not in (NOT_FOUND.code, OTHER.code)]
+    return tuple(said) or ((OTHER if OTHER.code in causes else NOT_FOUND).code,)
 
 
 def _hours(assessment: Assessment) -> Iterator[StepHours]:
@@ -140,18 +147,19 @@ def _same_engine(job: JobFolder) -> str:
 
 
 def _outcomes(
-    assessment: Assessment, failed: dict[str, list[str]], done: dict[str, Done]
-) -> tuple[Outcome, ...]:
+    assessment: Assessment,
+    filed: Callable[[str], str],
+    causes: Mapping[str, tuple[str, ...]],
+    done: Mapping[str, Done],
+) -> Iterator[Outcome]:
     states: dict[str, PartState] = {}
     arrived = assessment.lives[0].use if assessment.lives else None
     for look in assessment.lives:
         if look.component and look.use == arrived:
-            part = _filed(assessment, look.component, look.title)
+            part = filed(look.component)
             states[part] = min(states.get(part, "good"), look.state, key=_WORST.index)
-    return tuple(
-        Outcome(part, state, done.get(part, ""), cause_subjects(failed[part]) if part in failed else ())
-        for part, state in sorted(states.items())
-    )
+    for part, state in sorted(states.items()):
+        yield Outcome(part, state, done.get(part, ""), causes.get(part, ()))
 
 
 def _wear(assessment: Assessment) -> list[Wear]:

@@ -344,7 +344,7 @@ def _listed(desk: _Desk, one: Assessment, edition: Edition, shown: Mapping[str, 
     first = next((photo for photo in one.photos if photo.name in shown), None)
     picture, alt = (shown[first.name], first.caption) if first else (None, "")
     with speaking(site_language(desk.shop)):
-        entry = entries.entry(one, picture, alt, past=past(desk.job, one))
+        entry = entries.entry(one, picture, alt, past=past(desk.shop, desk.job, one))
         listed = entries.listed(entry, edition, desk.order.shop)
     return replace(listed, was=tuple(desk.job.job.was) if desk.job.job else ())
 

@@ -2,18 +2,18 @@
 
 A shop names its features and parts as it likes and tells a cause in its own words; whoever looks for "all
 wiped main bearings" or "all that overheated" wants a dozen subjects and causes, the same for every engine.
-What is measured on it decides where that is one part's alone; else words of the trade propose a heading,
-and what none of them fits is 'other' and is found by searching for its words.
+What the sheet says of a part decides (``assess/publishing/filing``), and the usual cause that a person named;
+where neither is known words of the trade propose a heading, and what none of them fits is 'other'.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
 
 from ...quantities import message
+from .failure_causes import CauseCode
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,18 +83,19 @@ PARTS: tuple[Subject, ...] = (
 )
 
 # kinds of measurement that one part alone has, whatever the shop calls it and in whatever language
-_BY_KIND = {
+BY_KIND = {
     kind: code
     for code, kinds in {
         "valves": "guide valve_seat installed_height spring_length spring_load valve_to_piston",
         "camshaft": "valve_clearance lobe cam_timing",
         "cam_drive": "chain tensioner",
-        "oil_pump": "oil_pump oil_pressure",
+        "oil_pump": "oil_pump oil_pressure oil_analysis",
         "pistons": "fit ring_gap ring_side piston_protrusion",
         "cylinders": "liner_protrusion",
         "rods": "rod_alignment",
         "block": "main_line deck_height",
         "fasteners": "bolt_set",
+        OTHER.code: "compression leak_down compression_ratio",  # of the whole engine
     }.items()
     for kind in kinds.split()
 }
@@ -148,48 +149,45 @@ CAUSES: tuple[Subject, ...] = (
     Subject("standing", message("long standing"), "standing, stood, laid up, unused, stale, gestanden"),
 )
 _UNKNOWN = ("cannot tell", "not found", "unknown", "not known", "cannot say", "unbekannt", "unklar")
+# the heading of a usual cause that a person named: it decides, whatever words stand beside it
+_OF_CAUSE: dict[CauseCode, str] = {
+    "starvation": "oil_starvation", "dirt": "dirt", "heat": "overheating", "fatigue": "hours",
+    "assembly": "earlier_work", "tight fit": "earlier_work", "fuel in oil": "mixture",
+    "early firing": "mixture", "corrosion": "water", "overload": "overload",
+}  # fmt: skip
 
 
-def part_subject(*names: str, kind: str = "") -> str:
-    """The code under which a feature or part is filed: by its kind, else the first name that says something.
+def part_subject(*names: str) -> str:
+    """The heading that words propose for a part: the first name that says something.
 
     Source: headings of our own; words of the trade (common practice).
 
     >>> part_subject("exhaust_guides", "Exhaust guides"), part_subject("chain_guides")
     ('valves', 'cam_drive')
-    >>> part_subject("main_shells"), part_subject("rod_journals"), part_subject("ballast")
+    >>> part_subject("main_shells"), part_subject("crankshaft"), part_subject("ballast")
     ('main_bearings', 'crankshaft', 'other')
-    >>> part_subject("fuehrungen", kind="guide")
-    'valves'
     """
-    if kind in _BY_KIND:
-        return _BY_KIND[kind]
-    for name in names:
-        for subject in PARTS:
-            if _fits(subject.words, name):
-                return subject.code
-    return OTHER.code
+    fitting = (subject.code for name in names for subject in PARTS if _fits(subject.words, name))
+    return next(fitting, OTHER.code)
 
 
-def cause_subjects(told: Sequence[str]) -> tuple[str, ...]:
-    """The codes of all causes that are told; 'not_found' where nobody says one, 'other' for other words.
+def cause_subjects(told: str, named: CauseCode | None = None) -> tuple[str, ...]:
+    """The headings of a finding's cause: of the usual cause that a person named, else as its words propose.
+
+    'not_found' where nobody says one, 'other' for other words.
 
     Source: headings of our own; words of the trade (common practice).
 
-    >>> cause_subjects(["debris of F1, carried by the oil", "heat, and hours"])
-    ('dirt', 'overheating', 'hours')
-    >>> cause_subjects(["we cannot tell"]), cause_subjects([""]), cause_subjects(["a badger"])
-    (('not_found',), ('not_found',), ('other',))
+    >>> cause_subjects("debris of F1, carried by the oil"), cause_subjects("heat, and hours")
+    (('dirt',), ('overheating', 'hours'))
+    >>> cause_subjects("worn pump", "starvation"), cause_subjects("we cannot tell")
+    (('oil_starvation',), ('not_found',))
     """
-    found: dict[str, None] = {}
-    said = [one for one in told if one]
-    for cause in CAUSES:
-        if any(_fits(cause.words, one) for one in said):
-            found[cause.code] = None
-    if found:
-        return tuple(found)
-    unknown = not said or any(word in one.lower() for one in said for word in _UNKNOWN)
-    return (NOT_FOUND.code if unknown else OTHER.code,)
+    if named:
+        return (_OF_CAUSE.get(named, OTHER.code),)
+    unknown = not told or any(word in told.lower() for word in _UNKNOWN)
+    proposed = tuple(cause.code for cause in CAUSES if _fits(cause.words, told))
+    return proposed or ((NOT_FOUND if unknown else OTHER).code,)
 
 
 # the words for every code, of parts and of causes
