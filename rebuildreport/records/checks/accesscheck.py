@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
@@ -95,10 +96,10 @@ def _two_names(notes: Notes, engine: Engine) -> None:
 def _spelling(name: str) -> tuple[str, ...]:
     """A name without what people spell differently.
 
-    >>> _spelling("cam-covers") == _spelling("cover_cam")
+    >>> _spelling("cam-covers") == _spelling("cover_cam") == _spelling("Cam cover")
     True
     """
-    return tuple(sorted(word.rstrip("s") for word in name.lower().replace("-", "_").split("_") if word))
+    return tuple(sorted(word.rstrip("s") for word in re.findall(r"[^\W_]+", name.casefold())))
 
 
 def check_order(job: JobFolder, engine: Engine, sheet: Source) -> list[Problem]:
