@@ -210,7 +210,9 @@ def _steps(job: Assessment) -> Iterator[Marked]:
             longest = line.steps[: len(line.steps) - shorter]
             what = f"{told(line.name)}: {', '.join(map(told, longest))}"
             if shorter:
-                what = say("{steps} and {count} shorter steps, each in the access plan", steps=what, count=shorter)
+                what = say(
+                    "{steps} and {count} shorter steps, each in the access plan", steps=what, count=shorter
+                )
             why = say("to have off: {parts}", parts=joined(told(amid(part)) for part in job.access.wanted))
             yield f"hours-{line.line}", (say("hours"), what, why, str(line.line))
 
