@@ -36,11 +36,12 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
     from ..site.making.waits import waiting_jobs
 
     folder = load_shop(shop)
-    jobs = waiting_jobs(folder)
+    day_asked = on.date() if on else date.today()
+    jobs = waiting_jobs(folder, day_asked)
     if folder.shop is None:
         say(f"{shop}: shop.yaml cannot be used: rebuildreport check", err=True)
         return INPUT_HAS_PROBLEMS
-    day = days.day_of(jobs, folder.shop.instruments, on.date() if on else date.today())
+    day = days.day_of(jobs, folder.shop.instruments, day_asked)
     if ical:
         from ..documents.day.ical import calendar
 

@@ -69,7 +69,7 @@ class Day:
     tasks: tuple[HoursOf, ...]
     families: tuple[HoursOf, ...]
     later: tuple[Waiting, ...] = ()  # opened after this day
-    beyond: tuple[Waiting, ...] = ()  # in the house, with records of later days: told as the files stand
+    beyond: tuple[Waiting, ...] = ()  # in the house, with records of later days that are left out
 
     @property
     def here(self) -> tuple[Waiting, ...]:
@@ -78,7 +78,7 @@ class Day:
 
 
 def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord], on: dt.date) -> Day:
-    """The shop on a day; what was opened later is not there yet."""
+    """The shop on a day; what was opened later is not there yet.  ``jobs`` are told as known on that day."""
     known: list[Waiting] = []
     later: list[Waiting] = []
     for job in jobs:
@@ -102,7 +102,7 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
         tasks=_hours(known, lambda job, hours: hours.task),
         families=_hours(known, lambda job, hours: job.engine),
         later=tuple(sorted(later, key=_opened)),
-        beyond=tuple(job for job in here if job.as_of and job.as_of > on),
+        beyond=tuple(job for job in here if job.newest and job.newest > on),
     )
 
 

@@ -19,6 +19,7 @@ from ..model.choice import ShopOrder
 from ..model.enginefacts import engine_name
 from ..model.prices import Purchase
 from ..work.stage import WORK_DONE, cured_since, job_file, newest_day
+from .known import newest
 from .matters import Hours, Matter, OpenLine, Waiting
 
 CLOSED: tuple[Stage, ...] = ("delivery", "follow-up", "declined")
@@ -40,6 +41,7 @@ def unread(job: JobFolder, errors: int) -> Waiting:
         record.title if record else job.name,
         opened=moved,
         as_of=moved,
+        newest=moved,
         here=not (record and (record.delivered or record.declined)),
         waits=(Matter("us", since=moved),),
         next=Matter("files", count=errors),
@@ -72,6 +74,7 @@ class _Waiting:
             stage=one.stage,
             opened=one.opened,
             as_of=one.as_of,
+            newest=newest(self.job),
             here=here,
             promised=self._promised(),
             waits=waits,
@@ -164,11 +167,7 @@ class _Waiting:
 
     def _moved(self) -> date:
         """The newest day of the records, those of orders among them: since then it is ours."""
-        days = [newest_day(self.job)]
-        days += [day for order in self.work.orders for day in (order.ordered, order.received) if day]
-        days += [day for order in self.work.machining.values() for day in (order.sent, order.back) if day]
-        days += [asked.answered for asked in self.record.asked if asked.answered]
-        return max(days)
+        return max([newest_day(self.job), *(asked.answered for asked in self.record.asked if asked.answered)])
 
     # ------------------------------------------------------------ what is next
 

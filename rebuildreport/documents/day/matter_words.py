@@ -186,7 +186,11 @@ def not_of_the_day(found: Day) -> Iterator[str]:
         yield say(words, count=figure(len(later)), day=day(first))
     if found.beyond:
         names = ", ".join(job.number for job in found.beyond)
-        yield say("records of later days, told as the files stand: {jobs}", jobs=names)
+        yield say(
+            "what is dated later is left out; findings, estimates and hours have no date and are told as "
+            "they stand now: {jobs}",
+            jobs=names,
+        )
 
 
 LATER = message("{count} jobs are opened later, the first on {day}")
