@@ -8,15 +8,18 @@ Every engine has a water pump that fails one day and a timing chain that grows. 
 failed, or for something else; some come with a history that begins late, some come twice.  The pump's age
 at failure is known, the chain's only as between two looks.  Every owner has a name, a telephone number, a
 mail, an address, a registration and a serial number that nothing else can look like; every fourth gives no
-consent.
+consent.  One job in 97 has such a value of its own owner, or of another's, typed into what the customer
+complained of, and one failed pump in 40 a photo whose metadata names owner and place.
 """
 
 from __future__ import annotations
 
 import argparse
+import html
 import random
 import re
 import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from math import exp, log
@@ -113,6 +116,23 @@ findings:
     disposition: replace
     needs: PUMP
 """
+PHOTO = """\
+    photos: p1
+photos:
+  p1:
+    caption: the pump
+    public: yes
+"""
+# how people type what nobody else may read, where it does not belong
+TYPED = (
+    "seen for Nobody{0}",
+    "call 00998-877.{0}",
+    "came on zz nqx{0}",
+    "as n-{1:02}-{0}",
+    "fetch it at {0} - Nowhereyard {0}",
+    "ask f.nobody{0}@example.invalid",
+)
+TYPED_EVERY, PHOTO_EVERY = 97, 40
 DONE = """\
 decisions:
 {decisions}"""
@@ -164,6 +184,8 @@ def write(shop: Path, jobs: int, seed: int = 1, families: int = 1) -> None:
             day = date(2010, 1, 4) + timedelta(days=int(number * 5900 / jobs))
             name = f"{day.year}-{number:05}-{'b' if visit else 'a'}"
             _job(shop / name, engine, f"nowhere-n{family}", meter, day, failed, rng)
+            if number % TYPED_EVERY == TYPED_EVERY - 1:
+                _typed(shop / name, number, seed)
             number += 1
             if number == jobs:
                 break
@@ -188,12 +210,35 @@ def _job(
         ROUND.format(day=day, length=160 * (1 + grown / 100)), "utf-8"
     )
     if failed:
-        (folder / "findings.yaml").write_text(PUMP_FOUND, "utf-8")
+        shown = int(folder.name[5:10]) % PHOTO_EVERY == PHOTO_EVERY - 1
+        (folder / "findings.yaml").write_text(PUMP_FOUND + (PHOTO if shown else ""), "utf-8")
+        if shown:
+            _photo(folder / "photos" / "p1.jpg", engine.serial)
         engine.new_at["pump"], engine.lives["pump"] = meter, _life(rng, PUMP)
     if grown > 0.5:
         decided = DECIDED.format(number=1, day=day + timedelta(days=3))
         (folder / "work.yaml").write_text(DONE.format(decisions=decided), "utf-8")
         engine.new_at["chain"], engine.lives["chain"] = meter, _life(rng, CHAIN)
+
+
+def _typed(folder: Path, number: int, seed: int) -> None:
+    """Its own owner's value, or one of the first owner's, in what the customer complained of."""
+    file = folder / "job.yaml"
+    whose = folder.name[5:10] if number % 2 else "00000"
+    said = TYPED[number // TYPED_EVERY % len(TYPED)].format(whose, seed)
+    file.write_text(file.read_text("utf-8").rstrip("\n") + f"; {said}\n", "utf-8")
+
+
+def _photo(file: Path, serial: str) -> None:
+    """A picture that tells beside what it shows whose engine it is, and where it was taken."""
+    from PIL import Image
+
+    picture = Image.new("RGB", (320, 240), (200, 190, 180))
+    exif = Image.Exif()
+    exif[0x010E], exif[0x013B] = serial, f"Ferdinand Nobody{serial[5:]}"  # what it shows, who took it
+    exif[0x8825] = {1: "N", 2: (51.0, 2.0, 3.0), 3: "E", 4: (7.0, 8.0, 9.0)}
+    file.parent.mkdir()
+    picture.save(file, exif=exif)
 
 
 # an owner's values as people write them, with anything but letters and digits in between; found by no part of
@@ -202,16 +247,46 @@ PLANTED = re.compile(r"nobody\W*\d{5}|998\W*877\W*\d{5}|nowhereyard\W*\d{5}|nqx\
 
 
 def count(edition: Path) -> None:
-    """Planted values in the names and bytes of every file, pictures apart."""
-    found: set[str] = set()
-    files = hits = 0
+    """Planted values in the names and bytes of every file, and in all that a PDF holds."""
+    found: dict[str, str] = {}
+    files = pdfs = 0
     for path in (path for path in edition.rglob("*") if path.is_file()):
         files += 1
-        text = f"{path.relative_to(edition)} {path.read_bytes().decode('utf-8', 'replace')}"
-        if some := PLANTED.findall(text):
-            hits += 1
-            found.update(some)
-    print(f"{files} files, {hits} of them with {len(found)} planted values {sorted(found)[:3] or ''}")
+        pdfs += path.suffix == ".pdf"
+        texts = [str(path.relative_to(edition)), html.unescape(path.read_bytes().decode("utf-8", "replace"))]
+        for text in (*texts, *(_of_pdf(path) if path.suffix == ".pdf" else ())):
+            found.update((one, path.name) for one in PLANTED.findall(text))
+    jobs = sum(1 for _ in edition.glob("*/report.pdf")) if pdfs else 0
+    print(f"{files} files, {pdfs} of them PDFs of {jobs} jobs: {len(found)} planted values", end=" ")
+    print(dict(list(found.items())[:3]) or "")
+
+
+def _of_pdf(path: Path) -> Iterator[str]:
+    """Its pages as a second program reads them, and every string and stream: metadata, what is attached."""
+    import pikepdf
+    import pypdfium2
+
+    document = pypdfium2.PdfDocument(path)
+    yield " ".join(page.get_textpage().get_text_range() for page in document)
+    document.close()
+    with pikepdf.open(path) as pdf:
+        for thing in pdf.objects:
+            yield from _strings(thing)
+            if isinstance(thing, pikepdf.Stream):
+                data = thing.read_raw_bytes() if thing.get("/Filter") == "/DCTDecode" else thing.read_bytes()
+                yield data.decode("utf-8", "replace")
+
+
+def _strings(thing: object) -> Iterator[str]:
+    import pikepdf
+
+    if isinstance(thing, pikepdf.String):
+        yield str(thing)
+    elif isinstance(thing, (pikepdf.Dictionary, pikepdf.Stream, pikepdf.Array)):
+        inner = thing if isinstance(thing, pikepdf.Array) else [one for _, one in thing.items()]
+        for one in inner:
+            if not getattr(one, "is_indirect", False):
+                yield from _strings(one)
 
 
 def recover(jobs: int, seeds: int) -> None:
