@@ -546,7 +546,7 @@ def test_a_cause_that_names_a_part_number_is_no_other_lines() -> None:
     """The letters of the cooler's number, OC, stand in 'block', too; words of no line's own may be a part."""
     one = Decimal(1)
     lines = [
-        Item("OC", "oil cooler", one, one, one),
+        Item("OC", "oil cooler", one, one, one, "OC"),
         Item("sublet: the block: bored", "the block: bored", *[one] * 3),
     ]
     causes = {"full of metal": "OC", "scored": "bored"}

@@ -162,31 +162,12 @@ def left_out(
     return waiting
 
 
-def excess(one: Characteristic) -> float:
-    """How far past its deciding limit a value lies, as a share of the band or limit; negative inside."""
-    value = one.value if one.worst is None else one.worst
-    if value is None or one.limits is None:
-        return float("-inf")
-    low, high = one.limits.decides
-    if low is None and high is None:
-        low, high = one.limits.new  # judged by its clearance: the limits for new still say which is the worst
-    if low is not None and high is not None:
-        over, scale = max(value - high, low - value), high - low
-    elif high is not None:
-        over, scale = value - high, abs(high)
-    elif low is not None:
-        over, scale = low - value, abs(low)
-    else:
-        return float("-inf")
-    return over / scale if scale else float("-inf")
-
-
 def worst(ones: list[Characteristic]) -> Characteristic | None:
     """The worst by verdict, then by how far past (or how near to) its limit it lies."""
     judged = [one for one in ones if one.verdict != "no limit on file"]
     if not judged:
         return None
-    return min(judged, key=lambda one: (verdict.ORDER.index(one.verdict), -excess(one)))
+    return min(judged, key=lambda one: (verdict.ORDER.index(one.verdict), -one.past))
 
 
 def rows(

@@ -131,12 +131,18 @@ class Characteristic:
 
     @property
     def past(self) -> float:
-        """How far past the limit that decides, in standard uncertainties; below 0 inside it."""
-        low, high = self.limits.decides if self.limits and self.value is not None else (None, None)
-        value = (self.value if self.worst is None else self.worst) or 0.0
-        beyond = [low - value] if low is not None else []
-        beyond += [value - high] if high is not None else []
-        return max(beyond, default=0.0) / (self.standard_uncertainty or 1.0)
+        """How far past the limit that decides, as a share of its band or of itself; negative inside."""
+        value = self.value if self.worst is None else self.worst
+        if value is None or self.limits is None:
+            return float("-inf")
+        low, high = self.limits.decides
+        if low is None and high is None:
+            low, high = self.limits.new  # judged by its clearance: these still say which is the worst
+        over = max(
+            float("-inf") if low is None else low - value, float("-inf") if high is None else value - high
+        )
+        scale = high - low if low is not None and high is not None else abs(low or high or 0.0)
+        return over / scale if scale else float("-inf")
 
     @property
     def key(self) -> str:

@@ -23,25 +23,31 @@ def judged(cost: Cost, job: JobFolder, purchases: tuple[Purchase, ...]) -> Cost:
 
 def items(lines: Iterable[PriceLine]) -> tuple[trade.Item, ...]:
     """Price lines as they are compared."""
-    return tuple(trade.Item(one.key, one.ident, one.quantity, one.each, one.amount) for one in lines)
+    return tuple(
+        trade.Item(one.key, one.ident, one.quantity, one.each, one.amount, one.number) for one in lines
+    )
 
 
 def frozen_items(basis: Mapping[str, Any]) -> tuple[trade.Item, ...] | None:
     """The lines of an issued document as they were, of the older form too; None where they cannot be read."""
     try:
         names = basis.get("said", {}).get("lines", {})
-        return tuple(
-            trade.Item(
-                "consumable" if str(one["key"]).startswith("consumable: ") else str(one["key"]),
-                str(one.get("name") or names[one["key"]]),
-                Decimal(one["quantity"]),
-                _decimal(one["each"]),
-                _decimal(one["amount"]),
-            )
-            for one in basis["lines"]
-        )
+        return tuple(_frozen(one, names) for one in basis["lines"])
     except (KeyError, TypeError, AttributeError, InvalidOperation):
         return None
+
+
+def _frozen(line: Mapping[str, Any], names: Mapping[str, Any]) -> trade.Item:
+    key, group = str(line["key"]), str(line.get("group", ""))
+    small = "consumable" in (group, key.partition(":")[0])  # the older form had its words, and no group
+    return trade.Item(
+        "consumable" if small else key,
+        str(line.get("name") or names[line["key"]]),
+        Decimal(line["quantity"]),
+        _decimal(line["each"]),
+        _decimal(line["amount"]),
+        "" if small or key.startswith(f"{group}: ") else key,  # as ``PriceLine.key`` writes it
+    )
 
 
 def _decimal(text: Any) -> Decimal | None:
@@ -95,19 +101,18 @@ def _change(
     change: trade.LineDifference, lines: Mapping[str, PriceLine], job: JobFolder, named: Set[str]
 ) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
-    number = "" if ": " in item.key or item.key == "consumable" else item.key
     # what people typed of the line: it is this that a difference names it by
     known = now.ident if now else item.name.casefold()
     said = [
         Typed(one.cause)
         for one in job.written_work.differences
-        if any(_explains(words, number, known, named) for words in one.lines)
+        if any(_explains(words, item.number, known, named) for words in one.lines)
     ]
     was, is_ = change.before, change.after
     return LineChange(
         kind=change.kind,
         name=now.name if now else Typed(item.name),
-        number=number,
+        number=item.number,
         before=was.amount if was else None,
         now=is_.amount if is_ else None,
         difference=change.difference,

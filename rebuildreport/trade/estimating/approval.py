@@ -19,6 +19,7 @@ class Item:
     quantity: Decimal
     each: Decimal | None
     amount: Decimal | None
+    number: str = ""  # of a part that has one
 
 
 @dataclass(frozen=True, slots=True)

@@ -111,32 +111,31 @@ def _unified(text: str, words: str, match: re.Match[str]) -> Thread:
 
 @dataclass(frozen=True, slots=True)
 class Strength:
-    """Least strength of a class [N/mm2]: proof stress, yield (0.2 per cent), tensile."""
+    """Least strength of a class [N/mm2]: proof stress, yield (0.2 per cent)."""
 
     name: str
     proof: float
     yield_: float
-    tensile: float
 
 
-# ISO 898-1:2013, table 3 [N/mm2]: proof stress, least yield (ReL, Rpf or Rp0.2), least tensile strength
+# ISO 898-1:2013, table 3 [N/mm2]: proof stress, least yield (ReL, Rpf or Rp0.2)
 _ISO = {
-    "4.6": (225, 240, 400),
-    "4.8": (310, 340, 420),
-    "5.6": (280, 300, 500),
-    "5.8": (380, 420, 520),
-    "6.8": (440, 480, 600),
-    "8.8": (580, 640, 800),  # up to 16 mm; above it 600, 660, 830
-    "9.8": (650, 720, 900),
-    "10.9": (830, 940, 1040),
-    "12.9": (970, 1100, 1220),
+    "4.6": (225, 240),
+    "4.8": (310, 340),
+    "5.6": (280, 300),
+    "5.8": (380, 420),
+    "6.8": (440, 480),
+    "8.8": (580, 640),  # up to 16 mm; above it 600, 660
+    "9.8": (650, 720),
+    "10.9": (830, 940),
+    "12.9": (970, 1100),
 }
-_ISO_88_LARGE = (600, 660, 830)
+_ISO_88_LARGE = (600, 660)
 # SAE J429, table 1 [psi], by grade: largest diameter of the row [in]
 _SAE = {
-    "2": ((0.75, (55e3, 57e3, 74e3)), (1.5, (33e3, 36e3, 60e3))),
-    "5": ((1.0, (85e3, 92e3, 120e3)), (1.5, (74e3, 81e3, 105e3))),
-    "8": ((1.5, (120e3, 130e3, 150e3)),),
+    "2": ((0.75, (55e3, 57e3)), (1.5, (33e3, 36e3))),
+    "5": ((1.0, (85e3, 92e3)), (1.5, (74e3, 81e3))),
+    "8": ((1.5, (120e3, 130e3)),),
 }
 
 
