@@ -96,15 +96,32 @@ def test_petroff() -> None:
     assert shear_loss(bearing, 0.0, 400.0, 7.25 * 6.894757) == pytest.approx(0.1635 * 745.7, rel=0.01)
 
 
-def test_against_an_independent_solver() -> None:
-    """A package for rotors gives, by Ocvirk's form, 73.37 µm for 525 N on 30 × 100 mm with 0.1 mm radial
-    clearance, 0.1 Pa·s, 1500 1/min (READ, package tests); its finite film is 5 to 13 % thinner (COMPUTED)."""
-    film = steady_film(PlainBearing(100.0, 30.0, 0.200), 525.0, 1500.0, 100.0)
-    assert film.sommerfeld == pytest.approx(3.5714, abs=1e-4)
-    assert 0.87 * 73.37 < film.thinnest * 1000 < 73.37
-    finite = steady_film(MAIN, 2000.0, 3000.0, 12.0)
+@pytest.mark.parametrize(
+    ("bearing", "load", "speed", "oil", "eccentricity", "attitude", "off"),
+    [
+        (PlainBearing(100.0, 30.0, 0.200), 525.0, 1500.0, 100.0, 0.2748, 70.13, 0.01),
+        (PlainBearing(55.0, 20.0, 0.050), 2000.0, 3000.0, 12.0, 0.6604, 44.29, 0.015),
+        (PlainBearing(50.0, 25.0, 0.060), 3000.0, 4000.0, 8.0, 0.7388, 40.38, 0.015),
+        # of a quarter of its diameter it takes Ocvirk's form, which is 1 to 2 % nearer the middle
+        (PlainBearing(60.0, 15.0, 0.060), 500.0, 2500.0, 12.0, 0.6182, 44.96, 0.02),
+        (PlainBearing(60.0, 15.0, 0.060), 4000.0, 2500.0, 12.0, 0.8558, 25.40, 0.02),
+    ],
+)
+def test_against_an_independent_solver(
+    bearing: PlainBearing, load: float, speed: float, oil: float, eccentricity: float, attitude: float,
+    off: float,
+) -> None:  # fmt: skip
+    """COMPUTED: the finite-difference film of an open package for rotors, 16 × 160 points; noted here, since
+    with all that it needs it takes 1.2 GB to install."""
+    film = steady_film(bearing, load, speed, oil)
+    assert film.eccentricity == pytest.approx(eccentricity, rel=off)
+    assert film.attitude == pytest.approx(attitude, abs=2.0)
+
+
+def test_a_finite_film_of_a_main_bearing() -> None:
+    """COMPUTED: own finite solver, 361 × 41 points."""
     assert sommerfeld(MAIN, 2000, 3000, 12) == pytest.approx(0.3993, abs=1e-4)
-    assert finite.thinnest * 1000 == pytest.approx(8.58, rel=0.02)  # COMPUTED: own finite solver
+    assert steady_film(MAIN, 2000.0, 3000.0, 12.0).thinnest * 1000 == pytest.approx(8.58, rel=0.02)
 
 
 def turning(share: float, size: float = 2000.0) -> BearingLoad:
@@ -113,12 +130,29 @@ def turning(share: float, size: float = 2000.0) -> BearingLoad:
     return BearingLoad("x", ANGLES, force.real, force.imag, np.zeros(ANGLES.size))
 
 
+WORN = PlainBearing(55.0, 20.0, 0.150)
+
+
 @pytest.mark.parametrize("share", [0.0, -0.5, 1.0, 1.5, 2.0])
-def test_a_turning_load_is_a_steady_one_at_another_speed(share: float) -> None:
-    """Standard lubrication theory (MEMORY): at ω_L it carries like a steady load at |ω_j + ω_b - 2ω_L|."""
-    (orbit,) = orbits([turning(share)], [MAIN], [3000.0], [12.0])
-    alike = steady_film(MAIN, 2000.0, 3000.0 * abs(1 - 2 * share), 12.0)
-    assert orbit.thinnest == pytest.approx(alike.thinnest, rel=0.025)
+@pytest.mark.parametrize(("bearing", "size", "off"), [(MAIN, 2000.0, 0.015), (WORN, 20_000.0, 0.045)])
+def test_a_turning_load_is_a_steady_one_at_another_speed(
+    share: float, bearing: PlainBearing, size: float, off: float
+) -> None:
+    """Standard lubrication theory (MEMORY): at ω_L it carries like a steady load at |ω_j + ω_b - 2ω_L|; in a
+    worn bearing under a heavy load as well, where its journal stands at 0.95 to 0.98 of the clearance."""
+    (orbit,) = orbits([turning(share, size)], [bearing], [3000.0], [12.0])
+    alike = steady_film(bearing, size, 3000.0 * abs(1 - 2 * share), 12.0)
+    assert orbit.thinnest == pytest.approx(alike.thinnest, rel=off)
+
+
+@pytest.mark.parametrize("load", [300_000.0, 600_000.0])
+def test_no_film_is_kept_for_want_of_a_map(load: float) -> None:
+    """Beyond the map's end, a two-hundredth of the clearance's half, films go on thinning with their load;
+    steadily in its inverse proportion, as of a long bearing close to its wall (lubrication theory)."""
+    (orbit,) = orbits([turning(0.0, load)], [WORN], [3000.0], [12.0])
+    steady = steady_film(WORN, load, 3000.0, 12.0)
+    assert steady.thinnest * load == pytest.approx(300_000.0 * steady_film(WORN, 3e5, 3000.0, 12.0).thinnest)
+    assert 0 < max(orbit.thinnest, steady.thinnest) < 0.005 * WORN.clearance / 2
 
 
 def test_a_load_at_half_speed_is_not_carried() -> None:

@@ -23,7 +23,7 @@ NODES = 96  # round the bearing
 CLOSEST = 0.995  # of the clearance: the map's end, a film of a two-hundredth of it
 _WIDE, _NEAR = (0.02, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7), (0.75, 0.8, 0.84, 0.87, 0.9, 0.92, 0.94, 0.955)
 ECCENTRICITIES = np.array([*_WIDE, *_NEAR, 0.97, 0.98, 0.987, 0.992, CLOSEST])
-DIRECTIONS = np.radians(np.arange(0.0, 181.0, 7.5))
+DIRECTIONS = np.radians(np.arange(0.0, 181.0, 2.0))  # close to the wall films change within a few degrees
 
 
 @dataclass(frozen=True, slots=True)
@@ -178,6 +178,8 @@ def steady_film(bearing: PlainBearing, load: float, speed: float, viscosity: flo
     number = sommerfeld(bearing, load, speed, viscosity)
     falling = shape.sommerfeld[::-1]
     eccentricity = float(np.interp(np.log(number), np.log(falling), ECCENTRICITIES[::-1]))
+    # beyond the map's end a film thins as its number falls: that of a long bearing, as any is so near the wall
+    eccentricity = 1 - (1 - eccentricity) * min(1.0, number / falling[0])
     radial, omega = bearing.clearance / 2, speed * pi / 30
     radius = bearing.diameter / 2
     flow = float(np.interp(eccentricity, ECCENTRICITIES, shape.side_flow))

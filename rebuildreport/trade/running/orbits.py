@@ -14,6 +14,7 @@ from .films import CLOSEST, DIRECTIONS, ECCENTRICITIES, FilmMap, PlainBearing, f
 from .mechanism import Array
 
 CYCLES = 2  # until a journal has forgotten where it started
+TOUCHING = 0.9999  # of the clearance: beyond the map's end its last row holds, see FilmMap
 Complexes = NDArray[np.complex128]
 
 
@@ -86,8 +87,8 @@ def orbits(
 
 
 def _held(place: Complexes) -> Complexes:
-    """No nearer to the wall than the map goes."""
-    return np.asarray(place * (CLOSEST / np.maximum(np.abs(place), CLOSEST)))
+    """Inside its bearing."""
+    return np.asarray(place * (TOUCHING / np.maximum(np.abs(place), TOUCHING)))
 
 
 _COLUMNS = 2 * (len(DIRECTIONS) - 1)  # all round
@@ -119,7 +120,8 @@ class _Moved:
         return np.stack(cells, axis=-1).reshape(-1, 4)
 
     def __call__(self, place: Complexes) -> Complexes:
-        eccentricity = np.minimum(np.maximum(np.abs(place), ECCENTRICITIES[0]), CLOSEST)
+        away = np.abs(place)
+        eccentricity = np.minimum(np.maximum(away, ECCENTRICITIES[0]), CLOSEST)
         row = _ROWS[(eccentricity * 1000).astype(np.intp)]
         share = (eccentricity - ECCENTRICITIES[row]) / _GAPS[row]
         off = (np.arctan2(place.imag, place.real) + pi) / DIRECTIONS[1]  # of the eccentricity from the load
@@ -127,5 +129,5 @@ class _Moved:
         part = off - column
         cell = self._cells.take(self._begins + row * _COLUMNS + column, axis=0)
         found = cell[:, 0] + cell[:, 1] * part + (cell[:, 2] + cell[:, 3] * part) * share
-        room = 1 - eccentricity
+        room = 1 - np.maximum(away, ECCENTRICITIES[0])
         return np.asarray(found * (room * np.sqrt(room)))
