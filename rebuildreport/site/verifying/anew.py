@@ -55,6 +55,7 @@ CHANGED = {
     "0.2.0": "how deep valves lie counts in the compression ratio, and crush that was read in a clearance; "
     "a table that names no instrument is as unsure as with the shop's worst for it; what is cut and on no "
     "price line makes the total a minimum; loads and oil films carry cycle, nose pull and valve gaps",
+    "0.2.1": "oil films of bearings worn wide",
 }
 MINE = f"rebuildreport {__version__}"
 
