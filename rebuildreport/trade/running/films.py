@@ -178,7 +178,7 @@ def steady_film(bearing: PlainBearing, load: float, speed: float, viscosity: flo
     number = sommerfeld(bearing, load, speed, viscosity)
     falling = shape.sommerfeld[::-1]
     eccentricity = float(np.interp(np.log(number), np.log(falling), ECCENTRICITIES[::-1]))
-    # beyond the map's end a film thins as its number falls: that of a long bearing, as any is so near the wall
+    # beyond the map a film thins as its number falls: as that of a long bearing, which any is near its wall
     eccentricity = 1 - (1 - eccentricity) * min(1.0, number / falling[0])
     radial, omega = bearing.clearance / 2, speed * pi / 30
     radius = bearing.diameter / 2
