@@ -323,7 +323,9 @@ def _tables(sheet: Engine | None, folder: Path, taken: Mapping[str, Sequence[str
             continue
         title, unit, state = feature.title, feature.unit, feature.state
         tool = fitting(shop, sheet, name) if shop and sheet else ""
-        yield from TableLayout(name, title, unit, state, positions, columns, tool).lines()
+        to_set = bool(shop and tool and shop.instruments[tool].set_in_another)
+        table = TableLayout(name, title, unit, state, positions, columns, tool, to_set=to_set)
+        yield from table.lines()
 
 
 def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:

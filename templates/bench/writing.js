@@ -13,6 +13,7 @@ function tableLines(table, stands, about) {
   const spaced = (boxes) => boxes.map((box, k) => padded(box, widths[k])).join("  ").trimEnd();
   const heads = spaced(table.columns), lines = [...table.first];
   lines.push(about.instrument ? `    instrument: ${ROUND.named[about.instrument]}` : "    #instrument: its name in shop.yaml");
+  if (!about.setFrom && ROUND.tools[about.instrument]?.isSet) lines.push("    #set_from: the micrometer that it was set in");
   if (about.setFrom) lines.push(`    set_from: ${ROUND.named[about.setFrom]}`);
   if (table.stateLine) lines.push(`    ${about.state ? "" : "#"}${table.stateLine}`);
   lines.push(`    ${padded("columns:", table.lead)} ${table.quoted ? JSON.stringify(heads) : heads}`, "    rows:");

@@ -99,6 +99,8 @@ def test_a_setting_that_nobody_named_makes_nothing_surer_and_is_said(tmp_path: P
     unknown = assessed(tmp_path / "not", "plain_gauge")
     one, other = (each.find("fit.smallest_clearance C1 @arrival") for each in (known, unknown))
     assert one and other and (one.verdict, other.verdict) == ("as new", "too close to call")
+    # what settles it is a word in the file, and no finer instrument
+    assert english(other.advice).endswith("nobody noted: what it was read with, or set in")
     said = [english(line) for line in unknown.in_the_files if "set_from" in english(line)]
     assert said == [
         "'set_from:' is missing at bores (arrival): taken as any micrometer, off by up to 0.005 mm"

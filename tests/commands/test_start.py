@@ -311,3 +311,19 @@ def test_arrival_names_the_instruments_that_fit(tmp_path: Path) -> None:
     assert tables["housings"].instrument == ""  # no bore gauge is in the house
     # whose calibration is due is told once it has been used
     assert [one.message for one in problems(tmp_path) if "calibration" in one.message] == []
+
+
+@pytest.mark.parametrize("kind", ["bore gauge", "bore micrometer"])
+def test_arrival_asks_what_a_gauge_was_set_in(tmp_path: Path, kind: str) -> None:
+    """Nobody is put words into his mouth: which micrometer it was stands there once he has typed it."""
+    (tmp_path / "engines").mkdir()
+    limits = "    new:\n      size: 74.980 to 75.000\n    source: common_practice\n"
+    sheet = SHEET.replace("    unit: in\n", f"    unit: mm\n{limits}")
+    (tmp_path / "engines/one.yaml").write_text(sheet, encoding="utf-8")
+    figures = "    resolution: 0.001 mm\n    permitted_error: 0.002 mm\n    range: 50 to 100 mm\n"
+    shop = _blank("shop") + f"instruments:\n  gauge:\n    kind: {kind}\n{figures}"
+    (tmp_path / "shop.yaml").write_text(shop, encoding="utf-8")
+    start("job", "1-d", "--opened", "2026-02-01", "--engine", "one", shop=tmp_path)
+    text = (tmp_path / "1-d/measurements/arrival.yaml").read_text(encoding="utf-8")
+    assert ("    instrument: gauge\n    #set_from: " in text) == (kind == "bore gauge")
+    assert load_shop(tmp_path).jobs["1-d"].rounds["arrival"].model.tables["housings"].set_from == ""

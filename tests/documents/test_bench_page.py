@@ -105,7 +105,8 @@ def demo_round(name: str) -> tuple[tuple[Due, ...], Readings]:
         cells = taken.cells[each.feature]
         positions = tuple(at for at in each.positions if at in cells)
         tools = (table.instrument,) if table.instrument else ()
-        features.append(replace(each, positions=positions, instruments=tools))
+        to_set = any(shop().shop.instruments[tool].set_in_another for tool in tools)
+        features.append(replace(each, positions=positions, instruments=tools, to_set=to_set))
         for at in features[-1].positions:
             for column in each.columns:
                 if column in cells[at] and cells[at][column].state != "not taken":

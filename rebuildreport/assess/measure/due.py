@@ -157,6 +157,7 @@ def _due(
         tuple(limits),
         fit,
         _named(shop.instruments[fit[0]]) if fit else NOTHING,
+        bool(fit) and shop.instruments[fit[0]].set_in_another,
     )
 
 

@@ -14,11 +14,12 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import ASSUMED_STEPS, InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ...trade.measuring import uncertainty
-from ...trade.measuring.gauges import TRANSFER, family, is_set, transfers
+from ...trade.measuring.gauges import TRANSFER, family, transfers
 from ...trade.measuring.uncertainty import Instrument, Measured
 
 # steps in the range of an instrument of which nobody knows it: as of an ordinary dial (common practice)
 ASSUMED_RANGE = 1000.0
+NOT_NOTED = "not noted:"  # before the place of an instrument that stands in where nobody named one
 NOT_TYPED = 2  # decimals of a gap that nobody named an instrument for, and that was none (common practice)
 # a bore gauge's range is that of the bores it goes into; it shows its dial's travel (common practice)
 GAUGE_TRAVEL = 1.0  # mm
@@ -208,7 +209,7 @@ class _TableReader:
         if record is not None:
             # a size carried to a micrometer is read there, each by itself: what the carrying adds is its own
             self.carried = transfers(record.kind)
-            self.unset = (is_set(record.kind) or self.carried) and not record.setting_included
+            self.unset = record.set_in_another
         self.set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
         self.part_warmth = (self.table.temperature or file.model.temperature).to("°C")
         self.scale_warmth = instrument_temperature(file.model, self.table)
@@ -323,7 +324,7 @@ class _TableReader:
         self.unset = "bore" in kind.instruments
         self.carried = any(transfers(self.shop.instruments[one.name].kind) for one in fit)
         return Instrument(
-            f"not named {self.occasion.feature}/{self.occasion.table}",
+            f"{NOT_NOTED} {self.occasion.feature}/{self.occasion.table}",
             step,
             max(ASSUMED_STEPS * step, *(one.permitted_error for one in fit), 0.0),
             max(step, *(one.repeatability for one in fit), 0.0),
@@ -353,7 +354,7 @@ class _TableReader:
         ]
         worst = max(reaching, key=lambda one: (one.permitted_error, one.random()), default=tool)
         occasion.set_as = worst.name if worst is not tool else "-"
-        return replace(worst, name=f"not named {occasion.feature}/{occasion.table}")
+        return replace(worst, name=f"{NOT_NOTED} {occasion.feature}/{occasion.table}")
 
     def _at_20(self, reading: Measured) -> Measured:
         """A length at 20 °C, where its material is known; else with the doubt that this leaves."""

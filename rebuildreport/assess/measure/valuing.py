@@ -16,7 +16,18 @@ from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait
 from ...trade.measuring.verdict import Ends, repeatable
 from ..model.assessment import Characteristic, Limits
-from .judging import OPEN, Opinion, by_warmth, fitness, limits_for, limits_of_band, opinion, settle, unit_of
+from .judging import (
+    OPEN,
+    Opinion,
+    by_note,
+    by_warmth,
+    fitness,
+    limits_for,
+    limits_of_band,
+    opinion,
+    settle,
+    unit_of,
+)
 from .observations import Occasion
 from .timeline import Timeline, step_in_mm
 from .walls import ShellWalls
@@ -182,7 +193,7 @@ class Valuing:
         measured = said.worst or item.measured
         if said.verdict != "too close to call" or limits is None or measured is None:
             return NOTHING
-        if words := by_warmth(measured):
+        if words := by_note(measured) or by_warmth(measured):
             return words
         # no instrument reads it, or the last that did read something else: a load rests on a height, too
         if valued.trait.unit or source.unit != unit:

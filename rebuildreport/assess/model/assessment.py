@@ -189,6 +189,7 @@ class Due:
     limits: tuple[DueLimit, ...]
     instruments: tuple[str, ...]  # of the shop's that are fit for it, the plainest first
     instrument: Text  # the first of them in words
+    to_set: bool = False  # it is set in another before it reads
     when: When = "apart"
     asks: OneReading | None = None  # what is asked of each reading while it is typed
 

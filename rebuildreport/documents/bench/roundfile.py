@@ -15,7 +15,14 @@ def layout(due: Due) -> TableLayout:
     """The table of one feature in the round's file, before anything is measured."""
     instrument = due.instruments[0] if due.instruments else ""
     return TableLayout(
-        due.feature, english(due.title), due.unit, due.state, due.positions, due.columns, instrument
+        due.feature,
+        english(due.title),
+        due.unit,
+        due.state,
+        due.positions,
+        due.columns,
+        instrument,
+        to_set=due.to_set,
     )
 
 

@@ -13,7 +13,7 @@ from functools import cache
 
 from ...quantities import factor
 from ...quantities.units import BASE, canonical, dimension, spellings
-from ...trade.measuring.gauges import family, is_set
+from ...trade.measuring.gauges import family
 from ..files.measured import base, kinds
 from ..files.rows import MOST_REPEATS
 from ..files.sheet import FeatureRecord
@@ -181,7 +181,7 @@ def _shows(tool: InstrumentRecord) -> ToolShows:
         said=tuple(end.text for end in tool.range.ends),
         exact=step.value == step.resolution,
         gap=family(tool.kind) == "gap",
-        is_set=is_set(tool.kind),
+        is_set=tool.set_in_another,
         digits=digits,
         repeats=tool.repeatability is not None,
         apart=apart,

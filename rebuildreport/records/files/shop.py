@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from ...quantities import Quantity, parse
+from ...trade.measuring.gauges import is_set, transfers
 from ..text.fields import (
     BareOrUnit,
     Commas,
@@ -78,6 +79,11 @@ class InstrumentRecord(Record):
     )
     calibrated: Day | None = None
     due: Day | None = Field(None, description="calibration is valid until this day")
+
+    @property
+    def set_in_another(self) -> bool:
+        """Whether its readings are only as good as the micrometer that it was set in, or carried to."""
+        return (is_set(self.kind) or transfers(self.kind)) and not self.setting_included
 
 
 class Mail(Record):

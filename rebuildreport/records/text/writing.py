@@ -46,6 +46,9 @@ def _reads(yaml: str, data: object) -> bool:
     return not problems and source.data == data
 
 
+NOT_SET = "    #set_from: the micrometer that it was set in"
+
+
 @dataclass(frozen=True, slots=True)
 class TableLayout:
     """A measuring table of a round's file before anything is measured: its heading and its boxes."""
@@ -58,6 +61,7 @@ class TableLayout:
     columns: Sequence[str]
     instrument: str = ""
     set_from: str = ""
+    to_set: bool = False  # its instrument is set in another, and nobody has said in which
     confirmed: bool = False  # that it was in this state; else it stands as a remark to confirm
     further: tuple[tuple[str, str], ...] = ()  # keys of its own, with what stands behind them
 
@@ -90,6 +94,8 @@ class TableLayout:
         ]
         if self.set_from:
             lines.append(f"    set_from: {as_value(self.set_from)}")
+        elif self.to_set:
+            lines.append(NOT_SET)
         if self.state:
             sign = "" if self.confirmed else "#"
             lines.append(f"    {sign}state: {as_value(' '.join(self.state.split()))}")
