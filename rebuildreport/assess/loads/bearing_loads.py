@@ -45,11 +45,18 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
     borne = [one for speed in case.speeds for one in _borne(engine, case, spots, speed)]
     if not borne:  # no clearance on the sheet says which bearings there are
         return None
-    films = _films(engine, borne)
-    bearings = [_told(one, films.get(one.key, ())) for one in borne]
     rated = motion.torque_at.to("rpm")
-    shown = _shown(bearings, rated, assessment)
-    curve, over_speed = _curves(engine, case, spots, borne, shown)
+    # a hundred paths of journals cost as much as one: where a finding names a bearing, its curves are worked
+    # out beside all bearings
+    named = _named(borne, rated, assessment)
+    curves = _curves(engine, case, spots, named) if named else _Curves()
+    films = _films(engine, [*borne, *curves.borne])
+    bearings = [_told(one, there) for one, there in zip(borne, films, strict=False)]
+    if not named:
+        named = _shown([one for one in zip(borne, films, strict=True) if one[0].speed == rated])
+        curves = _curves(engine, case, spots, named)
+        films += _films(engine, curves.borne)
+    curve, over_speed = curves.told(films[len(borne) :])
     peaks = sorted(one.peak for one in (case.cycle, *case.likely))
     loads = EngineLoads(
         tuple(bearings),
@@ -62,7 +69,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         _supply(engine) if motion.oil else None,
         motion.roughness.to("mm") if motion.roughness else None,
         curve,
-        shown.position,
+        named.spot.position,
         shaking=tuple(_shaking(case, engine, rated)),
         throws=tuple(_throws(case)),
         idle=case.idle,
@@ -182,10 +189,6 @@ class _Borne:
     speed: float
     peaks: tuple[float, float] = (0.0, 0.0)  # N: from what to what, as the mixture may burn
 
-    @property
-    def key(self) -> tuple[str, float]:
-        return self.spot.position, self.speed
-
 
 def _borne(engine: Engine, case: LoadCase, spots: Sequence[_Spot], speed: float) -> Iterator[_Borne]:
     cycles = (case.idling,) if speed == case.idle else (case.cycle, *case.likely)
@@ -239,29 +242,29 @@ def _told(one: _Borne, films: Sequence[FilmThere]) -> BearingAt:
     )
 
 
-def _films(engine: Engine, borne: Sequence[_Borne]) -> dict[tuple[str, float], list[FilmThere]]:
-    """Films of bearings of known width, with the grade of oil: at each clearance and at both of its ends."""
+def _films(engine: Engine, borne: Sequence[_Borne]) -> list[list[FilmThere]]:
+    """Films of each that has a known width, with the grade of oil: at each clearance and at both its ends."""
     from ...trade.running.films import PlainBearing, shear_loss
     from ...trade.running.oil import warm_film
     from ...trade.running.orbits import orbits
 
     oil = _oil(engine)
+    found: list[list[FilmThere]] = [[] for _ in borne]
     if oil is None:
-        return {}
-    found: dict[tuple[str, float], list[FilmThere]] = {}
-    cases: list[tuple[_Borne, _State, WarmFilm, int]] = []
+        return found
+    cases: list[tuple[_Borne, list[FilmThere], _State, WarmFilm, int]] = []
     bearings: list[PlainBearing] = []
-    for one in borne:
+    for one, there in zip(borne, found, strict=True):
         spot = one.spot
         for state in spot.clearances if spot.width is not None else ():
             _, clearance, u = state
             ends = (max(clearance - 2 * u, clearance / 4), clearance + 2 * u) if u else ()
             these = [PlainBearing(spot.diameter, spot.width or 0.0, width) for width in (clearance, *ends)]
             warm = warm_film(these[0], one.load.mean, one.speed, oil, _supply(engine))
-            cases.append((one, state, warm, len(these)))
+            cases.append((one, there, state, warm, len(these)))
             bearings += these
     if not cases:
-        return {}
+        return found
     many = iter(
         orbits(
             [one.load for one, *_, count in cases for _ in range(count)],
@@ -271,11 +274,11 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> dict[tuple[str, float], l
         )
     )
     at = iter(bearings)
-    for one, (when, clearance, _), warm, count in cases:
+    for one, there, (when, clearance, _), warm, count in cases:
         middle, *others = islice(many, count)
         bearing, *_ = islice(at, count)
         thin = sorted(orbit.thinnest for orbit in (middle, *others))
-        found.setdefault(one.key, []).append(
+        there.append(
             FilmThere(
                 when,
                 clearance,
@@ -308,49 +311,66 @@ def _supply(engine: Engine) -> float:
     return motion.oil_temperature.to("°C") if motion and motion.oil_temperature else SUPPLY
 
 
-def _shown(bearings: Sequence[BearingAt], speed: float, assessment: Assessment) -> BearingAt:
-    """The bearing that the first finding about one names, else that of the thinnest film as it came, else the
-    rod's that is loaded most."""
-    here = {one.position: one for one in bearings if one.speed == speed}
-    named = [position for finding in assessment.findings for position in finding.positions]
-    if found := next((here[position] for position in named if position in here), None):
-        return found
-    filmed = [one for one in here.values() if one.films]
+def _named(borne: Sequence[_Borne], speed: float, assessment: Assessment) -> _Borne | None:
+    """The bearing that the first finding about one names, at a speed."""
+    here = {one.spot.position: one for one in borne if one.speed == speed}
+    named = (position for finding in assessment.findings for position in finding.positions)
+    return next((here[position] for position in named if position in here), None)
+
+
+def _shown(here: Sequence[tuple[_Borne, list[FilmThere]]]) -> _Borne:
+    """Where none is named: that of the thinnest film as it came, else the rod's that is loaded most."""
+    filmed = [(films[0].thinnest, one) for one, films in here if films]
     if filmed:
-        return min(filmed, key=lambda one: one.films[0].thinnest)
-    return max(here.values(), key=lambda one: (one.of == "rod", one.peak))
+        return min(filmed, key=lambda pair: pair[0])[1]
+    return max((one for one, _ in here), key=lambda one: (one.spot.of == "rod", one.load.peak))
 
 
-def _curves(
-    engine: Engine, case: LoadCase, spots: Sequence[_Spot], borne: Sequence[_Borne], shown: BearingAt
-) -> tuple[tuple[tuple[float, float], ...], tuple[SpeedPoint, ...]]:
-    """How thin the film of one bearing is at clearances from a third to three times its own; and the bearing
-    over the speeds at which an engine is asked for torque.  Together they cost as one."""
-    one = next(one for one in borne if one.key == (shown.position, shown.speed))
-    now = shown.films[-1].clearance if shown.films else 0.0
+@dataclass(frozen=True, slots=True)
+class _Curves:
+    """One bearing at clearances from a third to three times its own, and over the speeds at which an engine
+    is asked for torque."""
+
+    widths: Sequence[float] = ()
+    alike: Sequence[_Borne] = ()
+    over: Sequence[_Borne] = ()
+
+    @property
+    def borne(self) -> list[_Borne]:
+        return [*self.alike, *self.over]
+
+    def told(
+        self, films: Sequence[list[FilmThere]]
+    ) -> tuple[tuple[tuple[float, float], ...], tuple[SpeedPoint, ...]]:
+        """How thin its film is at each, by the films of its cases."""
+        thin = [there[0].thinnest for there in films[: len(self.alike)]]
+        curve = tuple((round(w, 4), film) for w, film in zip(self.widths, thin, strict=True))
+        return curve, tuple(map(_at_speed, self.over, films[len(self.alike) :]))
+
+
+def _curves(engine: Engine, case: LoadCase, spots: Sequence[_Spot], one: _Borne) -> _Curves:
+    filmed = one.spot.clearances if one.spot.width is not None and _oil(engine) else ()
+    now = filmed[-1][1] if filmed else 0.0
     widths = [now / 3 * 9 ** (i / (FILM_POINTS - 1)) for i in range(FILM_POINTS)] if now else []
-    alike = [
-        replace(one, spot=replace(one.spot, position=f"{i}", clearances=(("now", width, 0.0),)))
-        for i, width in enumerate(widths)
-    ]
-    over = [*_over_speed(engine, case, spots, shown)]
-    found = _films(engine, [*alike, *over])
-    curve = tuple((round(w, 4), found[a.key][0].thinnest) for w, a in zip(widths, alike, strict=True))
-    return curve, tuple(_at_speed(one, found.get(one.key, ())) for one in over)
+    alike = [replace(one, spot=replace(one.spot, clearances=(("now", width, 0.0),))) for width in widths]
+    return _Curves(widths, alike, [*_over_speed(engine, case, spots, one.spot)])
 
 
-def _over_speed(engine: Engine, case: LoadCase, spots: Sequence[_Spot], shown: BearingAt) -> Iterator[_Borne]:
+def _over_speed(engine: Engine, case: LoadCase, spots: Sequence[_Spot], spot: _Spot) -> Iterator[_Borne]:
     """One bearing at the speeds from half of the rated one's on, with its clearances as they were read."""
     rated = engine.motion.torque_at.to("rpm") if engine.motion and engine.motion.torque_at else 0.0
     low, high = rated / 2, max(case.speeds)
     if high <= low:
         return
     plain = replace(case, likely=(), idle=None)
+    if spot.of == "rod":  # which bears what its own cylinder does
+        own = [replace(one, throw=0) for one in case.cylinders if one.name == spot.name]
+        plain = replace(plain, cylinders=own)
+    read = tuple((when, clearance, 0.0) for when, clearance, _ in spot.clearances)
     for at in range(SPEEDS):
         for one in _borne(engine, plain, spots, low + (high - low) * at / (SPEEDS - 1)):
-            if one.spot.position == shown.position:
-                read = tuple((when, clearance, 0.0) for when, clearance, _ in one.spot.clearances)
-                yield replace(one, spot=replace(one.spot, clearances=read))
+            if one.spot is spot:
+                yield replace(one, spot=replace(spot, clearances=read))
 
 
 def _at_speed(one: _Borne, films: Sequence[FilmThere]) -> SpeedPoint:
