@@ -21,7 +21,7 @@ from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Build, BuildLine, BuildPage, Chosen, Departure, MarkLine
 from ..model.bolting import Fastening, Signed
 from ..model.choice import Choice
-from ..model.edition import signer
+from ..model.edition import copied, signer
 from ..telling.jobfacts import engine_facts
 from .fastening import Needs, fastenings
 from .linestate import LineStates
@@ -64,9 +64,7 @@ def build(
         fastenings=bolts,
         marks=tuple(marks),
         departures=tuple(
-            Departure(
-                key, deviation.about, deviation.what, deviation.why, signer(deviation.signed), deviation.date
-            )
+            copied(Departure, deviation, id=key, signed=signer(deviation.signed))
             for key, deviation in assembly.deviations.items()
         ),
         from_sheet=bool(engine.assemblies),
@@ -196,17 +194,9 @@ class _Pages:
 
 
 def _mark(mark: MarkLine, text: str | None = None) -> BuildLine:
-    return BuildLine(
-        number="",
-        verb="mark",
-        name=mark.where,
-        title=Typed(text or mark.where),
-        mark=mark,
-        found=Typed(mark.found),
-        state=mark.state,
-        state_text=mark.state_text,
-        signed=mark.signed,
-    )
+    title, found = Typed(text or mark.where), Typed(mark.found)
+    own = {"name": mark.where, "title": title, "mark": mark, "found": found}
+    return copied(BuildLine, mark, number="", verb="mark", **own)
 
 
 def _held_up(page: int, asked: Sequence[Asked]) -> Iterator[Asked]:

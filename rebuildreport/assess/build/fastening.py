@@ -28,6 +28,7 @@ from ...trade.tightening import sequence as patterns
 from ..measure.judging import source_text
 from ..measure.titles import headed
 from ..model.bolting import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
+from ..model.edition import copied
 
 YIELD = message(
     "Tightened to yield on purpose: what is turned beyond it becomes lasting stretch, so a share of the "
@@ -53,22 +54,17 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
         said.append(Sentence(YIELD))
     tightened = [done for done in job.tightened if done.fasteners == name]
     bought, bought_at = _bought(group, needs)
-    fastening = Fastening(
+    fastening = copied(
+        Fastening,
+        group,
         name=name,
         title=headed(group.title, name),
-        part=group.part,
-        quantity=group.quantity,
-        reuse=group.reuse,
         buy=bought,
         buy_at=bought_at,
-        thread=group.thread,
         strength=group.class_,
         length=group.length.to("mm") if group.length else None,
-        lubricant=group.lubricant,
-        sealant=group.sealant,
-        washer=group.washer,
-        order=group.order,
         order_from=NOTHING,
+        nut_factor=None,
         source=source_text(engine, group.source),
         stages=stages,
         notes=tuple(said),
@@ -151,7 +147,7 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
             # neither figure is repeated: whoever reads it would tighten by it; the check quotes both
             line = replace(line, digits="", value=None, doubt=NOTHING, withheld=DISAGREE)
         elif bolt is not None and not broken and (tension := trade.tighten(bolt, steps)[-1]):
-            line = replace(line, preload=_preload(tension))
+            line = replace(line, preload=copied(Preload, tension))
         yield line
 
 
@@ -160,18 +156,6 @@ def _also(stage: Stage) -> tuple[str, str]:
     if stage.also is None or stage.torque is None or stage.use:
         return "", ""
     return stage.also.text, stage.also.unit
-
-
-def _preload(tension: trade.Tension) -> Preload:
-    return Preload(
-        tension.low,
-        tension.expected,
-        tension.high,
-        tension.share_of_proof,
-        tension.method,
-        tension.stretch,
-        tension.lasting,
-    )
 
 
 def _stretches(group: Fastener, tightened: Sequence[Tightened]) -> Iterator[Stretch]:

@@ -21,6 +21,7 @@ from ..measure.titles import span
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import BuildColumn, BuildLine, BuildValue, Chosen, MarkLine, State
 from ..model.bolting import Fastening, Signed
+from ..model.edition import copied
 from ..work.decisions import covered_by
 
 ONE_NAME = Sentence("second signature missing")
@@ -178,12 +179,13 @@ class LineStates:
         line = replace(line, wanted=wanted, state=state, state_text=text)
         if not values:
             return replace(line, columns=tuple(self._boxes(line.name, wanted)))
+        read = (copied(BuildValue, value, column=value.name, value=value.value or 0.0) for value in values)
         accepted = [self.covered[value.key] for value in values if value.key in self.covered]
         return replace(
             line,
             columns=tuple(self._columns(line.name, values)),
             source=next((value.limits.source.text for value in values if value.limits), line.source),
-            values=tuple(_as_read(value) for value in values),
+            values=tuple(read),
             deviations=tuple(dict.fromkeys([*line.deviations, *accepted])),
         )
 
@@ -308,18 +310,6 @@ def _out(bad: Sequence[Characteristic]) -> Judged:
     said = dict.fromkeys((value.position, value.verdict) for value in bad)
     text = Several(Several([place, Sentence(verdict)], " ") for place, verdict in said)
     return "out of limits" if any(v.verdict == "beyond limit" for v in bad) else "open", text
-
-
-def _as_read(value: Characteristic) -> BuildValue:
-    return BuildValue(
-        value.name,
-        value.position,
-        value.value or 0.0,
-        value.unit,
-        value.decimals,
-        value.verdict,
-        value.key,
-    )
 
 
 def _checked(line: BuildLine, step: BuildStep, records: Sequence[Checked]) -> Judged:

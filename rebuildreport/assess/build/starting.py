@@ -10,7 +10,7 @@ from dataclasses import replace
 
 from ...quantities import Figure, Quantity, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
-from ...records.files.assembly import DueRecord, FirstStart, FollowUp, Priming, Running
+from ...records.files.assembly import FirstStart, FollowUp, Priming, Running
 from ...records.files.buildplan import StartPlan
 from ...records.files.rounds import FIRST_START
 from ...records.files.sheet import Engine
@@ -18,7 +18,7 @@ from ..measure.judging import source_text
 from ..measure.titles import headed, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Cover, Departure, DueLine, Said, Start
-from ..model.edition import signer
+from ..model.edition import copied, signer
 from ..work.stage import cured_since
 
 
@@ -39,7 +39,7 @@ def start(
         values=tuple(value.key for value in read),
         pressure_within=_seconds(plan.pressure_within),
         break_in=tuple(_break_in(engine, plan, running)),
-        due=tuple(map(_due, running.due)),
+        due=tuple(copied(DueLine, due) for due in running.due),
         follow_up=tuple(map(_follow_up, running.follow_up)),
         warranty=_cover(job, running, deviations, departures),
     )
@@ -57,10 +57,6 @@ def start(
 
 def _seconds(typed: Quantity | None) -> float | None:
     return round(typed.to("h") * 3600.0, 6) if typed else None
-
-
-def _due(due: DueRecord) -> DueLine:
-    return DueLine(due.what, due.at, due.by, due.done, due.done_at, due.seen)
 
 
 def _follow_up(seen: FollowUp) -> Said:
@@ -133,19 +129,8 @@ def _cover(
     warranty = running.warranty
     if warranty is None:
         return None
-    return Cover(
-        warranty.from_,
-        warranty.until,
-        warranty.meter_from,
-        warranty.meter_until,
-        warranty.covers,
-        (
-            *(Typed(text) for text in warranty.not_covered),
-            *_never_seen(job),
-            *_departed(deviations, departures),
-        ),
-        tuple(warranty.conditions),
-    )
+    outside = *map(Typed, warranty.not_covered), *_never_seen(job), *_departed(deviations, departures)
+    return copied(Cover, warranty, start=warranty.from_, not_covered=outside)
 
 
 def _never_seen(job: JobFolder) -> Iterator[Text]:

@@ -15,7 +15,7 @@ from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, No
 from ...trade.tightening import breakaway
 from ..measure.titles import titled
 from ..model.bench import MarkLine, RegisterEntry, Taken, TeardownRegister
-from ..model.edition import signer
+from ..model.edition import copied, signer
 
 TRUST = message(
     {
@@ -84,21 +84,7 @@ def register(job: JobFolder) -> TeardownRegister:
 
 def mark_line(mark: MarkRecord) -> MarkLine:
     """One line of the register of reference marks, with what the mark is worth."""
-    return MarkLine(
-        where=mark.where,
-        factory=mark.factory,
-        legible=mark.legible,
-        shop=mark.shop,
-        crank_at=mark.crank_at,
-        count=mark.count,
-        tensioner=mark.tensioner,
-        trust=mark.trust,
-        trust_text=Sentence(TRUST[mark.trust]),
-        proves=Sentence(PROVES[mark.trust]),
-        verify=mark.verify,
-        photo=mark.photo,
-        joint=mark.joint,
-    )
+    return copied(MarkLine, mark, trust_text=Sentence(TRUST[mark.trust]), proves=Sentence(PROVES[mark.trust]))
 
 
 def raised(teardown: Teardown | None) -> Iterator[Text]:
@@ -148,16 +134,8 @@ def identity_entry(part: Identity) -> RegisterEntry:
     if part.mark != "none":
         found = Sentence("marked {mark}", mark=part.mark)
     ours = Sentence("ours: {mark}", mark=part.shop_mark) if part.shop_mark else NOTHING
-    return RegisterEntry(
-        "identity",
-        part.part,
-        present([Several(part.positions), found, ours]),
-        positions=tuple(part.positions),
-        orientation=part.orientation,
-        joint=part.joint,
-        photo=part.photo,
-        finding=part.finding,
-    )
+    text = present([Several(part.positions), found, ours])
+    return copied(RegisterEntry, part, kind="identity", where=part.part, text=text)
 
 
 def _pattern(bolts: AsFound) -> Iterator[Text]:

@@ -7,7 +7,7 @@ Knows no value and no document: ``publishing`` goes by the marks.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Annotated, Any, TypeVar
 
 from ...quantities import NOTHING, Sentence, Text, as_typed
@@ -39,6 +39,18 @@ Whole = Annotated[T, Open(whole=True)]
 Signer = Annotated[Text, Open(role=Sentence("the shop"))]
 Witness = Annotated[Text, Open(role=Sentence("a second person"))]
 ShopOnly = Annotated[T, Kept()]
+
+
+def copied(made: type[T], record: object, /, **own: Any) -> T:
+    """One of the model's classes with what a record has under the same names; lists stand still as tuples.
+
+    ``own``: what the record says otherwise, or not at all.
+    """
+    for field in fields(made):  # type: ignore[arg-type]
+        if field.name not in own and hasattr(record, field.name):
+            value = getattr(record, field.name)
+            own[field.name] = tuple(value) if isinstance(value, list) else value
+    return made(**own)
 
 
 def signer(name: str | None) -> Text:

@@ -163,41 +163,19 @@ _DATATYPES: dict[Any, str] = {
 
 def _job(one: Assessment, edition: str) -> JobLine:
     priced = edition == "shop" and bool(one.cost.lines)
-    return JobLine(
-        job=one.job,
-        title=one.title,
-        engine=one.engine.full_name,
-        stage=one.stage,
-        opened=one.opened,
-        delivered=one.delivered,
-        application=one.application,
-        meter=english(one.meter),
-        complaint=one.complaint,
-        total=one.cost.total if priced else None,
-        currency=one.cost.currency,
-    )
+    same = {name: getattr(one, name) for name in JobLine.model_fields if hasattr(one, name)}
+    same |= {"engine": one.engine.full_name, "meter": english(one.meter), "currency": one.cost.currency}
+    return JobLine(**same, total=one.cost.total if priced else None)
 
 
 def _values(one: Assessment) -> Iterator[ValueLine]:
     for value in one.characteristics:
         new, wear = (value.limits.new, value.limits.wear) if value.limits else ((None, None), (None, None))
-        yield ValueLine(
-            job=one.job,
-            feature=value.feature,
-            characteristic=value.name,
-            position=value.position,
-            round=value.round,
-            date=value.date,
-            value=_clean(value.value),
-            unit=value.unit,
-            standard_uncertainty=_clean(value.standard_uncertainty),
-            new_least=_clean(new[0]),
-            new_most=_clean(new[1]),
-            wear_least=_clean(wear[0]),
-            wear_most=_clean(wear[1]),
-            verdict=value.verdict,
-            stands=value.stands,
-        )
+        same = {name: getattr(value, name) for name in ValueLine.model_fields if hasattr(value, name)}
+        ends = dict(zip(("new_least", "new_most", "wear_least", "wear_most"), (*new, *wear), strict=True))
+        numbers = {"value": value.value, "standard_uncertainty": value.standard_uncertainty, **ends}
+        same |= {name: _clean(number) for name, number in numbers.items()}
+        yield ValueLine(job=one.job, characteristic=value.name, **same)
 
 
 def _clean(number: float | None) -> float | None:

@@ -14,6 +14,7 @@ from ...records.files.sheet import Engine
 from ...trade.measuring.verdict import ORDER
 from ..measure.titles import component_title
 from ..model.assessment import Callout, Characteristic, Cost, Finding, Photo
+from ..model.edition import copied
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -67,18 +68,13 @@ def _finding(
 ) -> Finding:
     component = component_title(engine, record.component)
     here = [value for value in _about(engine, record, values) if value.round in as_found]
-    return Finding(
+    return copied(
+        Finding,
+        record,
         id=name,
         number=number,
         title=_title(component, record),
-        component=record.component,
         component_title=component,
-        positions=tuple(record.positions),
-        seen=tuple(record.seen),
-        cause=record.cause,
-        text=record.text,
-        disposition=record.disposition,
-        photos=tuple(record.photos),
         shows=_shown(record.shows, values) if record.shows else _speaking(here, values),
         price_lines=tuple(line.line for line in money.lines if name in line.findings),
         verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",

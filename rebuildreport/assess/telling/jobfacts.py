@@ -20,6 +20,7 @@ from ..measure.following_moves import skimmed_off
 from ..measure.titles import titled
 from ..model.assessment import Fact, Stage
 from ..model.correspondence import LabelSheet, Letterhead
+from ..model.edition import copied
 from ..model.enginefacts import EngineFacts
 from ..work.stage import job_file
 
@@ -33,18 +34,15 @@ def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> Eng
     counting: Text = NOTHING
     if layout.cylinder_1_at:
         counting = Sentence("No. 1 at the {end}", end=Sentence(layout.cylinder_1_at))
-    return EngineFacts(
+    return copied(
+        EngineFacts,
+        layout,
         name=name,
         maker=engine.maker,
         model=engine.model,
-        cylinders=layout.cylinders,
-        arrangement=layout.arrangement,
-        fuel=layout.fuel,
         bore=bore,
         stroke=stroke,
         displacement=volume,
-        front=layout.front,
-        rotation=layout.rotation,
         firing_order="-".join(layout.firing_order or []),
         counting=counting,
         bore_decimals=_decimals(layout.bore),
@@ -68,15 +66,10 @@ def _valves_clear(engine: Engine, skimmed: float) -> bool:
 def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
     """Who writes to whom, as far as the files say."""
     to = owner or Owner(name="")
-    return Letterhead(
+    return copied(
+        Letterhead,
+        shop,
         address=_lines(shop.address),
-        telephone=shop.telephone,
-        email=shop.email,
-        registration=shop.registration,
-        tax_number=shop.tax_number,
-        bank_account=shop.bank_account,
-        pay_within=shop.pay_within,
-        logo=shop.logo,
         customer=to.name,
         customer_address=_lines(to.address),
         serial=to.serial,

@@ -15,7 +15,7 @@ from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import sized
 from ..measure.titles import component_title, feature_title, span
 from ..model.assessment import Characteristic, Decision, Deviation
-from ..model.edition import signer
+from ..model.edition import copied, signer
 
 ROUNDING = 1e-9  # of converted limits, in their unit
 
@@ -23,16 +23,13 @@ ROUNDING = 1e-9  # of converted limits, in their unit
 def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
     """What was decided, by whom, why."""
     return tuple(
-        Decision(
+        copied(
+            Decision,
+            decision,
             id=name,
-            about=decision.about,
             about_title=component_title(engine, decision.about),
-            positions=tuple(decision.positions),
-            do=decision.do,
             size=_size(decision),
-            why=decision.why,
             by=signer(decision.by),
-            date=decision.date,
         )
         for name, decision in work.decisions.items()
     )
@@ -74,16 +71,14 @@ def deviations(
     """What is used although outside a limit, and which readings that covers."""
     records = job.written_work.deviations
     return tuple(
-        Deviation(
+        copied(
+            Deviation,
+            record,
             id=name,
-            feature=record.feature,
             feature_title=feature_title(engine, record.feature),
-            positions=tuple(record.positions),
             what=Sentence(record.what.replace("_", " ")),
             accept=_accepted(engine, record),
-            why=record.why,
             signed=signer(record.signed),
-            date=record.date,
             covers=tuple(reading.key for reading in _covered(engine, record, characteristics)),
         )
         for name, record in records.items()

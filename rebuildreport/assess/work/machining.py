@@ -25,6 +25,7 @@ from ..measure.timeline import Timeline, sized, step_in_mm
 from ..measure.titles import feature_title, span, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.choice import Choice, Effect, Ends, FormLimit, Operation, ShopOrder
+from ..model.edition import copied
 from .returned import returned
 
 TYPED_DECIMALS = 3  # of a size whose limits say nothing finer: a micrometer's
@@ -83,25 +84,14 @@ class _Order:
         for line in priced:
             if line.part not in machined:
                 operations.append(_as_priced(len(operations) + 1, line))
-        return ShopOrder(
+        return copied(
+            ShopOrder,
+            order,
             name=name,
-            to=order.to,
             parts=tuple(amid(titled(part)) for part in order.parts),
-            sent=order.sent,
-            wanted=order.wanted,
-            promised=order.promised,
-            back=order.back,
-            price_limit=order.price_limit,
             currency=self.shop.currency,
             operations=tuple(operations),
             agreed=tuple((titled(line.part), line.work) for line in priced if line.part in machined),
-            goes_along=tuple(order.goes_along),
-            comes_back=tuple(order.comes_back),
-            supplied=tuple(order.supplied),
-            before=tuple(order.before),
-            after=tuple(order.after),
-            never=tuple(order.never),
-            note=order.note,
             missing=() if order.sent else tuple(self._missing(operations)),
             returned=tuple(
                 returned(
