@@ -18,10 +18,6 @@ from ...trade.measuring.gauges import WORDS
 Known = bool | None  # None: nobody said
 
 
-def _is(value: str, *wanted: str) -> Known:
-    return None if not value else value in wanted
-
-
 def _all(*parts: Known) -> Known:
     """Three-valued 'and': what is not known matters only where nothing is false."""
     if False in parts:
@@ -70,55 +66,23 @@ class DescribedEngine:
     def inch(self) -> bool:
         return self.unit == "in"
 
-    @property
-    def pressure(self) -> str:
-        return "psi" if self.inch else "bar"
-
-    @property
-    def undersizes(self) -> str:
-        return "0.010 0.020 in" if self.inch else "0.25 0.50 mm"
-
-    @property
-    def step(self) -> str:
-        return "0.010 in" if self.inch else "0.25 mm"
-
     def mm(self, typed: str) -> str:
         """A figure of an example, in the sheet's unit."""
         return f"{float(typed) / 25.4:.4f}" if self.inch else typed
 
-    # how many of what
+    def given(self, what: str, *wanted: str) -> Known:
+        """Whether something is one of these words."""
+        value = str(getattr(self, what)).casefold()
+        return value in wanted if value else None
+
     @property
     def count(self) -> int:
         return self.cylinders or 4
 
     @property
-    def cs(self) -> str:
-        return run("C", self.count)
-
-    @property
-    def rods(self) -> str:
-        return run("R", self.count)
-
-    @property
-    def rod_bolts(self) -> str:
-        return run("B", 2 * self.count)
-
-    @property
     def mains(self) -> str:
         rows = 2 if self.two_banks and self.count > 2 else 1
         return run("M", self.mains_count or self.count // rows + 1)
-
-    @property
-    def runout_at(self) -> str:
-        return self.mains if self.plain_mains is not False else "front_journal rear_journal"
-
-    @property
-    def numbers(self) -> str:
-        return " ".join(str(number + 1) for number in range(self.count))
-
-    @property
-    def banks(self) -> list[str]:
-        return [" ".join(str(number) for number in range(first, self.count + 1, 2)) for first in (1, 2)]
 
     @property
     def vs(self) -> str:
@@ -128,33 +92,16 @@ class DescribedEngine:
             return run("E", self.valves_each * self.count)
         return f"{run('I', (self.valves_each - exhaust) * self.count)} {run('E', exhaust * self.count)}"
 
-    # what it has
     @property
     def two_banks(self) -> Known:
-        return _is(self.arrangement.casefold(), "v", "flat") if self.count > 1 else False
-
-    @property
-    def several(self) -> Known:
-        return self.count > 1
-
-    @property
-    def wet(self) -> Known:
-        return _is(self.cooling, "water")
-
-    @property
-    def diesel(self) -> Known:
-        return _is(self.fuel.casefold(), "diesel")
+        return self.given("arrangement", "v", "flat") if self.count > 1 else False
 
     @property
     def own_crankcase(self) -> Known:
         """Whether it breathes through its crankcase, and has no oil in it but what comes with the fuel."""
         if self.valves not in ("", "none"):
             return False
-        return _all(_is(self.strokes, "2"), _not(self.diesel))
-
-    @property
-    def oiled(self) -> Known:
-        return _not(self.own_crankcase)
+        return _all(self.given("strokes", "2"), _not(self.given("fuel", "diesel")))
 
     @property
     def valved(self) -> Known:
@@ -162,135 +109,11 @@ class DescribedEngine:
             return self.valves != "none"
         if self.own_crankcase:
             return False
-        return _is(self.strokes, "4") or None  # a two-stroke diesel may have exhaust valves
+        return self.given("strokes", "4") or None  # a two-stroke diesel may have exhaust valves
 
     @property
     def rods_run_in(self) -> str:
         return self.rod_bearings or ("roller" if self.crank == "pressed" else self.bearings)
-
-    @property
-    def plain_mains(self) -> Known:
-        return _not(_is(self.bearings, "roller"))
-
-    @property
-    def shell_mains(self) -> Known:
-        return _is(self.bearings, "shells")
-
-    @property
-    def bush_mains(self) -> Known:
-        return _is(self.bearings, "bush")
-
-    @property
-    def poured_mains(self) -> Known:
-        return _is(self.bearings, "poured")
-
-    @property
-    def roller_mains(self) -> Known:
-        return _is(self.bearings, "roller")
-
-    @property
-    def main_fit(self) -> str:
-        return {"": "main_clearance", "shells": "main_clearance", "bush": "main_bush_clearance"}.get(
-            self.bearings, ""
-        )
-
-    @property
-    def split_rods(self) -> Known:
-        """Whether a rod comes off its pin, which can then be measured."""
-        return _not(_is(self.crank, "pressed"))
-
-    @property
-    def shell_rods(self) -> Known:
-        return _all(self.split_rods, _is(self.rods_run_in, "shells"))
-
-    @property
-    def bush_rods(self) -> Known:
-        return _all(self.split_rods, _is(self.rods_run_in, "bush"))
-
-    @property
-    def poured_rods(self) -> Known:
-        return _all(self.split_rods, _is(self.rods_run_in, "poured"))
-
-    @property
-    def rods_together(self) -> Known:
-        return True if self.split_rods is False else _is(self.rods_run_in, "roller")
-
-    @property
-    def rod_fit(self) -> str:
-        return {"": "rod_clearance", "shells": "rod_clearance", "bush": "rod_eye_clearance"}.get(
-            self.rods_run_in, ""
-        )
-
-    @property
-    def any_shells(self) -> Known:
-        if True in (self.shell_mains, self.shell_rods):
-            return True
-        return False if self.shell_mains is False and self.shell_rods is False else None
-
-    @property
-    def plain_small_ends(self) -> Known:
-        """Needles carry the pin of an engine that breathes through its crankcase."""
-        return _not(self.own_crankcase)
-
-    @property
-    def matched_rods(self) -> Known:
-        return _all(self.several, self.split_rods)
-
-    @property
-    def bores(self) -> str:
-        return {"barrels": "Barrels", "wet": "Liners", "dry": "Liners"}.get(self.liners, "Cylinder bores")
-
-    @property
-    def wet_liners(self) -> Known:
-        return False if self.wet is False else _is(self.liners, "wet")
-
-    @property
-    def own_heads(self) -> Known:
-        return _is(self.liners, "barrels")
-
-    @property
-    def whole_heads(self) -> Known:
-        return _not(self.own_heads)
-
-    @property
-    def proud(self) -> Known:
-        """Whether pistons may stand over the deck."""
-        return _all(self.diesel, self.whole_heads)
-
-    @property
-    def deep_valves(self) -> Known:
-        return _all(self.valved, self.diesel, _not(_is(self.valves, "side")))
-
-    @property
-    def heads(self) -> list[tuple[str, str]]:
-        if self.two_banks:
-            return [("head_1", "Head over cylinder 1"), ("head_2", "Head of the other bank")]
-        return [("head", "Cylinder head")]
-
-    @property
-    def head_part(self) -> str:
-        return "cylinder_heads" if self.two_banks or self.own_heads else "cylinder_head"
-
-    @property
-    def valve_part(self) -> str:
-        return "cylinder_block" if self.valves == "side" else self.head_part
-
-    @property
-    def shimmed(self) -> Known:
-        """Whether shims may set its valve clearance."""
-        return _all(self.valved, _is(self.valves, "overhead"))
-
-    @property
-    def gear(self) -> Known:
-        return _all(self.valved, _is(self.drive, "gear"))
-
-    @property
-    def chain(self) -> Known:
-        return _all(self.valved, _is(self.drive, "chain"))
-
-    @property
-    def belt(self) -> Known:
-        return _all(self.valved, _is(self.drive, "belt"))
 
 
 def _not(known: Known) -> Known:
@@ -399,7 +222,8 @@ def sheet_text(name: str, build: DescribedEngine) -> str:
     layout = _Layout(build)
     # no page is made here, and nobody's markup comes in: a name is letters and digits
     inside = Environment(trim_blocks=True, lstrip_blocks=True, undefined=StrictUndefined, autoescape=False)
-    made = inside.from_string(text).render(name=name, e=build, feature=layout.feature, fit=layout.fit)
+    tools = {"feature": layout.feature, "fit": layout.fit, "run": run, "all": _all, "not_": _not}
+    made = inside.from_string(text).render(name=name, e=build, **tools)
     made = made.replace(f"{_END}\n", "").replace(_END, "")
     # the sign stands where the key will: an editor that takes it away takes a blank behind it, too, and a key
     # that then stood one to the left would be an error
