@@ -132,7 +132,7 @@
         line.classList.toggle("nought", !n);
       });
     });
-    said.textContent = found.length === all ? fill(say.all, all) : found.length ? fill(say.some, found.length, all) : fill(say.none, all);
+    said.textContent = found.length === all ? (all === 1 ? say.one : fill(say.all, all)) : found.length ? fill(say.some, found.length, all) : fill(say.none, all);
     narrow.textContent = say.narrow + (picked ? ": " + fill(say.chosen, picked) : "");
     chosen.innerHTML = facets.map(function (f) {
       return Array.from(on[f]).map(function (c) {

@@ -434,6 +434,20 @@ def test_a_close_call_that_was_settled_shows_the_later_verdict() -> None:
     assert pages.entry(replace(whole, findings=(later,))).verdict.name == "as new"
 
 
+def test_an_engine_that_came_twice_is_one_on_its_page() -> None:
+    past = {
+        "same_engine": "a",
+        "outcomes": [{"part": "valves", "state": "failed", "done": "replace", "causes": []}],
+    }
+    one = pages.listed(pages.entry(sample.orchard()))
+    both = [replace(one, job=job, past=past) for job in ("2026-003", "2027-011")]
+    assert "One of them has come here so far." in Page(engine("Shop", "", "", both)).text
+    other = replace(one, job="2027-012", past={**past, "same_engine": ""})
+    read = Page(engine("Shop", "", "", [*both, other])).text
+    assert "valves, guides and seats, on two of the two engines that came here" in read
+    assert "3 replaced" in read  # at three visits
+
+
 def test_engine_page_tells_limits_with_their_source() -> None:
     read = Page(engine("Shop", "", "", [pages.listed(pages.entry(sample.orchard()))]))
     assert "Main bearing clearanceclearance, mm0.050–0.110max 0.150page 31 (1)" in (

@@ -164,6 +164,12 @@ def test_a_word_that_is_misspelt_finds_what_was_meant(page: Any) -> None:
 def test_a_choice_narrows_counts_and_stands_in_the_address(page: Any, history: Path, chromium: Any) -> None:
     """Counted again from the data by no part of the script; the address leads to the same list elsewhere."""
     rows = [line for line in (history / "jobs.js").read_text("utf-8").splitlines() if line.startswith('["')]
+    page.check("input[name=year][value='2025']")
+    page.wait_for_function("document.getElementById('count').textContent.includes(' of ')")
+    of_year = {year: sum(row.startswith(f'["{year}-') for row in rows) for year in (2024, 2025)}
+    assert shown(page) == (of_year[2025], MANY)  # no job tells an age: the heading before it has no lines
+    assert page.locator("[data-facet=year] [data-code='2024'] .n").inner_text() == str(of_year[2024])
+    page.uncheck("input[name=year][value='2025']")
     page.check("input[name=failed][value=valves]")
     page.wait_for_function("document.getElementById('count').textContent.includes(' of ')")
     wanted = sum("exhaust valve" in row.lower() for row in rows)
@@ -296,6 +302,9 @@ def test_a_page_says_where_it_stands_and_what_is_shown_of_it(published: Path) ->
         assert (public / told["image"].removeprefix("https://oldmill.invalid/engines/")).is_file(), told[
             "image"
         ]
+        assert name != f"{SIX}/index.html" or told["description"].startswith(
+            "The oil pump had worn past its limit"
+        )
     assert "og:" not in (published / "shop" / SIX / "index.html").read_text("utf-8")
 
 

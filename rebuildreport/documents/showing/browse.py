@@ -121,7 +121,7 @@ def _band_label(code: str) -> str:
 
 
 def lines(cards: Sequence[Card]) -> dict[str, list[Line]]:
-    """The lines of every heading with their numbers."""
+    """The lines of every heading that has any, with their numbers: of the page and of its script alike."""
     many: dict[str, dict[str, int]] = {facet: {} for facet in FACETS}
     family: dict[str, str] = {}
     for one in cards:
@@ -131,6 +131,8 @@ def lines(cards: Sequence[Card]) -> dict[str, list[Line]]:
         family.update((code, one.family) for code in one.facets.get("engine", ()))
     found = {}
     for facet, counted in many.items():
+        if not counted:
+            continue
         made = [
             Line(code, label(facet, code, family.get(code, "")), number, address(facet, code))
             for code, number in counted.items()
@@ -180,7 +182,7 @@ def index_html(
         items=items,
         many=len(cards),
         newest=NEWEST,
-        groups=[(facet, say(FACETS[facet]), found) for facet, found in lines(cards).items() if found],
+        groups=[(facet, say(FACETS[facet]), found) for facet, found in lines(cards).items()],
         marks=[verdict(name) for name in reversed(SEVERITY)],
         keys={say(name): sign for name, sign in KEYS.items()},
         words=_words(),

@@ -23,6 +23,7 @@ from ...trade.life.lifetimes import Lifetime, of_family
 from ..drawings.canvas import Drawing, DrawingSheet, n
 from ..drawings.verdict_marks import Verdict, verdict
 from ..press import templating
+from ..press.codes import DID
 from ..press.language import say, show, spoken
 from ..press.words import NBSP, capital, figure, first_unit, in_threes, joined, unit_text
 from ..report.view import Edition
@@ -47,6 +48,7 @@ class Tally:
     many: int
     because: str  # what led to it most often
     ages: str  # "4210 to 11 880 h"
+    done: str  # "3 replaced, 2 reconditioned"
     lozenges: Drawing
 
 
@@ -66,6 +68,7 @@ class ToldJob:
     job: str
     usage: str
     title: str
+    says: str  # what was found, in a sentence
     measured: str  # what decided it: "Main bearing clearance, M4"
     shown: str
     verdict: Verdict
@@ -98,14 +101,15 @@ def engine_html(
         home="../index.html",
         intro=_kind_of_engine(newest, title),
         lead=_lead(every, tally),
-        many=len(every),
-        each=_each(len(every)),
+        many=_engines(every),
+        each=_each(_engines(every)),
         tally=tally,
         life=life_section(*_lives(every), shop),
         panels=panels(every, system),
         hours=hours_spent(every) if edition == "shop" else (),
         jobs=[_told(job) for job in every[:LISTED]],
         all_jobs=f"../lists/engine-{newest.engine}.html" if len(every) > LISTED else "",
+        every=len(every),
         facts=newest.facts,
         limits=rows,
         books=books,
@@ -120,15 +124,21 @@ def _kind_of_engine(newest: Listed, title: str) -> str:
     return capital("; ".join(built)) + "." if built else ""
 
 
+def _engines(jobs: Iterable[Listed]) -> int:
+    """How many engines came: one that came twice is one, as far as its number tells."""
+    return len({job.past.get("same_engine") or job.job for job in jobs})
+
+
 def _lead(jobs: Sequence[Listed], tally: Sequence[Tally]) -> str:
     """The answer before the evidence, with both counts in it: never a share alone."""
-    if len(jobs) == 1:
+    many = _engines(jobs)
+    if many == 1:
         return say("One of them has come here so far.")
-    said = say("{count} of them have come here so far.", count=capital(figure(len(jobs))))
+    said = say("{count} of them have come here so far.", count=capital(figure(many)))
     if not tally or tally[0].many < 2:
         return said
     words = message("What went most often: {part}, on {count} of the {all} engines that came here.")
-    return say(words, part=tally[0].part, count=figure(tally[0].many), all=figure(len(jobs)))
+    return say(words, part=tally[0].part, count=figure(tally[0].many), all=figure(many))
 
 
 # ------------------------------------------------------------------------------- what fails
@@ -142,15 +152,18 @@ def _tally(jobs: Sequence[Listed]) -> list[Tally]:
     """Every part that one of the engines had lost, the most frequent first."""
     beyond: dict[str, list[Listed]] = {}
     causes: dict[str, Counter[str]] = {}
+    done: dict[str, Counter[str]] = {}
     for job in jobs:
         for outcome in _outcomes(job):
             if outcome["state"] in _BEYOND:
                 beyond.setdefault(outcome["part"], []).append(job)
                 causes.setdefault(outcome["part"], Counter()).update(outcome["causes"])
-    found = [
-        Tally(_part(part), len(had), _because(causes[part]), ages(had), lozenges(len(had), len(jobs)))
-        for part, had in beyond.items()
-    ]
+                done.setdefault(outcome["part"], Counter())[outcome["done"]] += 1
+    every, found = _engines(jobs), []
+    for part, had in beyond.items():
+        many = _engines(had)
+        told = _because(causes[part]), ages(had), _done(done[part], alone=len(had) == 1)
+        found.append(Tally(_part(part), many, *told, lozenges(many, every)))
     return sorted(found, key=lambda line: (line.part == _part(OTHER.code), -line.many, line.part))
 
 
@@ -165,6 +178,12 @@ def _because(causes: Counter[str]) -> str:
         return ""
     most = max(many for many, _ in known)
     return "; ".join([_part(code) for many, code in known if many == most][:3])
+
+
+def _done(did: Counter[str], alone: bool) -> str:
+    """What was done about it, of those of which that is decided."""
+    known = [(say(DID[code]), many) for code, many in did.most_common() if code]
+    return ", ".join(word if alone else f"{many} {word}" for word, many in known)
 
 
 def ages(jobs: Sequence[Listed]) -> str:
@@ -353,7 +372,7 @@ def _spread(points: Sequence[tuple[float, dict[str, Any]]], newest: dict[str, An
 
 
 def _told(job: Listed) -> ToldJob:
-    return ToldJob(job.job, ages([job]), job.title, job.measured, job.shown, verdict(job.verdict))
+    return ToldJob(job.job, ages([job]), job.title, job.says, job.measured, job.shown, verdict(job.verdict))
 
 
 def _by_feature(limits: Iterable[tuple[str, ...]]) -> tuple[list[tuple[str, ...]], list[str]]:

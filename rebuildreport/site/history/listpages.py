@@ -226,8 +226,9 @@ def _items(ground: Ground, manifest: Manifest, cards: list[Card]) -> Iterator[st
 
 
 def _engine(ground: Ground, manifest: Manifest, engine: str) -> Pieces:
-    jobs = (listed(entry, "../") for entry in manifest.entries(ground.edition, engine=engine))
-    known = {"system": ground.shop.first_unit, **ground.frame(f"engines/{engine}.html")}
+    jobs = [listed(entry, "../") for entry in manifest.entries(ground.edition, engine=engine)]
+    picture = next((job.picture for job in jobs if job.picture), "")
+    known = {"system": ground.shop.first_unit, **ground.frame(f"engines/{engine}.html", picture)}
     return _bytes(engine_story.engine_html(ground.heads, jobs, ground.edition, ground.shop_dir, **known))
 
 
