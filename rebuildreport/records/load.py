@@ -21,6 +21,7 @@ from .files.rounds import RoundRecord, Table
 from .files.rows import Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
+from .text.points import lost_points
 from .text.problems import Problem
 from .text.reader import Source, is_left_over, read, yaml_files
 from .text.validate import as_meant, near, validate
@@ -96,16 +97,19 @@ def _passes(
 
 
 def errors_behind(folder: Path, name: str, siblings: Siblings) -> list[Problem]:
-    """Errors of a job that are seen once others are out of the way: all are told at once.
+    """What is wrong with a job and seen once other errors are out of the way: all is told at once.
 
-    Misspelt keys are read as they were meant, and what is left out is not missed.
+    What is misspelt is read as it was meant, and what is left out is not missed.
     """
     found: list[Problem] = []
     left_out = Faults(as_meant=True)
-    for _, errors in islice(_passes(folder, name, siblings, left_out), PASSES_BEHIND):
-        # on a line that was left out, what is missing is what stood there
-        new = [one for one in errors if one.line not in left_out.get(one.file, {})]
-        found += [one for one in new if not left_out.missed_by(one)]
+    for number, (shop, errors) in enumerate(islice(_passes(folder, name, siblings, left_out), PASSES_BEHIND)):
+        if number:
+            errors = [one for one in errors if one.code != "missing key"]  # it is what was left out
+        else:
+            asked = [one for one in shop.jobs[name].problems if one.severity == "warning"]
+            found += [one for one in asked if left_out.misread(one)]
+        found += [one for one in errors if not left_out.missed_by(one)]
         if len(errors) >= TOO_MANY:
             break  # who has so many to mend comes again
     return found
@@ -283,13 +287,16 @@ def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R |
         return None, Source(file), []
     source, problems = read(path, file)
     if without.as_meant:
-        source = as_meant(model, source)
+        meant, otherwise = as_meant(model, source)
+        if meant is not source:
+            source, without.read_otherwise[file] = meant, otherwise
     if lines:
         without.gone |= source.names_on(lines)
         source = source.without(lines)
         problems = [one for one in problems if one.line not in lines]
     record, found = validate(model, source)
-    if record is None and any(not one.code for one in (*problems, *found)):
+    problems += lost_points(source)
+    if record is None and any(one.code in ("", "missing key") for one in (*problems, *found)):
         without.unread.add(file)
     return record, source, problems + found
 

@@ -117,3 +117,35 @@ def test_a_key_that_is_left_out_is_not_missed_on_its_line(write: Write, tmp_path
     write((WORK, "    work: grind\n", "    grind: 1\n"))
     told = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False)
     assert "'work' is missing" in told.output and "'part' is missing" not in told.output
+
+
+@pytest.mark.parametrize(
+    ("file", "was", "typed"),
+    [
+        (ROUND, "date: 2026-02-05", "date: 2026-13-05"),
+        (ROUND, "temperature: 20 °C", "temperature: 20"),
+        (ROUND, "temperature: 20 °C", "temprature: 20 °C"),
+        (ROUND, "front_a  front_b  rear_a", "front_a  front_a  rear_a"),
+    ],
+)
+@pytest.mark.parametrize(("row", "told"), [("75,965", "75.965"), ("7.5965", "7.5965")])
+def test_two_slips_of_one_table_are_told_at_once(
+    write: Write, tmp_path: Path, file: str, was: str, typed: str, row: str, told: str
+) -> None:
+    """An error, and a question: neither waits for the first to be put right."""
+    write((file, was, typed), (file, "75.965", row))
+    output = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False).output
+    assert typed in output and told in output and "missing" not in output
+    assert f"{2 if ',' in row else 1} error" in output
+
+
+def test_one_misspelt_range_is_one_error(write: Write, tmp_path: Path) -> None:
+    write((SHEET, "positions: M1 to M3", "positions: M1 too M3"))
+    output = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False).output
+    assert "1 error," in output and "M1 to M3" in output
+
+
+def test_an_instrument_of_another_sort_is_one_error(write: Write, tmp_path: Path) -> None:
+    write((HOUSE, "range: 0 to 10 mm", "range: 0 to 10 bar"), (HOUSE, "0.01 mm", "0.01 bar"))
+    output = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False).output
+    assert output.count("dial reads pressure, and this is a length") == 2  # two files name it

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from ..files.jobfile import Job, Labour, Work
 from ..files.sheet import Engine
 from ..files.shop import Shop
 from ..text.notes import Notes, circle
+from ..text.points import astray
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 
@@ -41,6 +42,7 @@ def check_shop_money(shop: Shop, source: Source) -> list[Problem]:
         notes.error(("mail", "security"), message, "starttls or tls")
     _digits(notes, shop, shop.currency)
     _sense(notes, shop)
+    _alike(notes, {("rates", i, "labour"): rate.labour for i, rate in enumerate(shop.rates)})
     return notes.found
 
 
@@ -58,7 +60,35 @@ def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
         if part.pack < 1:
             notes.error(("parts", name, "pack"), "a pack holds at least one")
     _sense(notes, engine)
+    for parts in _instead_of_each_other(engine):
+        known = {name: engine.parts[name] for name in parts if name in engine.parts}
+        prices = {name: part.price for name, part in known.items() if part.price is not None}
+        thick = {name: part.thickness for name, part in known.items() if part.thickness}
+        _alike(notes, {("parts", name, "price"): price for name, price in prices.items()})
+        _alike(
+            notes,
+            {
+                ("parts", name, "thickness"): Decimal(f"{length.to('mm'):.6g}")
+                for name, length in thick.items()
+            },
+            " mm",
+        )
     return notes.found
+
+
+def _instead_of_each_other(engine: Engine) -> list[list[str]]:
+    """Parts of which one is bought: by size, by grade, by what a table asks for."""
+    tables = [list(table.table) for table in engine.choices.values()]
+    of_features = [(one.sets, one.pieces, one.halves) for one in engine.features.values()]
+    return [*tables, *([*parts.values()] for blocks in of_features for parts in blocks if parts)]
+
+
+def _alike(notes: Notes, numbers: Mapping[Where, Decimal], unit: str = "") -> None:
+    for where, meant, others in astray(numbers):
+        beside = " to ".join(f"{number}" for number in dict.fromkeys((min(others), max(others))))
+        message = f"{numbers[where]}{unit} where the like of it is {beside}: a point astray?"
+        hint = f"{meant.normalize():f}{unit}?" if len(others) > 1 else "check both"
+        notes.warn(where, message, hint)
 
 
 def check_job_money(
@@ -117,6 +147,9 @@ def _sense(notes: Notes, record: BaseModel) -> None:
                 else "what is taken off is a line of 'discounts:'"
             )
             notes.error(where, f"{amount} is less than nothing: {words}", f"{-amount}")
+        elif key == "labour" and 0 < amount < 1:
+            message = f"an hour for {amount}: of no currency is that a wage"
+            notes.warn(where, message, f"{(amount * 100).normalize():f}?")
         elif (key == "tax" or "tax_on" in where) and amount > MOST_TAX:
             hint = f"{(amount / 100).normalize():f} %" if amount >= 500 else ""
             notes.error(where, f"a tax of {amount} % is more than the line itself", hint)

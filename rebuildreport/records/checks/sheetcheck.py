@@ -8,7 +8,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from ... import quantities
-from ...quantities import QuantityError, UnknownUnit
+from ...quantities import Quantity, QuantityError, UnknownUnit
 from ..files.choosing import CodeTable
 from ..files.measured import base, kinds
 from ..files.sheet import Engine, FeatureRecord
@@ -245,7 +245,7 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
         message = f"no {' and no '.join(missing)}: what is to be measured is not said"
         notes.warn(where, message, f"add '{missing[0]}: ...'", key=True)
     _columns(notes, where, feature, kind)
-    _gasket_hole(notes, where, feature, engine)
+    _gasket(notes, where, feature, engine)
     if kind.lone == "size":
         _form(notes, where, feature)
     _halves(notes, where, feature)
@@ -261,16 +261,24 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
         _codes(notes, (*where, "codes"), feature.codes, feature)
 
 
-def _gasket_hole(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
-    """A gasket's hole clears the bore by little (common practice: up to some millimetres)."""
-    bore, text = engine.layout.bore, feature.further.get("gasket_hole")
-    try:
-        hole = quantities.parse(text).to("mm") if text else None
-    except (ValueError, QuantityError, UnknownUnit):
-        return  # told at its line
-    if bore and hole and not 0.95 <= hole / bore.to("mm") <= 1.25:
-        message = f"a hole of {text} for a bore of {bore}: a point astray, or another unit?"
-        notes.warn((*where, "gasket_hole"), message, "as on the page")
+# Common practice: a gasket's hole clears the bore by some millimetres at the most, and no gasket or washer of
+# copper is a twentieth of the stroke thick.
+GASKET = (("gasket_hole", "bore", 0.95, 1.25), ("gasket_thickness", "stroke", 0.0, 0.05))
+
+
+def _gasket(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
+    """What a gasket measures, beside the cylinder that it lies round."""
+    for key, beside, least, most in GASKET:
+        length: Quantity | None = getattr(engine.layout, beside)
+        text = feature.further.get(key)
+        try:
+            share = quantities.parse(text).to("mm") / length.to("mm") if text and length else None
+        except (ValueError, QuantityError, UnknownUnit):
+            continue  # told at its line
+        if share and not least <= share <= most:
+            what = key.removeprefix("gasket_")
+            message = f"a {what} of {text} for a {beside} of {length}: a point astray, or another unit?"
+            notes.warn((*where, key), message, "as on the page")
 
 
 def _idle_keys(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:

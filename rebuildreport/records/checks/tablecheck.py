@@ -133,7 +133,7 @@ def _instruments(
         if not notes.known((*where, key), name, shop.instruments, "no instrument of shop.yaml"):
             continue
         if key == "instrument" and not _other_dimension(one.table.unit, feature):
-            _measures(notes, one, name, shop)
+            _measures(notes, where, one, shop)
     if not one.table.instrument and _read(one.cells) and not _counted(one):
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
@@ -174,16 +174,20 @@ def _reads(tool: InstrumentRecord, unit: str) -> bool:
     return own is not None and dimension(own) == dimension(unit)
 
 
-def _measures(notes: Notes, one: MeasuredTable, name: str, shop: Shop) -> None:
-    """A dial does not read pressures: told once for a table."""
+def _measures(notes: Notes, where: Where, one: MeasuredTable, shop: Shop) -> None:
+    """A dial does not read pressures: told once for a table, at its instrument."""
+    name = one.table.instrument
     tool = shop.instruments[name]
     if not _known_unit(tool.range.unit):
         return  # reported at the shop
-    for _, cell in one.read():
-        unit = cell.readings[0].unit
-        if not _reads(tool, unit):
-            message = f"{name} reads {dimension(tool.range.unit)}, and this is a {dimension(unit)}"
-            fits = [other for other, it in shop.instruments.items() if _reads(it, unit)]
-            hint = near(name, fits) or (f"which read it: {listed(fits)}" if fits else "")
-            notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
-            return
+    units = {cell.readings[0].unit: cell for _, cell in reversed([*one.read()])}
+    unit, cell = next(((unit, cell) for unit, cell in units.items() if not _reads(tool, unit)), ("", None))
+    if cell is None:
+        return
+    message = f"{name} reads {dimension(tool.range.unit)}, and this is a {dimension(unit)}"
+    fits = [other for other, it in shop.instruments.items() if _reads(it, unit)]
+    hint = near(name, fits) or (f"which read it: {listed(fits)}" if fits else "")
+    if len(units) == 1:
+        notes.error((*where, "instrument"), message, hint)
+    else:
+        notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))

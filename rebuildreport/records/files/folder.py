@@ -37,7 +37,8 @@ from .shop import Shop
 class Faults(dict[str, dict[int, int]]):
     """File: line of what is left out of it: how many blocks around it go, too; from ALL on the whole file.
 
-    ``as_meant``: a misspelt key is read as the one that was probably meant, to see what else is wrong.
+    ``as_meant``: what is misspelt is read as it was probably meant, to see what else is wrong.
+    ``read_otherwise``: files that could only be read so, with lines of values that are not as typed.
     ``unread``: files whose errors keep them from being held against the others.
     ``gone``: the names of what was left out.
     """
@@ -45,11 +46,19 @@ class Faults(dict[str, dict[int, int]]):
     def __init__(self, as_meant: bool = False) -> None:
         super().__init__()
         self.as_meant = as_meant
+        self.read_otherwise: dict[str, set[int]] = {}
         self.unread: set[str] = set()
         self.gone: set[str] = set()
 
+    def misread(self, problem: Problem) -> bool:
+        """Whether its file could be read as it was meant alone, and what it tells stands there."""
+        lines = self.read_otherwise.get(problem.file)
+        return lines is not None and problem.line not in lines
+
     def missed_by(self, problem: Problem) -> bool:
-        """Whether its line names what was left out: without that nobody knows that it is wrong."""
+        """Whether it is of what was left out or read otherwise, or misses it: nobody knows more of that."""
+        if problem.line in {*self.get(problem.file, ()), *self.read_otherwise.get(problem.file, ())}:
+            return True
         key, _, value = problem.quote.partition("#")[0].partition(":")
         named = re.findall(r"[^\s,\"'\[\]]+", value) or [key.strip(" -\"'")]
         return not self.gone.isdisjoint(named)

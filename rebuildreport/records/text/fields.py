@@ -7,7 +7,6 @@ it into a value, or say in the trade's words why they cannot.
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Callable, Collection
 from dataclasses import dataclass, replace
 from datetime import date
@@ -20,6 +19,7 @@ from pydantic_core import PydanticCustomError, core_schema
 from ... import quantities
 from ...quantities import Quantity, QuantityError, UnknownUnit
 from ...trade.measuring.uncertainty import EXPANSION
+from .namelists import names
 
 
 class Record(BaseModel):
@@ -185,7 +185,7 @@ def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None
             return value  # already converted (a record built in Python)
         try:
             return parse(_text(value))
-        except QuantityError as problem:
+        except quantities.Unreadable as problem:
             raise fail(str(problem), problem.suggestion) from None
 
     schema: dict[str, Any] = {"type": ["string", "number"], "examples": [example]}
@@ -320,48 +320,6 @@ def _limit_meant(text: str) -> str:
         if last := re.fullmatch(rf"{number}\s*(.*?)\s*{word}\.?", text, re.IGNORECASE):
             return f"{side} {last[1]} {last[2]}".rstrip()
     return ""
-
-
-MOST_NAMES = 240  # places in one line; of a cam's lift, at every third degree
-
-
-DASHES = ("-", "\u2013", "\u2014", "..", "...", "\u2026")  # as people write a range
-
-
-def names(text: str) -> list[str]:
-    """A list of names, by blanks or commas; a range is written out.
-
-    >>> names("M1 to M3, B"), names("front_a  front_b")
-    (['M1', 'M2', 'M3', 'B'], ['front_a', 'front_b'])
-    """
-    words = [word for word in re.split(r"[,\s]+", text) if word]
-    found: list[str] = []
-    i = 0
-    while i < len(words):
-        if i + 2 < len(words) and words[i + 1] == "to":
-            found += _range(words[i], words[i + 2])
-            i += 3
-        else:
-            found.append(words[i])
-            i += 1
-    if len(found) > MOST_NAMES:
-        raise fail(f"{len(found)} names in one line: no engine has so many places")
-    if dash := next((at for at, word in enumerate(words) if word in DASHES), 0):
-        raise fail(f"'{words[dash]}' is no name", f"{words[dash - 1]} to {(*words, 'M5')[dash + 1]}")
-    repeated = [word for word, times in Counter(found).items() if times > 1]
-    if repeated:
-        raise fail(f"'{min(repeated)}' stands twice in '{text}'")
-    return found
-
-
-def _range(first: str, last: str) -> list[str]:
-    one, other = re.fullmatch(r"(\D*)(\d+)", first), re.fullmatch(r"(\D*)(\d+)", last)
-    if not one or not other or one.group(1) != other.group(1):
-        raise fail(f"'{first} to {last}' is no range", "C1 to C6")
-    start, end = int(one.group(2)), int(other.group(2))
-    if start > end or end - start > 200:
-        raise fail(f"'{first} to {last}' is no range", f"{last} to {first}" if start > end else "")
-    return [f"{one.group(1)}{n}" for n in range(start, end + 1)]
 
 
 _MONTHS = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 # what a decision hangs on, where one does; every other problem is only told
-Code = Literal["", "missing file", "not begun", "no unit"]
+Code = Literal["", "missing file", "missing key", "not begun", "no unit"]
 
 
 @dataclass(frozen=True, slots=True, order=True)

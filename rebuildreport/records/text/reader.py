@@ -72,7 +72,7 @@ class Source:
 
         What is left stands on the lines that it stood on.
         """
-        return self._changed(self._on(lines), {})
+        return self._changed(self._on(lines), {}, {})
 
     def names_on(self, lines: Mapping[int, int]) -> set[str]:
         """The names of what ``without`` leaves out: whatever names one of them would miss it."""
@@ -90,13 +90,13 @@ class Source:
             for entry in _entries(by_line[at - 1][2], around)
         }
 
-    def renamed(self, meant: Mapping[Where, str]) -> Source:
-        """The same with other keys at some places, on the lines where they stand."""
-        return self._changed(set(), meant)
+    def renamed(self, keys: Mapping[Where, str], values: Mapping[Where, str]) -> Source:
+        """The same with other keys and values at some places, on the lines where they stand."""
+        return self._changed(set(), keys, values)
 
-    def _changed(self, gone: set[Where], meant: Mapping[Where, str]) -> Source:
+    def _changed(self, gone: set[Where], keys: Mapping[Where, str], values: Mapping[Where, str]) -> Source:
         found: dict[Where, TextMark] = {}
-        data = _kept(self.data, (), (), gone, meant, self.marks, found)
+        data = _kept(self.data, (), (), gone, keys, values, self.marks, found)
         return replace(self, data=data, marks=found)
 
     @property
@@ -162,26 +162,25 @@ def _kept(
     where: Where,
     new: Where,
     gone: set[Where],
-    meant: Mapping[Where, str],
+    keys: Mapping[Where, str],
+    values: Mapping[Where, str],
     marks: dict[Where, TextMark],
     found: dict[Where, TextMark],
 ) -> Any:
-    """Data without what is gone, keys as meant, its marks by the places that it then has."""
+    """Data without what is gone, keys and values as meant, its marks by the places that it then has."""
     if where in marks:
         found[new] = marks[where]
+
+    def inside(key: str | int, at: str | int) -> Any:
+        return _kept(data[key], (*where, key), (*new, at), gone, keys, values, marks, found)
+
     if isinstance(data, dict):
-        names = {key: meant.get((*where, key), key) for key in data if (*where, key) not in gone}
-        return {
-            name: _kept(data[key], (*where, key), (*new, name), gone, meant, marks, found)
-            for key, name in names.items()
-        }
+        left = {key: keys.get((*where, key), key) for key in data if (*where, key) not in gone}
+        return {name: inside(key, name) for key, name in left.items()}
     if isinstance(data, list):
-        left = [(i, value) for i, value in enumerate(data) if (*where, i) not in gone]
-        return [
-            _kept(value, (*where, i), (*new, n), gone, meant, marks, found)
-            for n, (i, value) in enumerate(left)
-        ]
-    return data
+        stay = [i for i in range(len(data)) if (*where, i) not in gone]
+        return [inside(i, n) for n, i in enumerate(stay)]
+    return values.get(where, data)
 
 
 # what editors and copying programs leave beside a file: hidden ones and forks of another system (._x),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 import types
 from collections.abc import Iterable, Iterator
 from functools import cache
@@ -52,20 +53,51 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     return (None, sorted(strangers)) if strangers else (record, [])
 
 
-def as_meant(model: type[BaseModel], source: Source) -> Source:
-    """The source with each misspelt key as it was probably meant: to look on, and for no result."""
+def as_meant(model: type[BaseModel], source: Source) -> tuple[Source, set[int]]:
+    """The source as it was probably meant, and the lines that were read otherwise: to look on, for no result.
+
+    Misspelt keys are the nearest that are known; a value that cannot be read is what its message proposes,
+    and where it proposes nothing and the entry would be lost without it, one that can be read.
+    """
     if not isinstance(source.data, dict):
-        return source
+        return source, set()
     data = _written(source.data, model)
-    meant = {where: nearest(str(where[-1]), known, LIKE_A_KEY) for where, known in _strangers(data, model)}
+    keys = {where: nearest(str(where[-1]), known, LIKE_A_KEY) for where, known in _strangers(data, model)}
+    values: dict[Where, str] = {}
     try:
         model.model_validate(data)
     except ValidationError as failure:
-        meant |= {tuple(error["loc"]): _instead(model, error) for error in failure.errors()}
-    places = {
-        where: name for where, name in meant.items() if name and (*where[:-1], name) not in source.marks
-    }
-    return source.renamed(places) if places else source
+        for error in failure.errors():
+            where = tuple(error["loc"])
+            keys[where] = _instead(model, error)
+            values[where] = _proposed(model, error)
+    keys = {where: name for where, name in keys.items() if name and (*where[:-1], name) not in source.marks}
+    values = {where: text for where, text in values.items() if text}
+    if not keys and not values:
+        return source, set()
+    return source.renamed(keys, values), {source.mark(where).line for where in values}
+
+
+_REPEATED = re.compile(r"'(\S+)' stands twice in '(.*)'")
+_NO_DAY = re.compile(r"(\d{4})-(\d{1,2})-\d{1,2}")
+
+
+def _proposed(model: type[BaseModel], error: Any) -> str:
+    """What could stand where a value cannot be read; '' where nobody can say."""
+    typed = error["input"]
+    if error["type"] == "literal_error":
+        _, info = _at(model, tuple(error["loc"]))
+        allowed = [str(choice) for choice in get_args(_plain(info.annotation))] if info else []
+        return nearest(str(typed), allowed) or meant(str(typed), allowed) or "".join(allowed[:1])
+    if error["type"] != "trade" or not isinstance(typed, str):
+        return ""
+    message, suggestion = error["ctx"]["message"], error["ctx"]["suggestion"]
+    if repeated := _REPEATED.fullmatch(message):
+        words = enumerate(re.findall(r"[^,\s]+", typed))
+        return " ".join(f"{word}_{n}" if word == repeated[1] and n else word for n, word in words)
+    if day := _NO_DAY.fullmatch(typed):
+        return f"{day[1]}-{min(int(day[2]) or 1, 12):02}-28"
+    return suggestion.partition(" or ")[0].removesuffix("?") if " (" not in suggestion else ""
 
 
 def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
@@ -238,7 +270,8 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
     if kind == "missing":
         place = f" in '{where[-2]}'" if len(where) > 1 and isinstance(where[-2], str) else ""
         what = f": {info.description}" if info and info.description else ""
-        return source.problem(where[:-1], f"'{name}' is missing{place}{what}", f"add '{name}: ...'", at="key")
+        message = f"'{name}' is missing{place}{what}"
+        return source.problem(where[:-1], message, f"add '{name}: ...'", at="key", code="missing key")
     if error["input"] is None:
         return source.problem(where, f"nothing is written behind '{name}'", at="key")
     if kind == "trade":
