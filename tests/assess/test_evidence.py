@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from rebuildreport.assess import assess_for_documents
 from rebuildreport.assess.model.failure_evidence import FindingEvidence
-from rebuildreport.assess.publishing.filing import Filing
+from rebuildreport.assess.telling.filing import Filing
 from rebuildreport.records import load_shop
 from rebuildreport.records.checks.vocabulary import subject_of
 from rebuildreport.records.files.sheet import Engine

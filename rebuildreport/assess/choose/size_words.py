@@ -19,9 +19,10 @@ from ...trade.measuring import form
 from ...trade.measuring.form import largest
 from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Fitness
+from ..telling.filing import carries_rods
 from .consequences import of_throw
 from .workbench import Workbench, at_least, length, with_partner
-from .worn_surfaces import WornSurfaces, carries_rods
+from .worn_surfaces import WornSurfaces
 
 FITNESS: dict[str, Fitness] = {
     "yes": "cleans up",

@@ -6,14 +6,14 @@ Must not know: which step is taken, and how that is told.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 
 from ...quantities import Figure, Sentence, Text, message
 from ...records.files.jobfile import DecisionRecord
-from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sheet import FeatureRecord
 from ...records.files.sizes import same_size, size_step, sized, step_in_mm, steps_of
 from ...trade.choosing.steps import Rules, SizeStep, Worn
 from ...trade.kinds import KINDS
@@ -21,11 +21,6 @@ from ...trade.measuring import form
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import ZERO, Measured
 from .workbench import Readings, Workbench
-
-# what a block or a head has, and no rod
-FIXED = frozenset(
-    {"main_line", "straightedge", "flatness_grid", "liner_protrusion", "deck_height", "deck_clearance"}
-)
 
 
 def worn_surfaces(bench: Workbench) -> Iterator[WornSurfaces]:
@@ -243,53 +238,3 @@ class WornSurfaces:
             if fit.journal == self.name and shells is not None:
                 sets += [*shells.sets.items(), *((other.for_, "") for other in shells.other.values())]
         return sets
-
-
-def carries_rods(engine: Engine, journals: str) -> bool | None:
-    """Whether these are the journals that the rods run on: their throw moves the pistons.
-
-    That is known by the housings that they run in: of a part that is measured as a rod is, or of
-    one that is no block, where the same shaft runs in the block elsewhere.  Names tell nothing;
-    None where the sheet does not tell.
-    """
-    features = engine.features
-    rods, fixed = rod_parts(engine), _fixed(engine)
-    housings: dict[str, set[str]] = {}  # journals of this shaft: the parts that they run in
-    for fit in features.values():
-        if fit.journal not in features or fit.housing not in features:
-            continue
-        if features[fit.journal].part == features[journals].part:
-            housings.setdefault(fit.journal, set()).add(features[fit.housing].part)
-    mine = housings.pop(journals, set())
-    if mine & (rods | fixed):
-        return bool(mine & rods)
-    # a shaft runs in the block and carries rods: what is not the one is the other
-    for parts in housings.values():
-        if mine and parts & (rods | fixed):
-            return not parts & rods
-    return None
-
-
-def rod_parts(engine: Engine) -> set[str]:
-    """Parts that are measured as rods are: their twist, their mass beside a piston, the eye of its pin."""
-    features = engine.features
-    names = {name for name, sheet in features.items() if sheet.kind == "rod_alignment"}
-    names |= {matching.rods for matching in engine.matching.values()}
-    pistons = parts_of(engine, {fit.inner for fit in features.values() if fit.kind == "fit"})
-    for fit in features.values():
-        if fit.kind == "running_fit" and fit.outer and parts_of(engine, {fit.inner}) & pistons:
-            names.add(fit.outer)
-    return parts_of(engine, names)
-
-
-def _fixed(engine: Engine) -> set[str]:
-    """Parts that stand still: those with a face, a line of bores, or the bores that pistons run in."""
-    features = engine.features
-    names = {name for name, sheet in features.items() if sheet.kind in FIXED}
-    return parts_of(engine, names | {fit.outer for fit in features.values() if fit.kind == "fit"})
-
-
-def parts_of(engine: Engine, names: Iterable[str | None]) -> set[str]:
-    """The parts that some features belong to."""
-    sheets = [engine.features[name] for name in names if name in engine.features]
-    return {sheet.part for sheet in sheets if sheet.part}

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING, Literal
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case, weighed
 from ...records.files.sheet import Engine
-from ..choose.worn_surfaces import carries_rods
 from ..model.assessment import Assessment, Characteristic
 from ..model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere, SpeedPoint
+from ..telling.filing import carries_rods
 from .valve_gaps import with_valves
 
 if TYPE_CHECKING:

@@ -17,6 +17,7 @@ from ...trade.engine.failure_causes import CAUSES, LOOKS, Sight, Subject, Weighe
 from ..model.assessment import Assessment, Characteristic
 from ..model.engineload import BearingAt
 from ..model.failure_evidence import CauseEvidence, Clue, FindingEvidence
+from ..telling.filing import Filing
 
 PASSED = ("as new", "serviceable")
 FEWEST = 3  # of a row: of two, one alone is half
@@ -241,9 +242,8 @@ class _OfFinding:
 
     def _of_no_cylinder(self) -> bool:
         """Whether it is about bearings of the crank itself."""
-        loads = self._loads(self.positions)
-        mains = [one.of == "main" for one in loads] or [one.startswith("M") for one in self.positions]
-        return all(mains)
+        mains = [one.of == "main" for one in self._loads(self.positions)]
+        return all(mains) if mains else Filing(self.engine).of_the_crank(self.record.component)
 
 
 def _inside(one: Characteristic, look: Sight) -> bool:

@@ -188,7 +188,7 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
             because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
             findings=_named(grounds, job.seen),
             decisions=_named(grounds, job.decisions),
-            values=[key for key in need.grounds if " @" in key],
+            values=[key for key in need.grounds if key not in job.seen and key not in job.decisions],
             core=None if part.core is None or own else part.core * quantity,
             tax=part.tax,
             own=own,

@@ -16,8 +16,8 @@ from ...records import JobFolder, ShopFolder
 from ...trade.engine.subjects import NOT_FOUND, OTHER, cause_subjects
 from ...trade.life.lifetimes import PartState
 from ..model.assessment import Assessment, Ends, PartLook, VerdictName
+from ..telling.filing import Filing
 from ..telling.part_lives import arrived_at
-from .filing import Filing
 
 Done = Literal["", "reuse", "recondition", "replace"]
 _STRENGTH: tuple[Done, ...] = ("", "reuse", "recondition", "replace")

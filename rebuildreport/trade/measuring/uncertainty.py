@@ -54,6 +54,7 @@ class DoubtSource(NamedTuple):
     whose: str
     at: float = 0.0
     reach: float = 0.0
+    instrument: str = ""  # whose permitted error it is
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,14 +225,12 @@ class Instrument:
         >>> round(near.u, 5), round((far - near).u, 5)
         (0.00231, 0.00231)
         """
-        whose, whole = f"{self.name} {session}", rectangular(self.permitted_error)
+        whole = rectangular(self.permitted_error)
+        zero = DoubtSource("permitted error", f"{self.name} {session}", instrument=self.name)
         if not self.range or not whole:
-            return {DoubtSource("permitted error", whose): whole}
+            return {zero: whole}
         half = whole * math.sqrt(0.5)
-        return {
-            DoubtSource("permitted error", whose): half,
-            DoubtSource("permitted error", whose, place, REACH * self.range): half,
-        }
+        return {zero: half, zero._replace(at=place, reach=REACH * self.range): half}
 
     def random(self, typed_resolution: float = 0.0, repeats: int = 1) -> float:
         """Standard uncertainty of what differs from reading to reading.

@@ -277,10 +277,10 @@ def _read_with(measured: Measured, used: Instrument, other: Instrument, set_from
     error, random = rectangular(used.permitted_error), used.random()
     parts = dict(measured.parts)
     for source, part in measured.parts.items():
-        of_setting = source.kind == "setting" or (set_from and source.whose.startswith(f"{set_from} "))
+        of_setting = source.kind == "setting" or (set_from and source.instrument == set_from)
         if other.own_setting and of_setting:
             parts[source] = 0.0  # it brings its own ring or standard
-        elif source.kind == "permitted error" and source.whose.startswith(f"{used.name} ") and error:
+        elif source.kind == "permitted error" and source.instrument == used.name and error:
             parts[source] = part * rectangular(other.permitted_error) / error
         elif source.kind == "reading" and random:
             parts[source] = part * other.random() / random

@@ -9,15 +9,19 @@ with, the part it belongs to and the positions it shares tell which part of the 
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
 from ...quantities import english
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.engine.subjects import BY_KIND, OTHER, part_subject
-from ..choose.worn_surfaces import FIXED, carries_rods, parts_of, rod_parts
 from ..measure.titles import component_title
 
+# what a block or a head has, and no rod
+FIXED = frozenset(
+    {"main_line", "straightedge", "flatness_grid", "liner_protrusion", "deck_height", "deck_clearance"}
+)
 _JOINED = ("fit", "bearing_clearance", "running_fit")
 
 
@@ -44,6 +48,11 @@ class Filing:
             if name in (*sheet.replace_with, *pieces):
                 return self._feature(serves, sheet)
         return part_subject(name, english(component_title(self.engine, name)))
+
+    def of_the_crank(self, name: str) -> bool:
+        """Whether it is about the crank's own bearings or journals, which are of no cylinder."""
+        journals = name in self.engine.features and carries_rods(self.engine, name) is False
+        return journals or self.heading(name) == "main_bearings"
 
     def _feature(self, name: str, sheet: FeatureRecord) -> str:
         by_kind = "valves" if "recession" in sheet.columns else BY_KIND.get(sheet.kind)
@@ -102,11 +111,11 @@ class Filing:
             if carries is not None:
                 housings["rods" if carries else "block"].append(fit.housing)
         rods, block = (
-            rod_parts(engine) | parts_of(engine, housings["rods"]),
-            parts_of(engine, housings["block"]),
+            _rods(engine) | _parts_with(engine, housings["rods"]),
+            _parts_with(engine, housings["block"]),
         )
         joined = {
-            (kind, link): parts_of(engine, {fit.link(link) for fit in features if fit.kind == kind})
+            (kind, link): _parts_with(engine, {fit.link(link) for fit in features if fit.kind == kind})
             for kind, link in (("fit", "outer"), ("fit", "inner"), ("bearing_clearance", "journal"))
         }
         bored = joined["fit", "outer"]
@@ -126,3 +135,53 @@ class Filing:
             }
             found[part] = next((code for code, so in is_so.items() if so), "") or part_subject(part)
         return found
+
+
+def carries_rods(engine: Engine, journals: str) -> bool | None:
+    """Whether these are the journals that the rods run on: their throw moves the pistons.
+
+    That is known by the housings that they run in: of a part that is measured as a rod is, or of
+    one that is no block, where the same shaft runs in the block elsewhere.  Names tell nothing;
+    None where the sheet does not tell.
+    """
+    features = engine.features
+    rods, fixed = _rods(engine), _fixed(engine)
+    housings: dict[str, set[str]] = {}  # journals of this shaft: the parts that they run in
+    for fit in features.values():
+        if fit.journal not in features or fit.housing not in features:
+            continue
+        if features[fit.journal].part == features[journals].part:
+            housings.setdefault(fit.journal, set()).add(features[fit.housing].part)
+    mine = housings.pop(journals, set())
+    if mine & (rods | fixed):
+        return bool(mine & rods)
+    # a shaft runs in the block and carries rods: what is not the one is the other
+    for parts in housings.values():
+        if mine and parts & (rods | fixed):
+            return not parts & rods
+    return None
+
+
+def _rods(engine: Engine) -> set[str]:
+    """Parts that are measured as rods are: their twist, their mass beside a piston, the eye of its pin."""
+    features = engine.features
+    names = {name for name, sheet in features.items() if sheet.kind == "rod_alignment"}
+    names |= {matching.rods for matching in engine.matching.values()}
+    pistons = _parts_with(engine, {fit.inner for fit in features.values() if fit.kind == "fit"})
+    for fit in features.values():
+        if fit.kind == "running_fit" and fit.outer and _parts_with(engine, {fit.inner}) & pistons:
+            names.add(fit.outer)
+    return _parts_with(engine, names)
+
+
+def _fixed(engine: Engine) -> set[str]:
+    """Parts that stand still: those with a face, a line of bores, or the bores that pistons run in."""
+    features = engine.features
+    names = {name for name, sheet in features.items() if sheet.kind in FIXED}
+    return _parts_with(engine, names | {fit.outer for fit in features.values() if fit.kind == "fit"})
+
+
+def _parts_with(engine: Engine, names: Iterable[str | None]) -> set[str]:
+    """The parts that some features belong to."""
+    sheets = [engine.features[name] for name in names if name in engine.features]
+    return {sheet.part for sheet in sheets if sheet.part}
