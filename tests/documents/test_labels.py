@@ -47,6 +47,14 @@ def test_a_label_for_the_job_and_one_a_place(job: Assessment) -> None:
     assert (last.left, last.top) == ("140.00", "256.50")
 
 
+def test_the_code_of_a_job_that_nobody_else_sees_leads_to_the_shops_own_page() -> None:
+    name = "2026-016-recovery-truck-v8"
+    folder = load_shop(ROOT / "jobs", [name])
+    found = assess_job(folder, folder.jobs[name])
+    assert not found.publish and found.labels
+    assert found.labels.link == f"http://bench.invalid/{name}/"  # as the demo's shop.yaml has it
+
+
 def test_nothing_of_the_customers_stands_on_a_label(job: Assessment) -> None:
     page = LABELS.html(LABELS.view(job))
     head = job.letterhead

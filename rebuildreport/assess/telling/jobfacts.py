@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from urllib.parse import quote
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed, message
 from ...quantities.show import decimals_in
@@ -80,12 +81,12 @@ def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
 def label_sheet(shop: Shop, job: str, public: bool) -> LabelSheet | None:
     """The sheets that its labels are printed on; None where the shop has none.
 
-    The pages are where the customer finds them, else where everybody does.
+    Its code leads to the shop's own pages; to the customer's or everybody's where those are served nowhere.
     """
     sheet = shop.labels
     if sheet is None:
         return None
-    link = shop.mail.link if shop.mail and shop.mail.link else ""
+    link = sheet.link or (shop.mail.link if shop.mail else "")
     if not link and shop.site and public:
         link = f"{shop.site.rstrip('/')}/{{job}}/"
     return LabelSheet(
@@ -97,7 +98,7 @@ def label_sheet(shop: Shop, job: str, public: bool) -> LabelSheet | None:
         left=sheet.left.to("mm"),
         across=sheet.across.to("mm"),
         down=sheet.down.to("mm"),
-        link=link.replace("{job}", job),
+        link=link.replace("{job}", quote(job)),
     )
 
 

@@ -145,6 +145,11 @@ class Labels(Record):
     left: Length = Field(EDGE, description="from the edge of the paper to the first column")
     across: Length = Field(EDGE, description="between two columns")
     down: Length = Field(EDGE, description="between two rows")
+    link: Text = Field(
+        "",
+        description="where the code leads, {job} for the job: where the shop's own pages are served; "
+        "else where the customer finds his, or the public ones",
+    )
 
     @property
     def size(self) -> tuple[float, float]:
