@@ -24,6 +24,8 @@ ALIKE = (
     ("reuse", "keep", "refit", "use_again", "ok", "retain"),
     ("measure_again", "remeasure", "recheck", "check"),
     ("pressure", "dry"),
+    ("remove", "take_off", "skim", "cut"),
+    ("for", "decision", "decisions"),
     ("hold_for_customer", "hold", "wait", "ask"),
 )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import types
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin
 
@@ -62,7 +62,7 @@ def as_meant(model: type[BaseModel], source: Source) -> tuple[Source, set[int]]:
     if not isinstance(source.data, dict):
         return source, set()
     data = _written(source.data, model)
-    keys = {where: nearest(str(where[-1]), known, LIKE_A_KEY) for where, known in _strangers(data, model)}
+    keys = {where: _key(str(where[-1]), known) for where, known in _strangers(data, model)}
     values: dict[Where, str] = {}
     try:
         model.model_validate(data)
@@ -114,6 +114,15 @@ def nearest(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     by_lower = {name.lower(): name for name in reversed(list(known))}
     close = difflib.get_close_matches(word.lower(), by_lower, 1, likeness)
     return by_lower[close[0]] if close else ""
+
+
+def _key(word: str, known: Collection[str]) -> str:
+    """The key that was misspelt, or what the trade calls it; '' where it is neither.
+
+    >>> _key("take_off", ["about", "remove"]), _key("tke", ["take"]), _key("crank", ["banks"])
+    ('remove', 'take', '')
+    """
+    return nearest(word, known, LIKE_A_KEY) or meant(word, known)
 
 
 def _asked(word: str) -> str:
@@ -182,12 +191,12 @@ def _instead(model: type[BaseModel], error: Any) -> str:
     if error["type"] != "extra_forbidden":
         return ""
     holder, _ = _at(model, where)
-    return nearest(str(where[-1]), _fields(holder) if holder else (), LIKE_A_KEY)
+    return _key(str(where[-1]), _fields(holder) if holder else ())
 
 
 def _stranger(source: Source, where: Where, known: list[str], model: type[BaseModel]) -> Problem:
     name = str(where[-1])
-    hint = EARLIER.get(name, "") or _elsewhere(name, model) or _asked(nearest(name, known, LIKE_A_KEY))
+    hint = EARLIER.get(name, "") or _elsewhere(name, model) or _asked(_key(name, known))
     hint = hint or f"known here: {listed(sorted(known), 60)}"
     return source.problem(where, f"there is no key '{name}' here", hint, at="key")
 
