@@ -130,3 +130,14 @@ def test_one_gasket_for_two_rows_is_asked_about(tmp_path: Path) -> None:
         assert sum("one joint 'heads' that needs HG once" in one.message for one in problems) == said
     sheet.write_text(flat.replace("flat", "inline"), encoding="utf-8")
     assert not any("one joint" in one.message for one in load_shop(made.shop).engines["n-4"].problems)
+
+
+def test_bolts_of_two_heads_under_one_name_are_asked_about(tmp_path: Path) -> None:
+    """They would be bought once for both: eight, where sixteen come out."""
+    made = Bench(tmp_path, FACE.format("left"), rest=REST)
+    sheet = made.shop / "engines" / "n-4.yaml"
+    flat = sheet.read_text("utf-8").replace("arrangement: inline", "arrangement: flat")
+    for text, said in ((flat, 0), (flat.replace("fasteners: right_bolts", "fasteners: left_bolts"), 1)):
+        sheet.write_text(text, encoding="utf-8")
+        problems = load_shop(made.shop).engines["n-4"].problems
+        assert sum("name the same 'left_bolts', which are 10 in all" in one.message for one in problems) == said

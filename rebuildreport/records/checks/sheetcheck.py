@@ -177,19 +177,28 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
 
 
 def _two_heads(notes: Notes, engine: Engine) -> None:
-    """Of an engine with two rows of cylinders two heads come off: one line that counts each gasket once."""
+    """Of an engine with two rows of cylinders two heads come off: nothing of them is counted once for both."""
     layout = engine.layout
     rows = layout.arrangement.casefold()
     heads = [name for name in engine.joints if re.search("head|kopf", name.casefold())]
-    if len(heads) != 1 or layout.cylinders < 2 or (len(layout.banks) < 2 and rows not in ("v", "flat")):
+    if layout.cylinders < 2 or (len(layout.banks) < 2 and rows not in ("v", "flat")):
         return
-    joint = engine.joints[heads[0]]
-    once = [need for need, count in joint.uses.items() if count == 1]
-    once = [need for need in once if need not in engine.parts or engine.parts[need].per != "engine"]
-    if once:
-        message = f"two rows of cylinders, and one joint '{heads[0]}' that needs {listed(once)} once"
-        hint = "a joint for each head, or 'places: 2' where both are one line"
-        notes.warn(("joints", heads[0]), message, hint, key=True)
+    if len(heads) == 1:
+        joint = engine.joints[heads[0]]
+        once = [need for need, count in joint.uses.items() if count == 1]
+        once = [need for need in once if need not in engine.parts or engine.parts[need].per != "engine"]
+        if once:
+            message = f"two rows of cylinders, and one joint '{heads[0]}' that needs {listed(once)} once"
+            hint = "a joint for each head, or 'places: 2' where both are one line"
+            notes.warn(("joints", heads[0]), message, hint, key=True)
+    held: dict[str, str] = {}
+    for head in heads:
+        for name in engine.joints[head].fasteners:
+            other = held.setdefault(name, head)
+            if other != head and name in engine.fasteners:
+                count = engine.fasteners[name].quantity
+                message = f"'{other}' and '{head}' name the same '{name}', which are {count} in all"
+                notes.warn(("joints", head, "fasteners"), message, "a group for each head, with its own number")
 
 
 def _fasteners(notes: Notes, engine: Engine) -> None:
