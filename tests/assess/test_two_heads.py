@@ -140,4 +140,6 @@ def test_bolts_of_two_heads_under_one_name_are_asked_about(tmp_path: Path) -> No
     for text, said in ((flat, 0), (flat.replace("fasteners: right_bolts", "fasteners: left_bolts"), 1)):
         sheet.write_text(text, encoding="utf-8")
         problems = load_shop(made.shop).engines["n-4"].problems
-        assert sum("name the same 'left_bolts', which are 10 in all" in one.message for one in problems) == said
+        assert (
+            sum("name the same 'left_bolts', which are 10 in all" in one.message for one in problems) == said
+        )

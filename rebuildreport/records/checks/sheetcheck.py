@@ -177,7 +177,7 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
 
 
 def _two_heads(notes: Notes, engine: Engine) -> None:
-    """Of an engine with two rows of cylinders two heads come off: nothing of them is counted once for both."""
+    """Of an engine with two rows of cylinders two heads come off: nothing counts once for both."""
     layout = engine.layout
     rows = layout.arrangement.casefold()
     heads = [name for name in engine.joints if re.search("head|kopf", name.casefold())]
@@ -198,7 +198,9 @@ def _two_heads(notes: Notes, engine: Engine) -> None:
             if other != head and name in engine.fasteners:
                 count = engine.fasteners[name].quantity
                 message = f"'{other}' and '{head}' name the same '{name}', which are {count} in all"
-                notes.warn(("joints", head, "fasteners"), message, "a group for each head, with its own number")
+                notes.warn(
+                    ("joints", head, "fasteners"), message, "a group for each head, with its own number"
+                )
 
 
 def _fasteners(notes: Notes, engine: Engine) -> None:
