@@ -57,7 +57,7 @@ class ComplaintRow:
     record: str  # anchor of its entry in the measurement record
     first: Reading
     now: Reading | None  # None in every line until anything was read again
-    finding: tuple[str, str]  # anchor and words of the finding that speaks of it; ("", "") where none does
+    finding: tuple[str, str]  # anchor and words of what speaks of it; ("", "") where nothing does
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,7 +241,7 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
 
 
 def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
-    """The finding that a line is of, and what comes of it."""
+    """The finding that a line is of, else what was decided about it, and what comes of it."""
     for finding in job.findings:
         shown = (job.find(key) for key in finding.shows)
         features = {finding.component, *(measured.feature for measured in shown if measured)}
@@ -250,6 +250,9 @@ def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
                 "finding {number}: {done}", number=finding.number, done=say(DONE[finding.disposition])
             )
             return anchor(f"finding-{finding.id}"), words
+    for decision in job.decisions:
+        if decision.about == line.feature and line.place in (decision.positions or (line.place,)):
+            return anchor(f"decision-{decision.id}"), f"{decision.id}: {say(DONE[decision.do])}"
     return "", ""
 
 
