@@ -103,38 +103,41 @@ class Filing:
     @cached_property
     def _parts(self) -> dict[str, str]:
         """What each part is: by what is measured on it and runs in it; a word of it where neither tells."""
-        engine, found = self.engine, dict[str, str]()
-        features = engine.features.values()
-        housings: dict[str, list[str]] = {"rods": [], "block": []}
-        for fit in features:
-            carries = carries_rods(engine, fit.journal) if fit.journal in engine.features else None
-            if carries is not None:
-                housings["rods" if carries else "block"].append(fit.housing)
-        rods, block = (
-            _rods(engine) | _parts_with(engine, housings["rods"]),
-            _parts_with(engine, housings["block"]),
-        )
-        joined = {
-            (kind, link): _parts_with(engine, {fit.link(link) for fit in features if fit.kind == kind})
-            for kind, link in (("fit", "outer"), ("fit", "inner"), ("bearing_clearance", "journal"))
+        measured: dict[str, set[str]] = {}
+        for sheet in self.engine.features.values():
+            if sheet.part:
+                measured.setdefault(sheet.part, set()).add(sheet.kind)
+        return {part: self._part(part, kinds) or part_subject(part) for part, kinds in measured.items()}
+
+    def _part(self, part: str, measured: set[str]) -> str:
+        kinds, roles = {BY_KIND.get(kind) for kind in measured}, self._roles
+        valves = bool(kinds & {"valves", "camshaft"})
+        is_so = {
+            "rods": part in roles["rods"],
+            "camshaft": bool(measured & {"lobe", "cam_timing"}),
+            # no barrel has valves
+            "block": part in roles["block"] or "block" in kinds or (valves and part in roles["bored"]),
+            "pistons": part in roles["pistons"],
+            "head": valves and bool(measured & FIXED),
+            "crankshaft": part in roles["turning"],
+            **{code: code in kinds for code in ("cam_drive", "oil_pump", "fasteners", "cylinders")},
         }
-        bored = joined["fit", "outer"]
-        for part in {one.part: None for one in features if one.part}:
-            measured = {one.kind for one in features if one.part == part}
-            kinds = {BY_KIND.get(kind) for kind in measured}
-            valves = bool(kinds & {"valves", "camshaft"})
-            is_so = {
-                "rods": part in rods,
-                "camshaft": bool(measured & {"lobe", "cam_timing"}),
-                # no barrel has valves
-                "block": part in block or "block" in kinds or (valves and part in bored),
-                "pistons": part in joined["fit", "inner"],
-                "head": valves and bool(measured & FIXED),
-                "crankshaft": part in joined["bearing_clearance", "journal"],
-                **{code: code in kinds for code in ("cam_drive", "oil_pump", "fasteners", "cylinders")},
-            }
-            found[part] = next((code for code, so in is_so.items() if so), "") or part_subject(part)
-        return found
+        return next((code for code, so in is_so.items() if so), "")
+
+    @cached_property
+    def _roles(self) -> dict[str, set[str]]:
+        """The parts that links give a role: what houses rods or the crank, what runs in what."""
+        engine, fits = self.engine, list(self.engine.features.values())
+        bearings = [fit for fit in fits if fit.journal in engine.features]
+        joined = {
+            "rods": [fit.housing for fit in bearings if carries_rods(engine, fit.journal)],
+            "block": [fit.housing for fit in bearings if carries_rods(engine, fit.journal) is False],
+            "turning": [fit.journal for fit in bearings],
+            "bored": [fit.outer for fit in fits if fit.kind == "fit"],
+            "pistons": [fit.inner for fit in fits if fit.kind == "fit"],
+        }
+        found = {role: _parts_with(engine, names) for role, names in joined.items()}
+        return found | {"rods": found["rods"] | _rods(engine)}
 
 
 def carries_rods(engine: Engine, journals: str) -> bool | None:
