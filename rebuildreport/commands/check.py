@@ -214,57 +214,10 @@ def _value(value: Characteristic, one: Assessment) -> str:
 
 
 def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> dict[str, Any]:
-    """The same for machines: problems, and for each job what stands out; values unrounded, with units."""
+    """The same for machines: problems, and each job in the form of results.json."""
     from dataclasses import asdict
 
-    return {
-        "problems": [asdict(one) for one in problems],
-        "jobs": {
-            name: None
-            if one is None
-            else {
-                "title": one.title,
-                "stage": one.stage,
-                "without": list(one.without),
-                "work_stops": [english(line) for line in one.cost.stops],
-                "beyond_limit": _chosen(one, "beyond limit"),
-                "too_close_to_call": _chosen(one, "too close to call"),
-                "not_measured": _chosen(one, "not measured"),
-                "choices": [
-                    {
-                        "name": choice.name,
-                        "kind": choice.kind,
-                        "status": choice.status,
-                        "answer": english(choice.answer),
-                        "decision": choice.decision,
-                        "on_paper": choice.on_paper,
-                    }
-                    for choice in one.choices
-                ],
-                "unsigned_hold_points": [line.number for line in one.bench.build.unsigned_holds],
-                "build_deviations": [departure.id for departure in one.bench.build.departures],
-                "open_questions": [english(line) for line in one.open_questions],
-                "in_the_files": [english(line) for line in one.in_the_files],
-            }
-            for name, one in known.items()
-        },
-    }
+    from ..assess.publishing.results import to_json
 
-
-def _chosen(one: Assessment, verdict: str) -> list[dict[str, Any]]:
-    return [
-        {
-            "feature": value.feature,
-            "name": value.name,
-            "position": value.position,
-            "round": value.occasion,
-            "value": value.value,
-            "unit": value.unit,
-            "standard_uncertainty": value.standard_uncertainty,
-            "limit": list(value.limits.decides) if value.limits else [None, None],
-            "side": english(value.side),
-            "advice": english(value.advice),
-        }
-        for value in one.characteristics
-        if value.stands and value.verdict == verdict
-    ]
+    jobs = {name: one and json.loads(to_json(one))["assessment"] for name, one in known.items()}
+    return {"problems": [asdict(one) for one in problems], "jobs": jobs}
