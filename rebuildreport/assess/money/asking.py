@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from ...quantities import Sentence, Text, message
+from ...quantities import Sentence, Text, Typed, message
 from ..model.assessment import Assessment
 from ..model.prices import FINISHED, Cost
 
 
 def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
     """What is wanted of the customer: an approval, a payment, and what was written down; else nothing yet."""
-    asked = [*_approval(one.cost, one.stage), *_payment(one.cost, one.stage), *one.needs_from_customer]
+    asked = [*_approval(one.cost, one.stage), *_payment(one), *one.needs_from_customer]
     if not asked and one.stage in ("arrival", "teardown", "inspection"):
         words = message(
             "Nothing yet. We come back to you with findings and an estimate before any work is ordered."
@@ -50,7 +50,20 @@ def _approval(cost: Cost, stage: str) -> Iterator[Text]:
         yield Sentence("Your approval, and up to which amount: nothing beyond finding out is done before.")
 
 
-def _payment(cost: Cost, stage: str) -> Iterator[Text]:
+def _payment(one: Assessment) -> Iterator[Text]:
+    """What, by when and how, as far as the shop's file says."""
+    cost, head = one.cost, one.letterhead
     # of a minimum nobody can say what is to be paid
-    if stage in FINISHED and cost.lines and not cost.minimum and cost.due > 0:
-        yield Sentence("Payment of {amount}.", amount=cost.money(cost.due))
+    if one.stage not in FINISHED or not cost.lines or cost.minimum or cost.due <= 0:
+        return
+    words = message("Payment of {amount}.")
+    if head.bank_account:
+        words = message("Payment of {amount} to account {account}, naming {job}.")
+    if head.pay_within is not None:
+        words = message("Payment of {amount} within {days} days of the statement.")
+        if head.bank_account:
+            words = message(
+                "Payment of {amount} within {days} days of the statement to account {account}, naming {job}."
+            )
+    amount, account = cost.money(cost.due), Typed(head.bank_account)
+    yield Sentence(words, amount=amount, days=head.pay_within or 0, account=account, job=Typed(one.number))

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from datetime import timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -44,7 +43,6 @@ class EstimateView(Framed):
     basis_anchors: tuple[str, ...]
     cores: money_tables.TableView | None
     rounding: str
-    payment: str  # by when and how
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
     sign: tuple[tuple[str, str], ...]  # label, and what stands on its line
 
@@ -71,7 +69,7 @@ def statement(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTO
 
 def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> EstimateView:
     cost = job.cost
-    options = money_tables.options(cost) if kind == "estimate" else None
+    options = money_tables.options(cost) if kind == "estimate" and _asks(job) else None
     against = money_tables.against(cost)
     basis, marks = money_tables.basis(job)
     priced = costs(job, False)
@@ -97,7 +95,6 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         basis_anchors=marks,
         cores=money_tables.cores(cost),
         rounding=told(cost.rounding),
-        payment=_payment(job) if kind == "statement" else "",
         standing=tuple(_standing(job, kind, shop)),
         sign=_sign(cost) if kind == "estimate" and _asks(job) else (),
     )
@@ -138,23 +135,6 @@ def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
         words = message("at least {total}, one line not priced")
     total = spoken().money(cost.total, cost.currency, cost.digits)
     yield say("Total"), say(words, total=total, count=len(cost.not_priced))
-
-
-def _payment(job: Assessment) -> str:
-    """By when and how to pay, as far as the shop's file says; nothing where nothing is due yet."""
-    cost, head = job.cost, job.letterhead
-    if cost.minimum or cost.due <= 0:
-        return ""
-    said = [say("To be paid: {amount}", amount=spoken().money(cost.due, cost.currency, cost.digits))]
-    if head.pay_within is not None:
-        issued = job.issue.date if job.issue is not None and job.issue.frozen("statement") else None
-        if issued:
-            said.append(say("by {day}", day=day(issued + timedelta(days=head.pay_within))))
-        else:  # the days run from its issue, and not from whatever was written down last
-            said.append(say("within {count} days of its issue", count=head.pay_within))
-    if head.bank_account:
-        said.append(say("to account {account}", account=head.bank_account))
-    return stop(", ".join([*said, say("naming {job}", job=job.number)]))
 
 
 def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[str, str]]:
