@@ -116,13 +116,17 @@ def test_every_document_asks_the_customer_for_the_same(shop: Path) -> None:
     job = folder.jobs[NAME]
     found = assess_job(folder, job)
     (asked,) = asked_of_customer(found)
-    assert english(asked) == "Payment of 3240.37 EUR."
+    due = (
+        "Payment of 3240.37 EUR within 14 days of the statement "
+        "to account ZZ00 0000 0000 0000 0000 00, naming 2026-004."
+    )
+    assert english(asked) == due
     assert found.cost.due == Decimal("3240.37")
     report = page_words(report_html(found, {}))
     statement = register.named("statement")
     paper = page_words(statement.html(statement.view(found, None), shop=None))
-    assert "Payment of 3240.37 EUR." in report and "Payment of 3240.37 EUR." in paper
-    assert basis(folder, job, found)["said"]["needs"] == ["Payment of 3240.37 EUR."]
+    assert due in report and due in paper
+    assert basis(folder, job, found)["said"]["needs"] == [due]
 
 
 def test_what_is_paid_is_not_asked_for(shop: Path) -> None:

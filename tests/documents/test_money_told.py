@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 import shutil
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -37,13 +38,14 @@ def edited(tmp_path: Path, name: str, *changes: tuple[str, str, str]) -> Assessm
 
 
 def told(one: Assessment) -> dict[str, str]:
-    estimate = register.named("estimate")
+    estimate, statement = register.named("estimate"), register.named("statement")
     page = report_html(one, {})
     return {
         "report": words(page),
         "first page": words(page.partition('id="findings"')[0]),
         "public": words(report_html(one, {}, "public")),
         "estimate": words(estimate.html(estimate.view(one, None))),
+        "statement": words(statement.html(statement.view(one, None))),
     }
 
 
@@ -93,7 +95,7 @@ def test_each_stay_has_its_days_and_its_cost(tmp_path: Path) -> None:
     assert "2 June 2026 – 3 June 2026 1 day oil at the rear of the cam cover." in stays
     assert "shop 49.80 EUR before tax, not on your bill" in stays
     assert "Stays in the shop" not in pages["public"]
-    assert "Stays in the shop" in pages["estimate"]
+    assert "Stays in the shop" in pages["statement"]
 
 
 def test_a_stay_that_the_customer_pays_and_that_is_not_over(tmp_path: Path) -> None:
@@ -117,7 +119,8 @@ def test_a_price_of_another_day_than_the_list(tmp_path: Path) -> None:
 
 def test_the_demo_shows_its_ways_to_go_on(tmp_path: Path) -> None:
     """By hand: finding out 16.5 h at 64.00 is 1056.00; with 5400.00 and 6 h more 6840.00; each with 20 %."""
-    page = told(edited(tmp_path, SIX))["estimate"]
+    nothing_approved = (f"{SIX}/job.yaml", r"approvals:.*?\npaid:", "paid:")
+    page = told(replace(edited(tmp_path, SIX, nothing_approved), stage="decision"))["estimate"]
     ways = page.partition("Ways to go on Rebuild")[2].partition("Parts and cost")[0]
     assert ways.startswith(" this engine Exchange engine Stop, back in boxes")
     assert "with tax 7513.08 EUR 8208.00 EUR 1267.20 EUR" in ways

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, Characteristic
-from ...assess.model.prices import Against, CoreDeposit, Cost, Difference, Option, Spell
+from ...assess.model.prices import FINISHED, Against, CoreDeposit, Cost, Difference, Option, Spell
 from ...quantities import amid, message
 from ..drawings.scales import limit_text, unit_of
 from ..press.enginewords import decided, numbered
@@ -205,7 +205,7 @@ def _decisions(job: Assessment) -> Iterator[Marked]:
 def _steps(job: Assessment) -> Iterator[Marked]:
     """Of hours by the access plan the steps that take the longest."""
     for line in job.cost.lines:
-        if line.steps and job.access:
+        if line.steps and job.access and job.stage not in FINISHED:
             shorter = len(line.steps) - LONGEST if len(line.steps) > LONGEST + 1 else 0
             longest = line.steps[: len(line.steps) - shorter]
             what = f"{told(line.name)}: {', '.join(map(told, longest))}"
@@ -254,14 +254,15 @@ def _judged(measured: Characteristic, system: str) -> str:
     return ", ".join(filter(None, (say(measured.verdict), limit)))
 
 
-def cores(cost: Cost) -> TableView | None:
-    """Deposits on old parts and the day by which each must be back; None where there is none."""
-    if not cost.cores:
-        return None
-    rows = [(told(core.name), money(core.amount, cost.digits), _until(core)) for core in cost.cores]
-    columns = ((say("old part of"), ""), (cost.currency, "r"), (say("back by"), ""))
-    before = say("These deposits are no part of the price.")
-    return TableView(say("Deposits on old parts"), columns, tuple(rows), before)
+def cores(cost: Cost) -> str:
+    """Deposits on old parts and the day by which each must be back; nothing where there is none."""
+    held = (
+        say("{part} {amount} ({until})", part=told(core.name), amount=amount, until=_until(core))
+        for core in cost.cores
+        if (amount := spoken().money(core.amount, cost.currency, cost.digits))
+    )
+    what = "; ".join(held)
+    return say("Deposits on old parts, no part of the price: {what}.", what=what) if what else ""
 
 
 def _until(core: CoreDeposit) -> str:
@@ -270,9 +271,9 @@ def _until(core: CoreDeposit) -> str:
     if core.returned:
         return say("sent back on {day}, not yet paid back", day=day(core.returned))
     if core.return_by:
-        return day(core.return_by)
+        return say("back by {day}", day=day(core.return_by))
     if core.days is not None:
-        return say("{days} days after the new part has come", days=core.days)
+        return say("back within {days} days after the new part has come", days=core.days)
     return say("no day agreed")
 
 

@@ -6,7 +6,7 @@ In: an Assessment.  Out: the view of either, in the language that is spoken.  Ad
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
@@ -41,7 +41,7 @@ class EstimateView(Framed):
     against: money_tables.TableView | None
     basis: money_tables.TableView | None
     basis_anchors: tuple[str, ...]
-    cores: money_tables.TableView | None
+    cores: str
     rounding: str
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
     sign: tuple[tuple[str, str], ...]  # label, and what stands on its line
@@ -73,8 +73,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
     against = money_tables.against(cost)
     basis, marks = money_tables.basis(job)
     priced = costs(job, False)
-    sections = [("cost", priced.title)]
-    sections += [(name, table.title) for name, table in (("options", options), ("since", against)) if table]
+    sections = [(name, table.title) for name, table in (("since", against), ("options", options)) if table]
     return EstimateView(
         frame=framed(
             job,
@@ -82,13 +81,13 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
             f"{title}, {job.number}",
             kind,
             lettered=True,
-            sections=(*sections, ("terms", say("Terms"))),
+            sections=(*sections, ("cost", priced.title), ("terms", say("Terms"))),
             carries=(Attached("lines.csv", _csv(job), "The lines of this document for a spreadsheet"),),
         ),
         subject=f"{title}: {job.title}",
         facts=tuple(_facts(job, kind)),
         needs=tuple(map(told, asked_of_customer(job))),
-        cost=priced,
+        cost=priced if kind == "statement" else replace(priced, stays=None),
         options=options,
         against=against,
         basis=basis,
@@ -151,10 +150,12 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
         "not_covered": joined(_not_covered(job)),
         "answer": say("Choose one way to go on, and tell us" if job.cost.options else "Tell us"),
     }
-    wanted = [("warranty", say("Warranty")), ("cautions", say("Cautions"))]
+    wanted = [("warranty", say("Warranty"))]
     if kind == "estimate":
         asking = [("next-steps", say("What comes next"))] if _asks(job) else []
         wanted = [*asking, ("terms", say("Terms")), *wanted]
+    else:  # the engine goes home with it
+        wanted.append(("cautions", say("Cautions")))
     for name, title in wanted:
         words = {word: standing_texts.plain(value) for word, value in values.items()}
         markdown = standing_texts.written(name, spoken(), words, shop)
