@@ -161,7 +161,7 @@ def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) ->
 
 def test_options_stand_side_by_side(six: Assessment) -> None:
     assert "Ways to go on" not in words(page_of("estimate", changed(six))), "of a finished job"
-    cost = replace(changed(six).cost, approvals=())
+    cost = replace(changed(six).cost, approvals=(), over_by=None)
     text = words(page_of("estimate", replace(six, cost=cost, stage="decision")))
     assert "Ways to go on Exchange Repair with tax 5100.00 EUR at least 900.00 EUR" in text
     assert "not priced clutch" in text and "not included clutch clutch" in text

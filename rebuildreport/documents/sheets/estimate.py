@@ -19,7 +19,7 @@ from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import PLAIN, say, spoken, told
 from ..press.pdf import Attached
-from ..press.words import day, joined, stop
+from ..press.words import day, joined
 from ..report import money_tables
 from ..report.asbuilt import lasts
 from ..report.costs import CostView, costs
