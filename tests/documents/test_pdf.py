@@ -136,3 +136,11 @@ def test_a_last_page_nearly_empty_takes_what_stands_before_it(pdf_renderer: Any)
         0.5,
         0.6,
     ]
+
+
+def test_what_is_for_page_one_is_set_closer_until_it_stands_there(pdf_renderer: Any) -> None:
+    """250 mm are 54.5 lines of 13 points and 56.2 of 12.6: of 55.5 lines the last do not fit as they are."""
+    block = "<div class='keep{}' style='height:{}rem;border-bottom:2mm solid'></div>"
+    for kind, full in (("", 0.9), (" page-one", 0.97)):
+        blocks = block.format("", 50) + block.format(kind, 5.5) + block.format("", 30)
+        assert round(_fullness(f"<html lang='en'><body>{blocks}</body></html>")[0], 2) == full

@@ -60,7 +60,7 @@ def test_nothing_private_on_the_public_edition(shop: Path, out: Path) -> None:
         assert text not in public
     shop_page = (out / "shop" / SIX / "index.html").read_text(encoding="utf-8")
     assert "7513.08" in shop_page and "foreman" in shop_page
-    assert "Held for a second pair of eyes, and signed" in public  # that two looked stays
+    assert "Hold points seen by a second pair of eyes, and signed: 14" in public  # that two looked stays
 
 
 def test_photos_lose_their_metadata_and_originals_stay(shop: Path, out: Path) -> None:

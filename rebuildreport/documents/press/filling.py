@@ -53,8 +53,20 @@ def filled(lay_out: Layout) -> Any:
 
 
 def _short(document: Any) -> list[int]:
-    """The pages that are nearly empty; the first has the head of the document, and is what it is."""
-    return [number for number, page in enumerate(document.pages) if number and _fill(page) < LEAST]
+    """The pages that are nearly empty, and the first where what is to be read on it has no room there."""
+    return [
+        number
+        for number, page in enumerate(document.pages)
+        if (_fill(page) < LEAST if number else _overflows(document))
+    ]
+
+
+def _overflows(document: Any) -> bool:
+    """Whether a box of the class 'page-one' stands on the second page."""
+    boxes = _boxes(document.pages[1]) if len(document.pages) > 1 else ()
+    return any(
+        box.element is not None and "page-one" in box.element.get("class", "").split() for box in boxes
+    )
 
 
 def _in_reach(document: Any, short: list[int]) -> bool:

@@ -111,9 +111,7 @@ def _nothing(job: Assessment) -> str:
 
 def _plan_note(job: Assessment) -> str:
     """What the letters mean, and from which end is counted."""
-    letters = say(
-        "C cylinders, M main journals, R rod journals, I and E valves, as far as its sheet has them."
-    )
+    letters = say("C cylinders, M main journals, R rod journals, I and E valves.")
     engine = job.engine
     counting = told(engine.counting)
     note = say("The engine from above: {what}", what=letters)
