@@ -300,8 +300,6 @@ def _tell(
         *questions.to_decide(engine, job, read.taken, asked.undecided, parts, asked.odd),
         *bench.open,
     )
-    unread = tuple(dict.fromkeys(c.feature for c in values if c.stands and c.verdict == "not measured"))
-    waits = len(to_decide) + money.unpriced
     facts = jobfacts.engine_facts(record.engine, engine, job)
     return Assessment(
         job=job.name,
@@ -342,7 +340,7 @@ def _tell(
         deviations=deviations,
         cost=money,
         running=benchfacts.running(bench),
-        next_steps=unwritten.next_steps(job, bench.start, given.stage, money, too_close, waits, unread),
+        next_steps=unwritten.next_steps(job, bench.start, given.stage, money),
         hold_points=benchfacts.hold_points(bench),
         cautions=jobfacts.cautions(given.stage, facts),
         too_close=too_close,

@@ -226,7 +226,6 @@ PRIVATE = {
         "taxes",
         "to_pay",
         "total",
-        "unpriced",
     },
     "IssueNote": {"changed"},
     "PriceLine": {"amount", "core", "each", "price_on", "steps", "tax"},

@@ -135,12 +135,9 @@ def test_first_evening_is_short_and_honest(album) -> None:
     html = report_html(sample.first_evening(), album)
     read = Page(html)
     assert read.broken == []
-    for words in (
-        "Nothing is measured yet",
-        "No estimate yet",
-        "No finding is recorded yet",
-    ):
+    for words in ("Nothing is measured yet", "No estimate yet"):
         assert words in read.text
+    assert not {"decided", "cost"} & {*read.ids}  # no heading of what is not there
     for good in ("as new", "serviceable"):
         assert good not in read.text
     assert "<table" not in html  # no empty table stands about
@@ -482,6 +479,6 @@ def test_page_one_is_one_page_whatever_is_said(album, photo_folder, pdf_renderer
     long = replace(one, complaint="; ".join([dates] * 2), complaint_lines=rows)
     pdfium = pytest.importorskip("pypdfium2")
     document = pdfium.PdfDocument(printed_report(long, album, photo_folder=photo_folder).pdf())
-    first, second = (" ".join(document[i].get_textpage().get_text_range().split()) for i in (0, 1))
+    first = " ".join(document[0].get_textpage().get_text_range().split())
     document.close()
-    assert "for the shop" in first and "Findings" in second
+    assert "for the shop" in first

@@ -161,7 +161,6 @@ def test_first_evening_says_what_is_not_known() -> None:
     assert "Nothing is measured yet" in said.found
     assert said.did == "Nothing is decided yet." and said.did_title == "What was decided"
     assert said.foot is not None and (said.foot.sum, said.foot.notes) == ("", "No estimate yet.")
-    assert measurements(sample.first_evening()).nothing == "Nothing is measured yet."
 
 
 def test_an_unpriced_line_makes_the_total_a_minimum() -> None:

@@ -235,7 +235,6 @@ class Cost:
     stops: tuple[Text, ...] = ()  # why work stops until there is a new approval
     purchases: ShopOnly[tuple[Purchase, ...]] = ()
     rounding: Text = NOTHING
-    unpriced: int = 0  # of what is not priced, the first so many: of the others somebody is asked besides
 
     def money(self, amount: Decimal) -> Amount:
         """A sum in its currency."""

@@ -84,7 +84,6 @@ def cost(
         to_pay=found.total + core,
         minimum=bool(not_priced),
         not_priced=tuple(not_priced),
-        unpriced=len(unpriced),
         approvals=approved,
         first_estimate=_first_estimate(job),
         over_by=over(found.total, approved[-1].limit if approved else None),

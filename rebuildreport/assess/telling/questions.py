@@ -102,11 +102,12 @@ def too_close(
 ) -> list[Text]:
     """Values that stand too near to their limit, each with what would settle it."""
     covered = covered_by(deviations)
-    return [
-        Sentence("{where}: too close to call; {advice}", where=_where(engine, near), advice=near.advice)
-        for near in characteristics
-        if near.verdict == "too close to call" and near.stands and near.advice and near.key not in covered
-    ]
+    by_advice: dict[Text, list[Text]] = {}
+    for near in characteristics:
+        if near.verdict == "too close to call" and near.stands and near.advice and near.key not in covered:
+            by_advice.setdefault(near.advice, []).append(_where(engine, near))
+    words = message("{where}: too close to call; {advice}")
+    return [Sentence(words, where=Several(where, "; "), advice=advice) for advice, where in by_advice.items()]
 
 
 def _beyond_and_standing(engine: Engine, undecided: Iterable[Characteristic]) -> Iterator[Text]:

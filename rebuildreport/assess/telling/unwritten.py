@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from ...quantities import Sentence, Several, Text, message, present
+from ...quantities import Sentence, Several, Text, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ..measure.titles import feature_title
@@ -60,7 +60,6 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = message(
     }
 )
 _RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
-NOTHING_OPEN: tuple[Stage, ...] = ("arrival", "teardown", "declined")  # nobody has been asked anything yet
 # what an approval is wanted for, by how it stands
 WORD_WANTED = message(
     {
@@ -76,52 +75,16 @@ def next_steps(
     start: Start,
     stage: Stage,
     cost: Cost,
-    too_close: tuple[Text, ...],
-    waiting: int,
-    not_measured: Sequence[str],
 ) -> tuple[Fact, ...]:
-    """What the customer is to do, as written; else what follows on the stage, and what is open before it.
-
-    ``waiting``: how many things to decide or to price; ``not_measured``: features of which readings are
-    missing.
-    """
+    """What the customer is to do, as written; else what follows on the stage."""
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
         return tuple(Fact(step.label, step.text) for step in start.break_in)
     steps: list[Fact] = []
     if words := WORD_WANTED.get(cost.approval(stage)):
         steps.append(Fact(Sentence("First"), Sentence(words)))
-    still = _still_open(waiting, len(too_close), len(not_measured))
-    if still and stage not in NOTHING_OPEN:
-        steps.append(Fact(Sentence("Still open"), still))
     if stage == "machining" and measured_since_decisions(job):
         stage = "assembly"  # what came back has been measured
     return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in _COURSE[stage]))
-
-
-def _still_open(to_decide: int, too_close: int, not_measured: int) -> Text:
-    said = []
-    for number, single, many in (
-        (
-            to_decide,
-            message("1 thing to decide or to price"),
-            message("{count} things to decide or to price"),
-        ),
-        (
-            too_close,
-            message("1 value too close to its limit to call"),
-            message("{count} values too close to their limits to call"),
-        ),
-        (
-            not_measured,
-            message("1 group of readings not taken"),
-            message("{count} groups of readings not taken"),
-        ),
-    ):
-        if number == 1:
-            said.append(Sentence(single))
-        elif number:
-            said.append(Sentence(many, count=number))
-    return present(said)
 
 
 def found_so_far(

@@ -29,11 +29,6 @@ GROUPS = (
     ("consumable", message("Small material")),
     ("discount", message("Taken off")),
 )
-# where there is no line: of work that was declined, or not
-NO_PARTS = {
-    True: message("Nothing was bought: the work was declined."),
-    False: message("No parts are listed yet."),
-}
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +84,7 @@ def costs(job: Assessment, public: bool) -> CostView:
         totals=(),
         approvals=(),
         notes=(),
-        nothing="" if cost.lines else say(NO_PARTS[job.stage == "declined"]),
+        nothing="" if cost.lines else say("Nothing was bought: the work was declined."),
         numbers=any(line.number for line in cost.lines),
     )
     if public:
@@ -102,7 +97,6 @@ def costs(job: Assessment, public: bool) -> CostView:
         totals=tuple(_totals(cost)) if cost.lines else (),
         approvals=tuple(_approvals(cost)),
         notes=tuple(map(capital, _notes(cost))),
-        nothing="" if cost.lines else say("No estimate yet: nothing is priced."),
         stays=stays(job),
     )
 

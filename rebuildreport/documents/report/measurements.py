@@ -71,7 +71,7 @@ def measurements(job: Assessment) -> Measurements:
         lines += bool(views)
         if lines <= MOST_DRAWN:
             drawn += views
-    nothing = "" if decisive else _nothing(job)
+    nothing = "" if decisive else say("Nothing measured is beyond its limit or too close to call.")
     return Measurements(tuple(drawn), plans, _plan_note(job) if plans else "", nothing)
 
 
@@ -101,12 +101,6 @@ def _rank(job: Assessment, row: SummaryLine) -> int:
 def _bad(measured: Characteristic | None) -> bool:
     """Beyond a limit, or too near to one to say."""
     return measured is not None and measured.verdict in SEVERITY[:2]
-
-
-def _nothing(job: Assessment) -> str:
-    if not any(c.value is not None for c in job.characteristics):
-        return say("Nothing is measured yet.")
-    return say("Nothing measured is beyond its limit or too close to call.")
 
 
 def _plan_note(job: Assessment) -> str:

@@ -362,7 +362,8 @@ def _about_the_sum(cost: Cost, stage: str) -> Iterator[str]:
         lines = len(cost.not_priced)
         words = message("One line is not priced yet" if lines == 1 else "{count} lines are not priced yet")
         yield say(words, count=lines)
-    yield from _approved(cost)
+    if stage != "declined" or cost.approvals:
+        yield from _approved(cost)
     if cost.core_deposit:
         words = message("Deposit on old parts {amount}, back when they are accepted")
         yield say(words, amount=money(cost.core_deposit, cost.digits))

@@ -53,11 +53,19 @@ class Report(Framed):
 def report(job: Assessment, album: Album, edition: Edition) -> Report:
     """The view of one Assessment for one edition."""
     public = edition == "public"
-    listed = findings(job, album, public)
+    listed, shots = findings(job, album, public), further(job, album, public)
+    running = tuple(view for of in (running_view, valves_view, balance_view) if (view := of(job)))
     measured = measurements(job)
     cost = costs(job, public)
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
     used = {*map(judged, job.characteristics), *(row.now_verdict for row in job.summary)}
+    sections = (
+        ("answers", say("Answers"), True),
+        ("findings", say("Findings"), bool(listed or shots or running)),
+        ("decided", say("What was decided and done"), bool(job.decisions or job.tables)),
+        ("cost", cost.title, bool(cost.groups) or job.stage == "declined"),
+        ("next", say("What comes next"), True),
+    )
     return Report(
         frame=framed(
             job,
@@ -65,20 +73,14 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
             job.title,
             "report",
             lettered=True,
-            sections=(
-                ("answers", say("Answers")),
-                ("findings", say("Findings")),
-                ("decided", say("What was decided and done")),
-                ("cost", cost.title),
-                ("next", say("What comes next")),
-            ),
+            sections=tuple((name, title) for name, title, held in sections if held),
             carries=carried(job) if album.printed else (),
         ),
         job=job,
         page_one=page_one(job, public),
         findings=listed,
-        further=further(job, album, public),
-        running=tuple(view for of in (running_view, valves_view, balance_view) if (view := of(job))),
+        further=shots,
+        running=running,
         measurements=measured,
         choices=choices(job, public),
         tried=tried_on_paper(job, public),
