@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import resource
+import shutil
 import tempfile
 import zlib
 from collections.abc import Callable, Iterator
@@ -17,10 +19,14 @@ import pytest
 from rebuildreport.assess import assess_for_documents
 from rebuildreport.assess.model.assessment import Assessment, IssueNote
 from rebuildreport.assess.publishing.extract import extract, written_out
+from rebuildreport.assess.publishing.results import from_json
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.issued import SEAL_PRINTED, read_register, sealed
 from rebuildreport.site.sending.issuing import made
+from rebuildreport.site.verifying.anew import printings
+from rebuildreport.site.verifying.inside import inside
 from rebuildreport.site.verifying.verifying import verify
+from rebuildreport.site.verifying.wording import PAGE_ENDS, Changed, held
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 KEPT = Path(__file__).parent / "kept"
@@ -112,12 +118,103 @@ def test_every_issued_document_is_held_against_its_records(
     note = IssueNote(2, document, pump.as_of, 1, after="0123456789ab")
     path.write_bytes(made(document, replace(pump, issue=note), {}, path.parent, JOBS))
     found = verify(path)
-    assert found.right and f"those of this {document}" in found.said, found.said
+    assert found.right and f"words and numbers of this {document}" in found.said, found.said
     # one price or reading more, and one that is another: 52.10 is the sum of the parts, 31.86 of a spring
     assert "its words were changed: 12.34" in verify(written_on(path, "12.34 mm")).said
     was, now = (b'"parts": "52.10"', b'"parts": "42.10"') if document == "estimate" else (b"31.86", b"32.86")
     said = verify(changed(path, results=lambda data: data.replace(was, now))).said
-    assert "its words were changed" in said or "results differ" in said
+    assert "do not add up" in said or "results differ" in said
+
+
+GLYPHS = re.compile(r"<([0-9a-f]+)>\s*<([0-9a-f]+)>", re.IGNORECASE)
+
+
+def forged(report: Path, was: str, now: str) -> Path:
+    """A copy in which the first line with ``was`` is printed otherwise, by the glyphs of its own font."""
+    path = report.with_name("forged.pdf")
+    with pikepdf.open(report) as pdf:
+        for page in pdf.pages:
+            fonts = {
+                name: {
+                    bytes.fromhex(code): bytes.fromhex(text).decode("utf-16-be")
+                    for code, text in GLYPHS.findall(font.ToUnicode.read_bytes().decode("latin-1"))
+                }
+                for name, font in page.Resources.Font.items()
+            }
+            content, font = [], {}
+            for operands, operator in pikepdf.parse_content_stream(page):
+                if str(operator) == "Tf":
+                    font = fonts[str(operands[0])]
+                elif str(operator) == "TJ":
+                    codes = b"".join(bytes(one) for one in operands[0] if isinstance(one, pikepdf.String))
+                    line = "".join(font.get(codes[at : at + 2], "") for at in range(0, len(codes), 2))
+                    glyphs = {sign: code for code, sign in font.items()}
+                    if was in line and {*now} <= glyphs.keys():
+                        line, was = line.replace(was, now), "\0"
+                        operands = [[pikepdf.String(b"".join(glyphs[sign] for sign in line))]]
+                content.append((operands, operator))
+            page.Contents = pdf.make_stream(pikepdf.unparse_content_stream(content))
+            if was == "\0":
+                pdf.save(path)
+                return path
+    raise AssertionError(f"nothing says {was}")
+
+
+@pytest.mark.parametrize(
+    ("was", "now"),
+    [("187 cm", "178 cm"), ("beyond limit", "as new"), ("10 November", "11 November"), ("VGE", "VEG")],
+    ids=["whole number", "verdict", "day", "part number"],
+)
+def test_a_word_that_is_printed_otherwise_is_told(report: Path, was: str, now: str) -> None:
+    found = verify(forged(report, was, now))
+    assert not found.right and "its words were changed: " in found.said and was.split()[0] in found.said
+
+
+def test_every_word_and_every_page_has_its_place(report: Path) -> None:
+    """Another word in the place of any, and any two pages exchanged, on the text alone."""
+    words, files = (inside(report)[what] for what in ("words", "files"))
+    pump = from_json(files["results.json"])
+    ((_, page), _) = printings(pump, "report", JOBS)
+    many, beside = held(page, words, ("page", "of", "on"), pump.contact)
+    assert many > 1000 and "Nether Nowhere Allotment Society" in beside and "1900" not in beside
+    pages = words.split(PAGE_ENDS)
+    others = {
+        f"page {at}": PAGE_ENDS.join([*pages[:at], pages[at + 1], pages[at], *pages[at + 2 :]])
+        for at in range(len(pages) - 1)
+    }
+    for one in [*re.finditer(r"(?<=\s)[\w.]+(?=\s)", words)][::23]:
+        before, after = words[: one.start()], words[one.end() :]
+        others[f"{before[-30:]}|{one[0]}"] = f"{before}unheard{after}"
+    unnoticed = set()
+    for name, other in others.items():
+        try:
+            _, told = held(page, other, ("page", "of", "on"), pump.contact)
+        except Changed:
+            continue
+        if told == beside:
+            unnoticed.add(name)
+    assert not unnoticed
+
+
+def test_texts_that_a_shop_wrote_itself_are_held_and_templates_are_told(
+    pdf_renderer: object, tmp_path: Path
+) -> None:
+    """A price in its own terms is no forgery; what a template of its own prints nobody can make again."""
+    shop, path = tmp_path / "jobs", tmp_path / "own.pdf"
+    others = [path.name for path in JOBS.glob("20*") if path.name != PUMP]
+    shutil.copytree(JOBS, shop, ignore=shutil.ignore_patterns(*others))
+    terms = shop / "templates" / "texts" / "terms.en.md"
+    terms.parent.mkdir(parents=True)
+    terms.write_text("Storage is 12.50 a day.\n", "utf-8")
+    for more, said in ((None, "words and numbers of this estimate"), ("note.css", "templates of its own")):
+        if more:
+            (shop / "templates" / more).write_text("")
+        folder = load_shop(shop, [PUMP])
+        one = assess_for_documents(folder, folder.jobs[PUMP])
+        note = IssueNote(1, "estimate", one.as_of, 1)
+        path.write_bytes(made("estimate", replace(one, issue=note), {}, tmp_path, shop))
+        found = verify(forged(path, "12.50", "21.50") if more else path)
+        assert found.right and said in found.said, found.said
 
 
 def test_a_number_added_to_the_words_is_noticed(report: Path) -> None:

@@ -23,6 +23,7 @@ from .public import ROLES
 FORM = 1  # of the extract; one without was written before extracts held the records
 LARGEST = 4 << 20  # bytes: twenty times the largest of the demo
 MOST_ROUNDS = 60
+TEXTS = "texts"  # folder of the shop's own in its templates
 
 # key: what of it goes along; None: as it is, "*": every key
 _Kept = Mapping[str, Any] | None
@@ -83,8 +84,17 @@ def records_of(folder: ShopFolder, job: JobFolder) -> str:
         "engine": _kept(sheet.source.data, KEPT["engine"]) if sheet else None,
         "rounds": {name: _kept(one.source.data, KEPT["round"]) for name, one in job.rounds.items()},
         **{name: _kept(source.data, KEPT[name]) for name, source in job.sources.items()},
+        **_words_of(folder.path / "templates"),
     }
     return _json({name: data for name, data in found.items() if data}).decode()
+
+
+def _words_of(templates: Path) -> dict[str, Any]:
+    """The texts that the shop has written itself, and whether it prints by templates of its own, too."""
+    files = [path for path in sorted(templates.rglob("*")) if path.is_file()]
+    own = [path for path in files if path.parent == templates / TEXTS and path.suffix == ".md"]
+    texts = {path.name: path.read_text("utf-8", errors="replace") for path in own}
+    return {"texts": texts, "own_templates": len(files) > len(own)}
 
 
 def extract(assessment: Assessment) -> bytes:
@@ -143,6 +153,12 @@ def written_out(data: Any, into: Path) -> tuple[ShopFolder, JobFolder]:
             path = into / file
             path.parent.mkdir(parents=True, exist_ok=True)
             path.write_text(yaml.dump(held, default_style='"', allow_unicode=True, sort_keys=False), "utf-8")
+    for file, text in (records.get("texts") or {}).items():
+        path = into / "templates" / TEXTS / file
+        if not _NAME.fullmatch(file) or not isinstance(text, str):
+            raise NoExtract("its extract names files as no shop does")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text, "utf-8")
     folder = load_shop(into, [name])
     job = folder.jobs[name]
     if folder.shop is None or job.job is None:

@@ -6,26 +6,25 @@ why not: whatever the records were made to do, they do it there.
 What is worked out from the records alone is held against the results that the document carries: values, their
 uncertainties, limits and verdicts, readings, loads.  What rests on prices or on the shop's shelf (the cost,
 which part was chosen) is not: those records do not leave the shop.  Then the document is made again from the
-results that it carries, and every number of its words must be there, and no other.
+results that it carries, and every word and number of it must stand in the PDF, one behind the other.
 """
 
 from __future__ import annotations
 
-import html
 import json
 import math
 import os
-import re
 import subprocess
 import sys
 import tempfile
 import time
-from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 from ... import __version__
+from . import wording
 from .inside import limited
 
 SECONDS, PATIENCE = 2, 30  # of a processor; on the clock, where the machine is busy with other things
@@ -102,36 +101,32 @@ def _main() -> None:
 
 
 def _right(held: dict[str, Any]) -> str:
+    from ...assess import assess_for_documents
+    from ...assess.publishing.extract import NoExtract, written_out
     from ...assess.publishing.results import results_json
 
     extract, results = (json.loads(held["files"][f"{name}.json"]) for name in ("extract", "results"))
     made_by = str(results.get("made_by"))[:60]
-    now = json.loads(results_json(_anew(extract)))["assessment"]
-    differences = list(_differences(now, results["assessment"]))
-    if differences:
-        where, should, states = differences[0]
-        raise Wrong(
-            f"{len(differences)} of its results differ from what its records give, the first: {where} is "
-            f"{short(states)} and should be {short(should)}: {_why(made_by)}"
-        )
-    printed = _printed(held, now, made_by)
-    many = len(now["characteristics"])
-    return f"right: {many} values of its records, worked out anew by {MINE}, are its results, and {printed}"
-
-
-def _anew(extract: dict[str, Any]) -> Any:
-    from ...assess import assess_for_documents
-    from ...assess.publishing.extract import NoExtract, written_out
-
     with tempfile.TemporaryDirectory(prefix="rebuildreport-verify-") as name:
         try:
-            return assess_for_documents(*written_out(extract, Path(name)))
+            anew = assess_for_documents(*written_out(extract, Path(name)))
         except NoExtract as problem:
             raise Wrong(str(problem)) from problem
         except MemoryError:
             raise
         except Exception as problem:  # records that nobody typed, or damaged ones
             raise Wrong(f"the records of its extract give no results: {type(problem).__name__}") from problem
+        now = json.loads(results_json(anew))["assessment"]
+        differences = list(_differences(now, results["assessment"]))
+        if differences:
+            where, should, states = differences[0]
+            raise Wrong(
+                f"{len(differences)} of its results differ from what its records give, the first: {where} is "
+                f"{short(states)} and should be {short(should)}: {_why(made_by)}"
+            )
+        printed = _printed(held, now, made_by, Path(name))
+    many = len(now["characteristics"])
+    return f"right: {many} values of its records, worked out anew by {MINE}, are its results, and {printed}"
 
 
 def _differences(now: dict[str, Any], stated: dict[str, Any]) -> Iterator[tuple[str, Any, Any]]:
@@ -172,17 +167,10 @@ def _why(made_by: str) -> str:
     return f"it was made by {made_by}, this is {MINE}" + (f"; changed since: {changes}" if changes else "")
 
 
-# whole numbers stand in addresses, days and names, too, which do not go with a document
-_NUMBER = re.compile(r"\d+(?:[.,]\d+)+")
-# what stands in a page and is not seen on it: names of drawings, and figures that only keep a place
-_UNSEEN = re.compile(r'<(title|desc)>.*?</\1>|<span class="pad"[^>]*>[^<]*|<[^>]+>', re.DOTALL)
-
-
-def _printed(held: dict[str, Any], now: dict[str, Any], made_by: str) -> str:
+def _printed(held: dict[str, Any], now: dict[str, Any], made_by: str, folder: Path) -> str:
     """What of the words is held, and of which document; refused where they are not its results'."""
     from ...assess.publishing.results import from_json, results_json
-    from ...documents.report.findings import on_paper
-    from ...documents.sheets import register
+    from .adding import not_adding_up
 
     results = json.loads(held["files"]["results.json"])
     stated = results["assessment"]
@@ -193,40 +181,78 @@ def _printed(held: dict[str, Any], now: dict[str, Any], made_by: str) -> str:
             one = from_json(json.dumps({**results, "assessment": _completed(stated, now)}))
         as_today = made_by == MINE and json.loads(results_json(one))["assessment"] == stated
         name = one.issue.document if one.issue is not None and one.issue.document else "report"
-        document = register.named(name)
-        page = document.paper(document.view(one, None, on_paper({})), one).html
+        pages = list(printings(one, name, folder))
+        beside = _beside(one)
+        wanted = {*_proving(one, name)}
+        odd = next(not_adding_up(one.cost), None)
     except MemoryError:
         raise
     except Exception as problem:  # results that no version of ours has written, or another shop's language
         raise Wrong(f"its words cannot be made again from its results: {type(problem).__name__}") from problem
-    body = html.unescape(_UNSEEN.sub(" ", page[page.index("<body") :]))
-    should, there = (Counter(_NUMBER.findall(text)) for text in (body, held["words"]))
-    if as_today:
-        for number in sorted(should.keys() | there.keys()):
-            if should[number] != there[number]:
-                found = f"stands there {there[number]} times, and should {should[number]} times"
-                raise Wrong(f"its words were changed: {number} {found}")
-        return f"{there.total()} numbers in its words are those of this {name}"
-    # another version words and places some things otherwise: the values that prove its findings must be there
-    wanted = {*_proving(one)} if name == "report" else set()
-    if missing := sorted(wanted - there.keys()):
-        raise Wrong(f"its words were changed: {missing[0]} stands nowhere in them; {_why(made_by)}")
-    return (
-        f"{len(wanted)} values of its findings stand in its words; of another version, the rest is not held"
-    )
+    if odd is not None:
+        raise Wrong("its prices do not add up: {} is stated as {} and comes to {}".format(*odd))
+    changed = []
+    for document, page in pages:
+        try:
+            many, more = wording.held(page, held["words"], beside, one.contact)
+        except wording.Changed as problem:
+            changed.append(problem)
+        else:
+            told = f"; beside them stands what no record of it holds: {more}" if more else ""
+            return f"all {many} words and numbers of this {document} stand where they should{told}"
+    own = json.loads(held["files"]["extract.json"])["records"].get("own_templates")
+    if as_today and not own:
+        raise Wrong(f"its words were changed: {min(changed, key=lambda one: one.far)}")
+    # another version, or the shop itself, words and places some things otherwise: the values that prove its
+    # findings must be there
+    why = "its shop prints by templates of its own" if own else f"it is of another version: {_why(made_by)}"
+    there = {*wording.NUMBER.findall(held["words"])}
+    if missing := sorted(wanted - there):
+        raise Wrong(f"its words were changed: {missing[0]} stands nowhere in them; {why}")
+    return f"{len(wanted)} values that prove it stand in its words, and the rest is not held: {why}"
 
 
-def _proving(one: Any) -> Iterator[str]:
-    """The numbers of the values that a report's complaint and findings show."""
+def printings(one: Any, name: str, folder: Path) -> Iterator[tuple[str, str]]:
+    """What the document may be printed from: what was issued last, a report beside it, one for everybody."""
+    from ...documents.press.photos import FULL, SMALL, Prepared
+    from ...documents.report.findings import on_paper
+    from ...documents.report.rendering import printed_report
+    from ...documents.sheets import register
+
+    # what a document says of a picture needs no pixels
+    shown = {photo.name: Prepared("-", "-", FULL, FULL, SMALL, SMALL) for photo in one.photos if photo.file}
+    one = replace(one, contact="\u2014")  # a letter has the telephone there, which no results tell
+    if name != "report":
+        document = register.named(name)
+        yield name, document.paper(document.view(one, folder, on_paper(shown)), one, folder).html
+    for edition in ("shop", "public"):
+        yield "report", printed_report(one, shown, edition, photo_folder=folder, shop=folder).html
+
+
+def _beside(one: Any) -> tuple[str, ...]:
+    """The words at which the number of a page stands."""
+    from ...documents.press.language import language
+
+    say = language(one.language)
+    return tuple(word for text in ("page", "of", "on page") for word in say(text).split())
+
+
+def _proving(one: Any, name: str) -> Iterator[str]:
+    """The numbers of the values that a report's findings show; of what is priced, of each amount."""
     from ...documents.press.language import language, speaking
     from ...documents.press.words import value
 
-    with speaking(language(one.language, None)):
-        for key in (key for finding in one.findings for key in finding.shows):
-            measured = one.find(key)
-            shown = value(measured, one.system) if measured is not None else None
-            if shown is not None:
-                yield from _NUMBER.findall(shown.text)
+    say, texts = language(one.language), []
+    with speaking(say):
+        if name == "report":
+            found = [one.find(key) for finding in one.findings for key in finding.shows]
+            shown = [value(measured, one.system) for measured in found if measured is not None]
+            texts = [value.text for value in shown if value is not None]
+        elif name in ("estimate", "statement"):
+            amounts = [line.amount for line in one.cost.lines if line.amount is not None]
+            texts = [say.amount(amount, one.cost.digits) for amount in (*amounts, one.cost.total)]
+    for text in texts:
+        yield from wording.NUMBER.findall(text)
 
 
 def _completed(stated: Any, now: Any) -> Any:

@@ -98,7 +98,7 @@ def _words(path: str) -> str:
         length += len(text)
         if length > MOST:
             break
-    return "\n".join(found)
+    return "\f".join(found)
 
 
 def _signatures(path: str) -> list[dict[str, Any]] | None:

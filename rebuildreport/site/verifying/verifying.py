@@ -53,8 +53,8 @@ def _verified(held: dict[str, Any], stated: dict[str, Any]) -> str:
 def _read(files: dict[str, str], name: str) -> dict[str, Any]:
     if name not in files:
         raise Wrong(
-            f"it carries no {name}: it was not issued, is older than those that do, is not of this program, "
-            "or came through one that drops it"
+            f"it carries no {name}, so nothing can be worked out: only what was issued and a report do; "
+            "or it is older than those that do, of another program, or came through one that drops it"
         )
     try:
         found = json.loads(files[name])
