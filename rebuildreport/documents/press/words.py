@@ -94,10 +94,12 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{NUMBERS[number] if number < len(NUMBERS) else number} {noun}"
 
 
+# the blank comes first: it alone is looked for, what stands around it asked only there
 _KEPT = re.compile(
-    r"(?<=\bNo\.) (?=\d)|(?<=\bNos\.) (?=\d)|(?<=\bpage) (?=\d)"
-    rf"|(?<=\d) (?=(?:{'|'.join(MONTHS)}))|(?<=\b\d\.) (?=[A-Z])|(?<=\b\d\d\.) (?=[A-Z])"
-    r"|(?<=\d) (?=(?:mm|µm|in|thou|bar|psi|kPa|MPa|N·m|lbf·ft|deg|°C|°F|h|km|rpm|cm³|L|g|kg|%|EUR)(?![\w³·]))"
+    r" (?:(?<=\bNo\. )(?=\d)|(?<=\bNos\. )(?=\d)|(?<=\bpage )(?=\d)"
+    rf"|(?<=\d )(?=(?:{'|'.join(MONTHS)}))|(?<=\b\d\. )(?=[A-Z])|(?<=\b\d\d\. )(?=[A-Z])"
+    r"|(?<=\d )(?=(?:mm|µm|in|thou|bar|psi|kPa|MPa|N·m|lbf·ft|deg|°C|°F|h|km|rpm|cm³|L|g|kg|%|EUR)(?![\w³·]))"
+    ")"
 )
 
 
