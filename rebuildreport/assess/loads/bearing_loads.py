@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
+from ...quantities.frozen import dataclass
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case, weighed
 from ...records.files.sheet import Engine

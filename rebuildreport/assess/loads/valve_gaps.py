@@ -7,10 +7,11 @@ as read.  Out: ValveGaps, and where a fully open valve is met with the cam drive
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from ...quantities import parse
+from ...quantities.frozen import dataclass
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase
 from ...records.files.sheet import Engine

@@ -9,11 +9,12 @@ unrounded; rounding belongs to whoever prints them.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
+from dataclasses import field
 from functools import cached_property
 from typing import Annotated, Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed
+from ...quantities.frozen import dataclass
 from ...records.doubts.onereading import OneReading
 from ...records.files.folder import job_number
 from ...records.text.problems import Problem

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ...quantities.frozen import dataclass
 from ...trade.engine.failure_causes import CauseCode, Subject
 from .edition import Public
 

@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, PriceLine
 from ...assess.model.prices import Cost
 from ...quantities import message
+from ...quantities.frozen import dataclass
 from ..press.language import say, spoken, told
 from ..press.templating import anchor
 from ..press.words import capital, day, money, place, plain, runs, stop

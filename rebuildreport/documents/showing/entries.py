@@ -7,7 +7,7 @@ list shows; the site keeps both, so that no list has to load a job.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, astuple, dataclass, field
+from dataclasses import asdict, astuple, field
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,6 +16,7 @@ from ...assess.model.assessment import Assessment, Characteristic, Ends, Finding
 from ...assess.model.enginefacts import engine_name
 from ...assess.publishing.outcomes import Past
 from ...quantities import as_typed
+from ...quantities.frozen import dataclass
 from ..drawings.canvas import Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, verdict

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
+from ...quantities.frozen import dataclass
 from ...trade.engine.failure_causes import Subject
 from ..files.measured import kinds
 from ..files.sheet import Engine, FeatureRecord

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from ...quantities.frozen import dataclass
 from ..measuring.form import Readings, by_plane, largest, smallest
 from ..measuring.uncertainty import Measured
 

@@ -10,8 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
+from ...quantities.frozen import dataclass
 from .uncertainty import Measured
 
 Readings = Mapping[str, Measured]  # column name: value

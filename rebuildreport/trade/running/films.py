@@ -10,13 +10,13 @@ roughness that touches.  It is rigid, round and full of oil.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import cache
 from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
+from ...quantities.frozen import dataclass
 from .mechanism import Array
 
 NODES = 96  # round the bearing
