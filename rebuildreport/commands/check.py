@@ -154,7 +154,8 @@ _STATES = ("done", "out of limits", "not signed", "open")
 
 def _chosen_line(one: Choice) -> str:
     """``Main shells: S2 at M1, M3; S3 at M2 (decided, W1)``"""
-    word = f"{one.status}, {one.decision}" if one.decision else one.status
+    status = "none surely fits" if one.status == "none fits" else one.status
+    word = f"{status}, {one.decision}" if one.decision else status
     paper = f" tried with {one.on_paper}" if one.on_paper else ""
     return f"{english(one.title)}{paper}: {english(one.answer)} ({word})"
 

@@ -121,6 +121,26 @@ def test_nothing_fits_in_words(tmp_path: Path) -> None:
     assert "limit 0.060" in english(said).replace("\u00a0", " ")
 
 
+def test_where_one_grade_is_too_tight_and_the_next_too_large_nothing_is_near(tmp_path: Path) -> None:
+    """M1 leaves 4.0140 without its walls (by hand): 4.024 of S5 is too much, 3.944 of S4 leaves 0.070."""
+    bench = TwinCam(tmp_path, FREE)
+    sheet = "engines/drennick-q16-13.yaml"
+    bench.change(sheet, "    mix: adjacent", "    mix: none    #")
+    for was, now in (
+        ("1.9865 to 1.9895", "1.9500 to 1.9510"),
+        ("1.9895 to 1.9925", "1.9570 to 1.9580"),
+        ("1.9925 to 1.9955", "1.9640 to 1.9650"),
+        ("1.9955 to 1.9985", "1.9715 to 1.9725"),
+        ("1.9985 to 2.0015", "2.0115 to 2.0125"),
+    ):
+        bench.change(sheet, was, now)
+    bench.round("arrival", MAINS)
+    choice = mains(bench.assess())
+    said = next(english(line) for line in choice.impossible if " M1" in english(line)).replace("\u00a0", " ")
+    assert "nothing lies between S5/S5, which leaves \N{MINUS SIGN}0.01" in said and "S4/S4 with 0.07" in said
+    assert "measure more closely" not in said
+
+
 def test_on_a_ground_journal_new_limits_decide(tmp_path: Path) -> None:
     """52.004 - 4.000 - 47.956 leaves 0.048 at best: inside the wear limit of 0.060, beyond the new 0.042;
     a worn journal may run on so, a ground one may not (by hand)."""

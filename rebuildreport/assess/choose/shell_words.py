@@ -222,6 +222,8 @@ def impossible(laid: BearingSet, bearing: Bearing) -> Text:
         "closely"
     )
     pair = min(tried, key=lambda pair: pair.off(laid.target))
+    if {one.fitness for one in tried} == {"too tight", "too large"}:
+        return _between(laid, place, tried)
     if thickest.fitness == "too large":
         words, pair = NOTHING_FITS[laid.bush, "too large"], thickest
     elif thinnest.fitness == "too tight":
@@ -236,6 +238,24 @@ def impossible(laid: BearingSet, bearing: Bearing) -> Text:
         low=length(laid.bench, low or 0.0),
         high=length(laid.bench, high or 0.0),
         help=_too_large(laid, bearing),
+    )
+
+
+def _between(laid: BearingSet, place: Text, tried: Sequence[Pair]) -> Text:
+    """Said where one is too tight and the next one up too large."""
+    tight = max((one for one in tried if one.fitness == "too tight"), key=lambda one: one.mean)
+    loose = min((one for one in tried if one.fitness == "too large"), key=lambda one: one.mean)
+    words = message(
+        "{title}: nothing lies between {tight}, which leaves {least}, too tight, and {loose} with {most}, "
+        "too large: size the housing or the journal"
+    )
+    return Sentence(
+        words,
+        title=place,
+        tight=tight.name,
+        least=length(laid.bench, tight.smallest),
+        loose=loose.name,
+        most=length(laid.bench, loose.largest),
     )
 
 

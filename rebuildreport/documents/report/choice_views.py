@@ -22,7 +22,7 @@ STATUS = message(
         "decided otherwise": "decided otherwise than the readings say",
         "chosen": "follows from the readings",
         "provisional": "provisional",
-        "none fits": "nothing fits",
+        "none fits": "nothing surely fits",
         "nothing known": "not known yet",
     }
 )
