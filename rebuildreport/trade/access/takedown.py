@@ -53,9 +53,7 @@ def first_off(thing: str, ways: Ways, off: Collection[str]) -> tuple[str, ...]:
 
 
 def comes_off(thing: str, ways: Ways, leave: Collection[str] = ()) -> bool:
-    """Whether a thing can come off while others stay on.
-
-    Source: common practice.
+    """Whether a thing can come off while others stay on (common practice).
 
     >>> ways = {"crank": [["head", "caps"], ["sump", "caps"]]}
     >>> comes_off("crank", ways, ["head"]), comes_off("crank", ways, ["head", "sump"])

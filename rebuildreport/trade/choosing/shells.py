@@ -257,12 +257,10 @@ def mismatch(
     housings: Mapping[str, Band],
     journals: Mapping[str, Band],
 ) -> list[Text]:
-    """Possible reasons why a measured bearing is not what its codes say; none where it is.
+    """Possible reasons why a measured bearing is not what its codes say; none where it is (common practice).
 
     A shaft wears smaller and a bore is honed larger, so the side on which a
     size lies tells what may have happened, and what cannot.
-
-    Source: common practice.
 
     >>> from rebuildreport.quantities import english
     >>> bands = {"1": (52.0, 52.006)}, {"A": (47.994, 48.0)}

@@ -162,11 +162,9 @@ _LARGEST_OF = (0.0, 0.5642, 0.8463, 1.0294, 1.1630, 1.2672, 1.3522, 1.4236, 1.48
 
 
 def clearance_from_installed(bore: Readings, journal: Readings, direction: str = "v") -> Clearance | None:
-    """Oil clearance from the bore measured with shells fitted and caps torqued [mm].
+    """Oil clearance from the bore measured with shells fitted and caps torqued [mm] (common practice).
 
     No wall is needed.  None where no plane pairs up.
-
-    Source: common practice.
 
     >>> c = clearance_from_installed({"mid_v": Measured(48.041)}, {"mid_a": Measured(47.992)})
     >>> round(c.mean.value, 6)

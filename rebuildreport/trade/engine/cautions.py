@@ -219,9 +219,7 @@ def caution(text: str, nature: Nature = ANY) -> Caution | None:
 
 
 def cautions_for(verb: str, words: str, nature: Nature = ANY) -> list[Caution]:
-    """Cautions that a step calls for, by its verb and its words, as they fit the engine.
-
-    Source: common practice.
+    """Cautions that a step calls for, by its verb and its words, as they fit the engine (common practice).
 
     >>> len(cautions_for("fit", "camshafts")), cautions_for("measure", "head_height")
     (1, [])

@@ -21,12 +21,10 @@ class PistonFit:
 
 
 def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> PistonFit | None:
-    """Clearance over the stroke, from the readings in the thrust direction [mm].
+    """Clearance over the stroke, from the readings in the thrust direction [mm] (common practice).
 
     The other direction does not count: the skirt bears in the thrust direction.  None where no reading was
     taken in it.
-
-    Source: common practice.
 
     >>> bore = {"top_t": Measured(98.012), "top_a": Measured(98.010), "bottom_t": Measured(98.010)}
     >>> fit = piston_clearance(bore, Measured(97.870))
@@ -105,11 +103,9 @@ def share_of_highest(pressures: Mapping[str, Measured]) -> dict[str, float]:
 
 
 def wet_gain(dry: float, wet: float) -> float:
-    """By how much oil in the cylinder raised its compression [percent of the dry reading].
+    """By how much oil in the cylinder raised its compression [percent of the dry reading] (common practice).
 
     A marked rise speaks for rings or bore, hardly any for valves or gasket.
-
-    Source: common practice.
 
     >>> round(wet_gain(16.2, 22.0), 1)
     35.8

@@ -77,11 +77,9 @@ def backlash_after(backlash: Measured, nearer: float, pressure_angle: float = 20
 
 
 def travel_used(used: Measured, travel: float) -> Measured:
-    """Share of its travel that a tensioner has put out [percent].
+    """Share of its travel that a tensioner has put out [percent] (common practice).
 
     Raises ValueError where there is no travel.
-
-    Source: common practice.
 
     >>> travel_used(Measured(9.0), 12.0).value
     75.0

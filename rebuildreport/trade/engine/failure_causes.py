@@ -171,11 +171,9 @@ class Weighed:
 
 
 def weigh(subject: Subject, shown: Mapping[str, bool], can: Collection[str]) -> tuple[Weighed, ...]:
-    """What is known of every usual cause.
+    """What is known of every usual cause (common practice).
 
     ``shown``: looks that were taken, and whether it is so; ``can``: those that this engine has.
-
-    Source: common practice.
 
     >>> bend = weigh("bearing", {"bent crank": True}, ["bent crank", "main line"])[3]
     >>> bend.cause, bend.speaks_for, bend.against, bend.unknown

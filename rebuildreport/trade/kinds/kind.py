@@ -274,10 +274,7 @@ def columns_of(names: Iterable[str]) -> Text:
 
 
 def each_column(inputs: Inputs) -> list[Computed]:
-    """Every reading as a characteristic of its own name.
-
-    Source: common practice.
-    """
+    """Every reading as a characteristic of its own name (common practice)."""
     return [
         Computed(position, column, value)
         for position, columns in inputs.readings.items()

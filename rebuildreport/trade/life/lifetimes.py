@@ -88,12 +88,10 @@ class LookedAt:
 
 
 def of_family(jobs: Iterable[Sequence[LookedAt]]) -> dict[str, list[Lifetime]]:
-    """The lives of each component over all jobs of a family.
+    """The lives of each component over all jobs of a family (common practice).
 
     What is only judged by sight and not named in a job was sound there: the engine came for something
     else.  What is measured and was not in a job tells nothing.
-
-    Source: common practice.
 
     >>> came = LookedAt("", Look("", 90e3, "good"))
     >>> leaked = LookedAt("water_pump", Look("", 70e3, "failed"), by_sight=True)
