@@ -15,11 +15,15 @@ _MINUS = "\u2212"  # the printed minus sign, pasted from a report
 
 
 class Unreadable(ValueError):
-    """A text that is not what it should be; the message says why, ``suggestion`` what was probably meant."""
+    """A text that is not what it should be; the message says why, ``suggestion`` what was probably meant.
 
-    def __init__(self, message: str, suggestion: str = "") -> None:
+    ``meant`` is the text itself that was, where the suggestion says more than that, or nothing.
+    """
+
+    def __init__(self, message: str, suggestion: str = "", meant: str | None = None) -> None:
         super().__init__(message)
         self.suggestion = suggestion
+        self.meant = suggestion if meant is None else meant
 
 
 class QuantityError(Unreadable):

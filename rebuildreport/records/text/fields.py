@@ -148,9 +148,10 @@ class Interval:
         return f"{'above ' if self.above else ''}{low} {between} {self.high}"
 
 
-def fail(message: str, suggestion: str = "") -> PydanticCustomError:
-    """An error for people; ``suggestion`` is printed after 'probably meant'."""
-    return PydanticCustomError("trade", "{message}", {"message": message, "suggestion": suggestion})
+def fail(message: str, suggestion: str = "", meant: str | None = None) -> PydanticCustomError:
+    """An error for people, as ``Unreadable`` tells it."""
+    told = {"message": message, "suggestion": suggestion, "meant": suggestion if meant is None else meant}
+    return PydanticCustomError("trade", "{message}", told)
 
 
 def _text(value: Any) -> str:
@@ -187,7 +188,7 @@ def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None
         try:
             return parse(_text(value))
         except quantities.Unreadable as problem:
-            raise fail(str(problem), problem.suggestion) from None
+            raise fail(str(problem), problem.suggestion, problem.meant) from None
 
     schema: dict[str, Any] = {"type": ["string", "number"], "examples": [example]}
     if pattern:
@@ -359,10 +360,12 @@ def _date(text: str) -> date:
         found = date.fromisoformat(meant[0] if meant else text)  # it takes 20260205 and 2026-W06-4, too
     except ValueError:
         if meant or re.fullmatch(r"\d{4}-\d{2}-\d{2}", text):
-            raise fail(f"'{text}' is no day of the calendar") from None
+            day = re.fullmatch(r"(\d{4})-(\d{1,2})-\d{1,2}", text)
+            one = f"{day[1]}-{min(int(day[2]) or 1, 12):02}-28" if day else ""  # that its month has
+            raise fail(f"'{text}' is no day of the calendar", meant=one) from None
         raise fail(f"'{text}' is not a date (year-month-day)", "as in 2026-02-05") from None
     if len(meant) > 1:
-        raise fail(f"'{text}' is not a date (year-month-day)", " or ".join(meant) + "?")
+        raise fail(f"'{text}' is not a date (year-month-day)", " or ".join(meant) + "?", meant[0])
     if found.isoformat() != text:
         raise fail(f"'{text}' is not a date (year-month-day)", found.isoformat())
     if not FIRST_YEAR <= found.year <= LAST_YEAR:
@@ -423,7 +426,9 @@ _MATERIALS = {
 def _material(text: str) -> str:
     name = _MATERIALS.get(text.lower(), text.lower())
     if name not in EXPANSION:
-        raise fail(f"'{text}' is no material whose expansion is known", " or ".join(EXPANSION))
+        raise fail(
+            f"'{text}' is no material whose expansion is known", " or ".join(EXPANSION), min(EXPANSION)
+        )
     return name
 
 

@@ -44,7 +44,9 @@ def names(text: str) -> list[str]:
         raise Unreadable(f"'{stray}' is no name", "C1 to C6")
     repeated = [word for word, times in Counter(found).items() if times > 1]
     if repeated:
-        raise Unreadable(f"'{min(repeated)}' stands twice in '{text}'")
+        twice = min(repeated)
+        numbered = (f"{word}_{n}" if word == twice and n else word for n, word in enumerate(words))
+        raise Unreadable(f"'{twice}' stands twice in '{text}'", meant=" ".join(numbered))
     return found
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 import types
 from collections.abc import Collection, Iterable, Iterator
 from functools import cache
@@ -78,10 +77,6 @@ def as_meant(model: type[BaseModel], source: Source) -> tuple[Source, set[int]]:
     return source.renamed(keys, values), {source.mark(where).line for where in values}
 
 
-_REPEATED = re.compile(r"'(\S+)' stands twice in '(.*)'")
-_NO_DAY = re.compile(r"(\d{4})-(\d{1,2})-\d{1,2}")
-
-
 def _proposed(model: type[BaseModel], error: Any) -> str:
     """What could stand where a value cannot be read; '' where nobody can say."""
     typed = error["input"]
@@ -89,15 +84,7 @@ def _proposed(model: type[BaseModel], error: Any) -> str:
         _, info = _at(model, tuple(error["loc"]))
         allowed = [str(choice) for choice in get_args(_plain(info.annotation))] if info else []
         return nearest(str(typed), allowed) or meant(str(typed), allowed) or "".join(allowed[:1])
-    if error["type"] != "trade" or not isinstance(typed, str):
-        return ""
-    message, suggestion = error["ctx"]["message"], error["ctx"]["suggestion"]
-    if repeated := _REPEATED.fullmatch(message):
-        words = enumerate(re.findall(r"[^,\s]+", typed))
-        return " ".join(f"{word}_{n}" if word == repeated[1] and n else word for n, word in words)
-    if day := _NO_DAY.fullmatch(typed):
-        return f"{day[1]}-{min(int(day[2]) or 1, 12):02}-28"
-    return suggestion.partition(" or ")[0].removesuffix("?") if " (" not in suggestion else ""
+    return str(error["ctx"]["meant"]) if error["type"] == "trade" and isinstance(typed, str) else ""
 
 
 def near(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
