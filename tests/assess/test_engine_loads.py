@@ -9,6 +9,7 @@ import shutil
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from rebuildreport.assess import Assessment, assess_for_documents, assess_job
@@ -25,6 +26,7 @@ from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 from rebuildreport.records.checks.loadcase import load_case
 from rebuildreport.records.text.tracefile import read_trace
+from rebuildreport.trade.running.cam_timing import rounded_lift
 
 ROOT = Path(__file__).resolve().parents[2]
 SIX, SHEET = "2026-003-orchard-six", "tarnbeck-od6-54"
@@ -315,6 +317,36 @@ def test_the_report_shows_how_an_eight_is_balanced(six: EngineLoads) -> None:
     told = balance_view(job)
     assert told is not None and len(told.sentences) == 2 and "1850" in told.sentences[1]
     assert balance_view(replace(job, loads=six)) is None
+
+
+@pytest.mark.parametrize("span", [40, 2])
+def test_a_lift_that_was_read_point_by_point_takes_the_place_of_a_round_lobe(
+    tmp_path: Path, span: int
+) -> None:
+    """Read off the very lobe that the events of the wheel make, every two degrees, it gives their gap; of
+    readings that end before the valve comes nearest nobody knows, and the events count."""
+    loads, _ = _v8()
+    intake = loads.valve_gaps[0]
+    angles = range(-span, span + 1, 2)
+    lifts = rounded_lift(np.array(angles, float), intake.centre or 0.0, 216.5, 10.4, beyond=1.0)
+    loaded = _eight(tmp_path, "valve_lift: 10.4 mm", "valve_room: 6.5 mm")
+    columns = " ".join(f"at_{angle}" for angle in angles)
+    lift = f"  lift:\n    kind: cam_lift\n    positions: I1\n    columns: {columns}\n    unit: mm\n"
+    sheet = loaded.path / "engines" / "calverdine-c8-50.yaml"
+    text = sheet.read_text("utf-8").replace("  deck_heights:\n", lift + "  deck_heights:\n", 1)
+    sheet.write_text(text, "utf-8")
+    file = loaded.path / "2026-016-recovery-truck-v8" / "measurements" / "arrival.yaml"
+    row = " ".join(f"{lift:.2f}" for lift in lifts)
+    rows = f"  lift:\n    columns: {columns}\n    rows:\n      I1: {row}\n"
+    file.write_text(file.read_text("utf-8") + rows, "utf-8")
+    again = load_shop(loaded.path, ["2026-016-recovery-truck-v8"])
+    job = assess_for_documents(again, again.jobs["2026-016-recovery-truck-v8"])
+    assert job.loads is not None and len(job.loads.valve_gaps) == 2
+    read = job.loads.valve_gaps[0]
+    assert (read.centre is None) == (span == 40) and read.read and not read.exhaust
+    assert read.least == pytest.approx(intake.least, abs=0.03) and read.at == pytest.approx(intake.at, abs=1)
+    told = valves_view(job)
+    assert told is not None and ("point by point" in told.leaves_out) == (span == 40)
 
 
 CHAIN = """\

@@ -135,6 +135,13 @@ timed:
   new:
     centre: 104 to 108
     duration: 200 to 210
+opened:
+  kind: cam_lift
+  positions: I1
+  columns: at_-10 at_0 at_10
+  unit: mm
+  new:
+    at_0: 1.1 to 1.3
 clay:
   kind: valve_to_piston
   positions: I1
@@ -297,6 +304,10 @@ timed:
   columns: opens closes
   rows:
     I1: 3 208
+opened:
+  columns: at_-10 at_0 at_10
+  rows:
+    I1: 0.60 1.20 2.05
 clay:
   columns: a b
   rows:

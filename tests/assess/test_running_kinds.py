@@ -7,12 +7,18 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import assess_job
+from rebuildreport.documents.drawings.turned_shafts import wheels
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 from .bench import Bench
 
 SHEET = """\
+opened:
+  kind: cam_lift
+  positions: I1
+  columns: at_-10 at_0 at_10
+  unit: mm
 cam:
   kind: cam_timing
   positions: I1 E1
@@ -183,6 +189,28 @@ def test_each_from_file_to_verdict(bench: Bench) -> None:
     assert found["gap", "E1"].bound == "at most" and found["gap", "E1"].verdict not in (
         "as new",
         "serviceable",
+    )
+
+
+def test_what_is_corrected_in_other_planes_is_told_and_drawn_there(bench: Bench) -> None:
+    """By hand: 12 and -3 g in planes at 0 and 400 mm are 15.2 and -6.2 g at 60 and 340; a quarter turn on -5
+    and 8 g are -7.8 and 10.8: 17.1 g at 333 degrees, 12.4 g at 120.  Of one plane alone nobody knows."""
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    text, planes = sheet.read_text("utf-8"), "    stations: 0 400 mm\n    corrected_at: 60 340 mm\n"
+    sheet.write_text(text.replace("    columns: at_0 at_90\n", "    columns: at_0 at_90\n" + planes), "utf-8")
+    rows = "turned:\n  columns: at_0 at_90\n  rows:\n    front: 12.0 -5.0\n    rear: -3.0 8.0\n"
+    bench.round("arrival", "2026-03-02", rows)
+    front, rear = (one for one in bench.assess().characteristics if one.name == "heavy")
+    assert "17.1 g at 333 deg" in english(front.note) and "12.4 g at 120 deg" in english(rear.note)
+    assert front.value == pytest.approx(13.0)  # judged where it was read
+    (drawing, _) = wheels([front, rear], "mm", "Crankshaft")
+    assert "front: too heavy by 17.1 g at 333 degrees" in drawing.label
+    bench.round("arrival", "2026-03-02", rows.replace("    rear: -3.0 8.0\n", ""))
+    (front,) = (one for one in bench.assess().characteristics if one.name == "heavy" and one.value)
+    assert english(front.note) == "missing rear"
+    sheet.write_text(sheet.read_text("utf-8").replace("    stations: 0 400 mm\n", ""), "utf-8")
+    assert any(
+        "needs 'stations'" in one.message for one in load_shop(bench.shop).jobs["job-1"].engine_problems
     )
 
 

@@ -10,7 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from rebuildreport.trade.running.balance import bob_weight, shaking
+from rebuildreport.trade.measuring.uncertainty import Measured
+from rebuildreport.trade.running.balance import bob_weight, in_planes, shaking
 from rebuildreport.trade.running.crankloads import (
     CrankLoads,
     FiringCylinder,
@@ -197,6 +198,21 @@ def test_rows_that_share_a_pin_fire_as_it_lets_them() -> None:
     ]
     twin = layout(list("12"), [["1", "2"]], {"1": -22.5, "2": 22.5})
     assert [one.fires for one in twin] in ([0, 405], [0, 315])
+
+
+@given(*[st.floats(-20, 20) for _ in range(2)], st.floats(10, 400), st.floats(-50, 150), st.floats(10, 300))
+def test_an_unbalance_in_other_planes_is_the_same(
+    front: float, rear: float, apart: float, first: float, further: float
+) -> None:
+    """Statics: the same force, and the same moment about the plane that was read first; read and corrected in
+    the same planes it is what was read."""
+    read = (Measured(front), Measured(rear))
+    one, other = in_planes(read, (0.0, apart), (first, first + further))
+    assert one.value + other.value == pytest.approx(front + rear, abs=1e-9)
+    moment = first * one.value + (first + further) * other.value
+    assert moment == pytest.approx(apart * rear, abs=1e-6)
+    same = in_planes(read, (0.0, apart), (0.0, apart))
+    assert [of.value for of in same] == pytest.approx([front, rear])
 
 
 def _shaken(cylinders: list[FiringCylinder], apart: float = 90.0) -> list[tuple[int, int]]:

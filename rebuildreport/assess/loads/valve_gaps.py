@@ -1,7 +1,8 @@
 """How near valves come to their pistons: from lift, timing and the room that the sheet names, as it is now.
 
-In: the sheet's ``motion:``, timing by degree wheel or as the sheet has it, skims decided, recession and deck
-as read.  Out: ValveGaps, and where a fully open valve is met with the cam drive off.
+In: the sheet's ``motion:``, lift point by point or timing by degree wheel, else as the sheet has it, skims
+decided, recession and deck as read.  Out: ValveGaps, and where a fully open valve is met with the cam drive
+off.
 """
 
 from __future__ import annotations
@@ -22,10 +23,7 @@ from ..model.engineload import EngineLoads, ValveGap
 if TYPE_CHECKING:
     from ...trade.running.mechanism import Array, Mechanism
 
-SPAN, APART = (
-    60.0,
-    4.0,
-)  # degrees either side of the upper dead centre that are drawn, and from point to point
+SPAN, APART = 60.0, 4.0  # degrees beside the upper dead centre that are drawn, and from point to point
 DECK = {"depth": 1.0, "protrusion": -1.0}  # of a piston: what gives room, and what takes it
 
 
@@ -33,7 +31,7 @@ def with_valves(
     loads: EngineLoads, case: LoadCase, engine: Engine, job: JobFolder, assessment: Assessment
 ) -> EngineLoads:
     """The same with how near valves come to their pistons, where the sheet names their lift and room."""
-    from ...trade.running.cam_timing import SEARCH, gaps, meets_out_of_time
+    from ...trade.running.cam_timing import SEARCH, meets_out_of_time
 
     motion = engine.motion
     room = _room(engine, job, assessment)
@@ -49,7 +47,7 @@ def with_valves(
         loads,
         valve_room=room,
         valves_meet=meets_out_of_time(valve.mechanism, room, valve.lift, valve.tilt),
-        valve_open=_points(gaps(valve.mechanism, room, valve.lift, SEARCH, valve.tilt)),
+        valve_open=_points(valve.gaps(valve.lift, SEARCH), SEARCH),
         valve_gaps=tuple(_gaps(valve, engine, job, assessment)),
     )
 
@@ -73,6 +71,11 @@ class _Valve:
     lift: float
     tilt: float
 
+    def gaps(self, lift: Array | float, angles: Array) -> Array:
+        from ...trade.running.cam_timing import gaps
+
+        return gaps(self.mechanism, self.room, lift, angles, self.tilt)
+
 
 def _room(engine: Engine, job: JobFolder, assessment: Assessment) -> float | None:
     """From the nearest shut valve to its piston at the upper dead centre [mm].
@@ -90,33 +93,56 @@ def _room(engine: Engine, job: JobFolder, assessment: Assessment) -> float | Non
 
 def _gaps(valve: _Valve, engine: Engine, job: JobFolder, assessment: Assessment) -> Iterator[ValveGap]:
     """The gap of intake and exhaust valves over crank angle; nothing where the timing is not known."""
-    from ...trade.running.cam_timing import SEARCH, gaps, rounded_lift
+    from ...trade.running.cam_timing import SEARCH, rounded_lift
 
     for exhaust in (False, True):
+        if read := [gap for gap in _by_points(valve, engine, assessment) if gap.exhaust == exhaust]:
+            yield min(read, key=lambda gap: gap.least)
+            continue
         lobe = _timing(engine, assessment, exhaust)
         if lobe is None or not lobe.beyond < valve.lift:
             continue
         late = 0.0 if lobe.read else _late(engine, job, assessment)
         highest = lobe.centre + late
         lift = rounded_lift(SEARCH, highest, lobe.lasts, valve.lift, lobe.beyond)
-        found = gaps(valve.mechanism, valve.room, lift, SEARCH, valve.tilt)
-        least = int(found.argmin())
-        yield ValveGap(
-            exhaust,
-            highest,
-            late,
-            lobe.read,
-            _points(found),
-            round(float(found[least]), 4),
-            float(SEARCH[least]),
-        )
+        yield _gap(exhaust, highest, late, lobe.read, valve.gaps(lift, SEARCH), SEARCH)
 
 
-def _points(found: Array) -> tuple[tuple[float, float], ...]:
-    """Those of a curve that are drawn."""
+def _by_points(valve: _Valve, engine: Engine, assessment: Assessment) -> Iterator[ValveGap]:
+    """Of each valve whose lift was read point by point, as far as that is.
+
+    Nothing where it would come nearer still beyond the last of them.
+    """
+    import numpy as np
+
     from ...trade.running.cam_timing import SEARCH
 
-    known = zip(SEARCH.tolist(), found.tolist(), strict=True)
+    lifts: dict[tuple[str, str], dict[float, float]] = {}
+    for one in assessment.characteristics:
+        sheet = engine.features.get(one.feature)
+        if sheet and sheet.kind == "cam_lift" and one.stands and one.value is not None:
+            of = lifts.setdefault((one.feature, one.position), {})
+            of[float(one.name.removeprefix("at_"))] = one.value
+    for of in lifts.values():
+        known = sorted(of)
+        angles = SEARCH[(known[0] <= SEARCH) & (known[-1] >= SEARCH)]
+        lift = np.interp(angles, known, [of[angle] for angle in known])
+        found = valve.gaps(lift, angles)
+        if 0 < found.argmin() < len(found) - 1:
+            yield _gap(bool(lift[0] > lift[-1]), None, 0.0, True, found, angles)
+
+
+def _gap(
+    exhaust: bool, centre: float | None, late: float, read: bool, found: Array, angles: Array
+) -> ValveGap:
+    least = int(found.argmin())
+    near = round(float(found[least]), 4)
+    return ValveGap(exhaust, centre, late, read, _points(found, angles), near, float(angles[least]))
+
+
+def _points(found: Array, angles: Array) -> tuple[tuple[float, float], ...]:
+    """Those of a curve that are drawn."""
+    known = zip(angles.tolist(), found.tolist(), strict=True)
     return tuple((angle, round(gap, 3)) for angle, gap in known if abs(angle) <= SPAN and not angle % APART)
 
 

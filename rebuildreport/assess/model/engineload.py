@@ -66,7 +66,8 @@ class ValveGap:
     """How near one valve comes to its piston as the engine turns in time."""
 
     exhaust: Public[bool]
-    centre: Public[float]  # crank angle of its highest lift, from the upper dead centre of gas exchange
+    # crank angle of its highest lift, from the upper dead centre of gas exchange; None: read point by point
+    centre: Public[float | None]
     late: Public[float]  # degrees of that by a chain that has grown and a skim; none of a wheel's reading
     read: Public[bool]  # its timing by degree wheel on this engine; else as the sheet has it
     curve: Public[tuple[tuple[float, float], ...]]  # crank angle, gap [mm]

@@ -85,7 +85,7 @@ def _turned(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
         )  # fmt: skip
     sheet.label(x, y + 2, say("turn, read"), "italic")
     angles = ", ".join(columns).replace("at_", "")
-    return sheet.done(say("One journal seen from the front, read at {angles}.", angles=angles))
+    return sheet.done(say("Seen from the front, read at {angles}.", angles=angles))
 
 
 def _lines(columns: Sequence[str], positions: Sequence[str]) -> Drawing:

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import cos, radians, sin
 
 from ...quantities import message
 from ..press.language import say
-from ..press.words import place
+from ..press.words import column_words, place
 from .bench_bodies import TALL, WIDE, named
 from .canvas import Drawing, DrawingSheet
 
@@ -29,21 +30,37 @@ def lobe(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
     return sheet.done(words)
 
 
+# degrees of the wheel at which a valve opens and closes, as a drawing shows them
+_LOBES: dict[str, tuple[float, ...]] = {"I": (-30.0, 210.0), "E": (150.0, 30.0)}
+
+
 def wheel(columns: Sequence[str], positions: Sequence[str]) -> Drawing:
-    """A degree wheel: nought at the upper dead centre, where a lobe opens its valve and where it closes."""
+    """A degree wheel for each kind of valve, nought at the upper dead centre: where it opens and closes, or
+    the angles at which its lift is read."""
     sheet = DrawingSheet(WIDE, TALL)
     sheet.over("axis", "bar")
-    x, y, radius = 70.0, 48.0, 30.0
-    sheet.ring("axis", x, y, radius)
-    sheet.line("axis", x, y - radius - 5, x, y - radius + 5)
-    sheet.label(x, y - radius - 8, "0", "name-small")
-    for column, (dx, dy) in zip(columns, ((-0.5, -0.87), (-0.5, 0.87)), strict=False):
-        sheet.at(column)
-        sheet.line("bar", x, y, x + radius * dx, y + radius * dy)
-        sheet.label(
-            x + 1.25 * radius * dx - 4, y + 1.2 * radius * dy + 2, place(column), "strong-small", "end"
-        )
-    words = say("A degree wheel, nought at the upper dead centre: {columns}.", columns=named(columns))
+    angles = [float(column.removeprefix("at_")) for column in columns if column.startswith("at_")]
+    of = [] if angles else [kind for kind in _LOBES if any(one.startswith(kind) for one in positions)]
+    y, radius = 46.0, 24.0
+    for at, kind in enumerate(of or ["I"]):
+        x = WIDE * (2 * at + 1) / (2 * max(1, len(of)))
+        sheet.at()
+        sheet.ring("axis", x, y, radius)
+        sheet.line("axis", x, y - radius - 5, x, y - radius + 5)
+        sheet.label(x, y - radius - 8, "0", "name-small")
+        if of:
+            name = say("exhaust") if kind == "E" else say("intake")
+            sheet.label(x, TALL - 3, name, "italic")
+        for column, angle in zip(columns, angles or _LOBES[kind], strict=False):
+            right, up = sin(radians(angle)), cos(radians(angle))
+            sheet.at(column)
+            sheet.line("bar", x, y, x + radius * right, y - radius * up)
+            if not angles:
+                anchor = "start" if right > 0 else "end"
+                spot = x + 1.2 * radius * right, y - 1.2 * radius * up + 2
+                sheet.label(*spot, place(column), "strong-small", anchor)
+    read = ", ".join(map(column_words, columns))
+    words = say("A degree wheel, nought at the upper dead centre: {columns}.", columns=read)
     return sheet.done(words)
 
 

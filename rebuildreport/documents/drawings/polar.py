@@ -17,7 +17,8 @@ class TurnedView:
     """One place turned under the indicator.
 
     ``readings`` are (angle [deg], value [the drawing's unit]); ``centre`` is the fitted circle's, as the part
-    of the readings that follows cosine and sine; ``bad`` sets its name in semibold.
+    of the readings that follows cosine and sine, or without readings what is heavy there; ``bad`` sets its
+    name in semibold.
     """
 
     position: str
@@ -50,18 +51,20 @@ def polar(
     tall = 2 * (radius + 14)
     sheet = DrawingSheet(width, tall + 26)
     sheet.over("axis-light", "thin", "heavy", "arrow")
-    middles = [sum(v for _, v in one.readings) / len(one.readings) for one in places]
+    middles = [sum(v for _, v in one.readings) / max(1, len(one.readings)) for one in places]
     most = max(
-        (abs(v - mean) for one, mean in zip(places, middles, strict=True) for _, v in one.readings),
-        default=0.0,
+        [abs(v - mean) for one, mean in zip(places, middles, strict=True) for _, v in one.readings]
+        + [math.hypot(*one.centre) for one in places if one.centre and not one.readings]
     )
-    scale = 0.42 * radius / most if most > 0 else 0.0
+    share = 0.42 if any(one.readings for one in places) else 0.9  # of the radius: what is heavy has it alone
+    scale = share * radius / most if most > 0 else 0.0
     said: list[str] = []
     for i, (one, mean) in enumerate(zip(places, middles, strict=True)):
         x, y = (i + 0.5) * step, tall / 2
         _wheel(sheet, x, y, radius)
         points = [_at(x, y, angle, radius + scale * (v - mean)) for angle, v in sorted(one.readings)]
-        sheet.polyline("heavy", [*points, points[0]])
+        if points:
+            sheet.polyline("heavy", [*points, points[0]])
         for point in points:
             sheet.ring("dot", *point, 1.5)
         sheet.label(x, tall + 9, one.position, "strong" if one.bad else "name")
@@ -70,7 +73,8 @@ def polar(
             off = math.hypot(*one.centre)
             angle = math.degrees(math.atan2(one.centre[1], one.centre[0]))
             cx, cy = _at(x, y, angle, scale * off)
-            sheet.ring("thin", cx, cy, radius)
+            if points:
+                sheet.ring("thin", cx, cy, radius)
             if scale * off > 2.5:
                 _arrow(sheet, (x, y), (cx, cy))
     if scale:
@@ -114,12 +118,16 @@ def _bar(
 
 
 def _said(one: TurnedView, unit: str, decimals: int, system: System) -> str:
-    values = [v for _, v in one.readings]
-    low, high = (show(v, unit, decimals, system) for v in (min(values), max(values)))
-    known = {"place": one.position, "low": low.text, "high": f"{high.text} {high.unit_text}"}
+    known = {"place": one.position}
+    if one.readings:
+        values = [v for _, v in one.readings]
+        low, high = (show(v, unit, decimals, system) for v in (min(values), max(values)))
+        known |= {"low": low.text, "high": f"{high.text} {high.unit_text}"}
     if one.centre is None:
         return say("{place}: readings from {low} to {high}", **known)
     off = show(math.hypot(*one.centre), unit, decimals, system)
     angle = round(math.degrees(math.atan2(one.centre[1], one.centre[0]))) % 360
     words = message("{place}: readings from {low} to {high}, centre off by {off} towards {angle} degrees")
+    if not one.readings:
+        words = message("{place}: too heavy by {off} at {angle} degrees")
     return say(words, **known, off=f"{off.text} {off.unit_text}", angle=str(angle))

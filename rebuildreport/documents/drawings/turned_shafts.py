@@ -23,7 +23,7 @@ def wheels(
     turned = [
         TurnedView(c.position, c.wheel.readings, c.wheel.centre, c.position in bad)
         for c in ones
-        if c.wheel is not None and len(c.wheel.readings) >= LEAST
+        if c.wheel is not None and (len(c.wheel.readings) >= LEAST or not c.wheel.readings)
     ]
     if not 0 < len(turned) <= PLACES:
         return ()
@@ -31,8 +31,13 @@ def wheels(
     return tuple(polar(turned, some.unit, some.decimals, system, title, wide) for wide in (width, NARROW))
 
 
-def caption() -> str:
+def caption(ones: Sequence[Characteristic]) -> str:
     """What to see in such a drawing."""
+    if not any(c.wheel.readings for c in ones if c.wheel is not None):
+        return say(
+            "Drawn: what each plane is too heavy by where it is corrected, its mark at the top, angles as "
+            "the shaft turns. Take off there, or add across."
+        )
     return say(
         "Drawn: readings round each place, its fitted circle thin, 0\u00a0degrees at the top. The arrow is "
         "how far its centre lies off the axis on which it was turned: half of what the dial runs out, where "

@@ -125,11 +125,12 @@ def place(name: str) -> str:
 def column_words(name: str) -> str:
     """What a column of readings is called; one that is read at an angle by its degrees.
 
-    >>> column_words("front_a"), column_words("at_45")
-    ('front a', '45°')
+    >>> column_words("front_a"), column_words("at_45"), column_words("at_-20")
+    ('front a', '45°', '−20°')
     """
     angle = name.removeprefix("at_")
-    return f"{angle}°" if angle.isdecimal() and angle != name else say(name.replace("_", " "))
+    is_read = angle != name and angle.removeprefix("-").isdecimal()
+    return f"{angle}°".replace("-", "−") if is_read else say(name.replace("_", " "))
 
 
 def figure(number: int) -> str:

@@ -18,8 +18,12 @@ from ..press.language import say, show, spoken
 from ..press.words import NBSP, System
 
 FROM_LIFT = message(
-    "Worked out from lift, timing and the room at the upper dead centre, less what was skimmed off; a lobe's "
-    "flanks are taken as round."
+    {
+        "events": "Worked out from lift, timing and the room at the upper dead centre, less what was skimmed "
+        "off; a lobe's flanks are taken as round.",
+        "points": "Worked out from the lift as read point by point and the room at the upper dead centre, "
+        "less what was skimmed off.",
+    }
 )
 STEADY = ("µm", "°C", "cm³/s", "W")
 STILL = 1.0  # N, and N·m: less is what rounding leaves
@@ -95,12 +99,13 @@ def valves_view(job: Assessment) -> RunningView | None:
     loads = job.loads
     if loads is None or not (loads.valve_gaps or loads.valves_meet):
         return None
+    by = "points" if any(gap.centre is None for gap in loads.valve_gaps) else "events"
     return RunningView(
         say("Valves and pistons"),
         valve_gaps(loads, WIDE, job.system),
         valve_gaps(loads, NARROW, job.system),
         (_in_time(loads, job.system), _out_of_time(loads)),
-        f"{say(FROM_LIFT)} {_read_directly(job)}",
+        f"{say(FROM_LIFT[by])} {_read_directly(job)}",
     )
 
 

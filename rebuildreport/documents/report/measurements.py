@@ -233,7 +233,7 @@ def _wheels(job: Assessment, row: SummaryLine, there: set[str]) -> Iterator[Meas
         drawn, spot = wheels(turned, job.system, titled), anchor(f"m-{row.feature}-turned-{name}")
         if drawn and spot not in there:
             unit = unit_of(turned[0].unit, job.system)
-            yield MeasuredView(spot, titled, unit, caption(), drawn[:1], drawn[1:])
+            yield MeasuredView(spot, titled, unit, caption(turned), drawn[:1], drawn[1:])
 
 
 def _faces(section: _Section, panel: Panel) -> list[MeasuredView]:

@@ -182,10 +182,9 @@ class FeatureRecord(Record):
         name, _, position = self.drive.partition(" ")
         return name, position
 
-    @property
-    def stations(self) -> tuple[float, ...]:
-        """Where its positions stand along an axis [mm]; none where the sheet does not say."""
-        typed = self.further.get("stations")
+    def along(self, key: str) -> tuple[float, ...]:
+        """Where its positions stand along an axis, by one of its keys [mm]; none where it does not say."""
+        typed = self.further.get(key)
         return tuple(place for _, place in steps_of(typed)) if typed else ()
 
     @property

@@ -83,6 +83,7 @@ class Inputs:
     given: Mapping[str, float] = field(default_factory=dict)  # the kind's numbers, and the engine's geometry
     limited: frozenset[str] = frozenset()  # limits that the sheet states
     stations: tuple[float, ...] = ()  # where the positions stand along an axis [mm]; (): not on the sheet
+    corrected_at: tuple[float, ...] = ()  # where each is corrected, where not there [mm]
     steps: Mapping[str, float] = field(default_factory=dict)  # oversize of a position's bore in force [mm]
     housing: str = "aluminium"  # what a bearing is housed in; not known: the softest
     banks: tuple[tuple[str, ...], ...] = ()  # cylinder numbers of each row from the front; none: one row

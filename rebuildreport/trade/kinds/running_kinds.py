@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from ...quantities import Measure, Sentence, message
+from ...quantities import Measure, Sentence, Text, message
+from ..engine.crank import Wheel
 from ..measuring.form import largest, smallest, spread
 from ..measuring.uncertainty import swing
-from .kind import Computed, Given, Inputs, Kind, Trait, each_column, unread
+from .kind import Computed, Given, Inputs, Kind, Readings, Trait, each_column, unread
 
 
 def _timing(inputs: Inputs) -> list[Computed]:
@@ -72,15 +73,40 @@ def _damper(inputs: Inputs) -> list[Computed]:
 def _unbalance(inputs: Inputs) -> list[Computed]:
     from ..running.balance import correction
 
+    read = {position: of for position, of in inputs.readings.items() if {"at_0", "at_90"} <= set(of)}
+    corrected = _in_planes(inputs, read) or read
     found: list[Computed] = []
-    for position, columns in inputs.readings.items():
-        if not {"at_0", "at_90"} <= set(columns):
-            continue
-        heavy, angle = correction(columns["at_0"], columns["at_90"])
+    for position, columns in read.items():
+        heavy, _ = correction(columns["at_0"], columns["at_90"])
+        x, y = (corrected[position][column] for column in ("at_0", "at_90"))
+        off, angle = correction(x, y)
         words = message("take off as much at {angle} from the mark, as the shaft turns, or add it across")
-        note = Sentence(words, angle=Measure(angle, "deg", 0))
-        found.append(Computed(position, "heavy", heavy, note=note))
+        if inputs.corrected_at:
+            words = message(
+                "in the plane of correction take off {mass} at {angle} from the mark, as the shaft turns, or "
+                "add it across"
+            )
+        note: Text = Sentence(words, mass=Measure(off.value, "g", 1), angle=Measure(angle, "deg", 0))
+        if inputs.corrected_at and corrected is read:  # what is to come off there depends on both planes
+            note = unread(inputs.positions, read).note
+        wheel = Wheel((), (x.value, y.value))
+        found.append(Computed(position, "heavy", heavy, note=note, wheel=wheel))
     return found
+
+
+def _in_planes(inputs: Inputs, read: Readings) -> Readings:
+    """The same in the planes of correction; nothing where they are those that were read, or one was not."""
+    from ..running.balance import in_planes
+
+    places = inputs.stations, inputs.corrected_at
+    if len(inputs.positions) != 2 or not all(places) or not {*inputs.positions} <= {*read}:
+        return {}
+    front, rear = (read[position] for position in inputs.positions)
+    moved = {column: in_planes((front[column], rear[column]), *places) for column in ("at_0", "at_90")}
+    return {
+        position: {column: parts[at] for column, parts in moved.items()}
+        for at, position in enumerate(inputs.positions)
+    }
 
 
 def _thrust(inputs: Inputs) -> list[Computed]:
@@ -133,6 +159,23 @@ KINDS = (
         source="equal-lift method, common practice; right where both flanks of a lobe are alike",
         doubt="the wheel's permitted error acts on both angles alike and so on the centre; in the duration "
         "it cancels but for its span",
+        drawing="wheel",
+        of_surface=False,
+    ),
+    Kind(
+        "cam_lift",
+        "how far a valve is open, read point by point over the crank's turn",
+        each_column,
+        {},
+        knows=tuple(f"at_{angle}" for angle in range(-90, 91)),
+        readings="the lift at each angle of the wheel, a column each (`at_-40` to `at_40` and between), "
+        "turned in the running direction; 0 is the upper dead centre between exhaust and intake, before it "
+        "is negative; the lash as it will be",
+        instruments=("travel",),
+        formula="the reading itself; between two of them a straight line",
+        source="common practice; on the flank, where valves come near pistons, a straight line lies on the "
+        "safe side",
+        doubt="that of the reading; half a degree of the wheel is some hundredths of lift there",
         drawing="wheel",
         of_surface=False,
     ),
@@ -234,15 +277,29 @@ KINDS = (
         "what a crankshaft or flywheel is out of balance by in a plane, and where to take it off",
         _unbalance,
         {"heavy": Trait("too heavy by", "heavy", from_zero=True)},
+        given={
+            "stations": Given(
+                "where each plane that is read lies along the shaft",
+                needed=False,
+                needed_by="corrected_at",
+                many=True,
+            ),
+            "corrected_at": Given(
+                "of two planes: where each is corrected, where not in the plane that is read",
+                needed=False,
+                many=True,
+            ),
+        },
         knows=("at_0", "at_90"),
         readings="for each plane what the balancing machine shows at the mark (`at_0`) and a quarter turn on "
         "as the shaft turns (`at_90`), as mass at the radius where it is corrected; negative where the other "
         "side is heavy",
         instruments=("mass",),
-        formula="heavy: the root of both squares' sum; its place: the angle whose tangent is at_90/at_0",
+        formula="heavy: the root of both squares' sum; its place: the angle whose tangent is at_90/at_0; in "
+        "other planes the same force and the same moment",
         source="definition of unbalance, ISO 21940-2 (from memory); one plane or two, as it was read",
         doubt="that of both readings",
-        drawing="part",
+        drawing="indicator",
         alike=False,
         of_surface=False,
     ),

@@ -50,6 +50,22 @@ def correction(at_0: Measured, at_90: Measured) -> tuple[Measured, float]:
     return along, angle
 
 
+def in_planes(
+    read: tuple[Measured, Measured], read_at: Sequence[float], wanted_at: Sequence[float]
+) -> tuple[Measured, Measured]:
+    """An unbalance's parts in one direction, in two other planes than it was read in [mm along the shaft].
+
+    Source: statics: the same force and the same moment of both (ISO 21940-2, equivalent unbalances).
+
+    >>> [one.value for one in in_planes((Measured(3.0), Measured(1.0)), (0, 300), (50, 250))]
+    [3.5, 0.5]
+    """
+    one, other = wanted_at
+    nearer = [at.scaled((other - where) / (other - one)) for at, where in zip(read, read_at, strict=True)]
+    first = nearer[0] + nearer[1]
+    return first, read[0] + read[1] - first
+
+
 @dataclass(frozen=True, slots=True)
 class Shaking:
     """Largest force [N] and couple [N·m] of one order that an engine puts on its mounts, any direction."""
