@@ -264,7 +264,8 @@ def interval(text: str) -> Interval:
             raise fail(f"'{text}' is no limit", meant) from None
         hint = problem.suggestion or "0.050 to 0.110, max 0.030 or min 22.0"
         raise fail(f"'{text}' is no limit: {problem}", hint) from None
-    raise fail(f"'{text}' does not say which side it limits", f"max {text} or min {text}")
+    sides = f"max {text} or min {text}"
+    raise fail(f"'{text}' does not say which side it limits", sides, f"max {text}")
 
 
 def limit_or_share(text: str) -> Interval:
