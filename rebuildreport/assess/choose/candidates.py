@@ -14,6 +14,7 @@ from ...trade.kinds import KINDS, Computed, Kind
 from ..measure.judging import limits_for, opinion, unit_of
 from ..measure.titles import feature_title, span
 from ..model.choice import Choice, Ends, Tried
+from ..model.edition import copied
 from .shell_words import MEASURED_GOVERNS
 from .workbench import Workbench
 
@@ -93,16 +94,12 @@ def _rows(name: Text, choices: Sequence[Choice], price: Decimal | None) -> Itera
     total = _sum([price, *(choice.cost for choice in choices)]) if serves else None
     for index, choice in enumerate(choices):
         first = index == 0
-        yield Tried(
+        yield copied(
+            Tried,
+            choice,
             name=name,
             what=choice.title,
-            status=choice.status,
-            answer=choice.answer,
-            unit=choice.unit,
-            decimals=choice.decimals,
             clearance=_clearance(choice),
-            off=choice.off,
-            cost=choice.cost,
             price=price if first else None,
             total=total if first else None,
             serves=serves,

@@ -10,6 +10,7 @@ from typing import Any
 from ...quantities import NOTHING, Amount, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...trade.estimating import approval as trade
+from ..model.edition import copied
 from ..model.prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
 
 
@@ -84,11 +85,7 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
 
 def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
     """What was written down since the approval."""
-    return tuple(
-        Difference(one.date, one.cause, one.date_effect, tuple(one.alternatives), one.doing_nothing)
-        for one in job.written_work.differences
-        if one.date >= approval.date
-    )
+    return tuple(copied(Difference, one) for one in job.written_work.differences if one.date >= approval.date)
 
 
 def _why(job: JobFolder) -> dict[str, str]:

@@ -10,6 +10,7 @@ from ...quantities import Sentence, Text, Typed
 from ...records.files.commerce import PartsOrder
 from ...records.files.sheet import Engine, Part
 from ..model.choice import Buy, Choice
+from ..model.edition import copied
 from ..model.prices import PriceLine, Purchase
 
 
@@ -84,7 +85,9 @@ def _purchase(
     bought = order or PartsOrder(part=number)
     if bought.quantity is not None:
         quantity = Decimal(bought.quantity)
-    return Purchase(
+    return copied(
+        Purchase,
+        bought,
         part=number,
         name=name,
         supplier=bought.supplier or part.supplier,
@@ -94,12 +97,6 @@ def _purchase(
         pack=max(1, part.pack),
         packs=int(((quantity - shelf) / max(1, part.pack)).to_integral_value(ROUND_CEILING)),
         days=part.days,
-        ordered=bought.ordered,
-        promised=bought.promised,
-        received=bought.received,
-        measured=bought.measured,
-        returned=bought.returned,
-        return_by=bought.return_by,
         note=Typed(bought.note),
         which=tuple(Sentence("{count} of {what}", count=buy.quantity, what=buy.what) for buy in which),
         shelf=shelf,

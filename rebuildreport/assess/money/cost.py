@@ -20,6 +20,7 @@ from ..measure.titles import feature_title, span
 from ..model.accessplan import AccessPlan
 from ..model.assessment import Characteristic
 from ..model.choice import Choice
+from ..model.edition import copied
 from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
 from ..parts.needed import Need
 from ..parts.unbought import to_be_bought
@@ -159,7 +160,7 @@ def _at(engine: Engine, name: str, where: Collection[str]) -> Text:
 def _approved(record: Job) -> tuple[Approval, ...]:
     """The approvals of the first stay, oldest first; those of later stays are theirs."""
     return tuple(
-        Approval(one.date, one.by, one.how, one.limit, one.covers, one.issue, one.ready)
+        copied(Approval, one)
         for one in sorted(record.approvals, key=lambda one: one.date)
         if not record.reopened or one.date < record.reopened[0].date
     )
@@ -228,10 +229,10 @@ def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, li
             not_priced += [] if priced else [Sentence("nothing is priced yet")]
             not_priced += [] if rate else [Sentence("tax")]
         options.append(
-            Option(
+            copied(
+                Option,
+                one,
                 id=name,
-                title=one.title,
-                this_estimate=one.this_estimate,
                 lines=priced,
                 net=found.net,
                 tax=found.tax,
@@ -239,10 +240,6 @@ def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, li
                 core_deposit=core,
                 minimum=bool(not_priced),
                 not_priced=tuple(not_priced),
-                time=one.time,
-                follows=tuple(one.follows),
-                not_included=tuple(one.not_included),
-                warranty=one.warranty,
             )
         )
     return replace(result, options=tuple(options))

@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Finding, Limits, SummaryLine
+from ...assess.model.edition import copied
 from ...assess.model.enginefacts import engine_name
 from ...assess.publishing.outcomes import Past
 from ...quantities import as_typed
@@ -194,26 +195,14 @@ def _said(job: Assessment, titles: tuple[str, ...]) -> str:
 
 def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = None) -> Listed:
     """An entry as the pages of an edition keep it; ``ready`` fits its place into a page."""
-    return Listed(
-        job=entry.job,
+    return copied(
+        Listed,
+        entry,
         opened=entry.opened.isoformat(),
         as_of=entry.as_of.isoformat(),
-        title=entry.title,
-        says=entry.says,
-        meta=entry.meta,
         verdict=entry.code,
-        measured=entry.measured,
-        shown=entry.shown,
-        picture=entry.picture,
-        past=entry.past,
-        engine=entry.engine,
-        maker=entry.maker,
-        model=entry.model,
-        meter=entry.meter,
         item=_item(entry, edition, shop, failing=FAILING),
-        built=entry.built,
-        findings=entry.findings,
-        facts=entry.facts,
+        was=(),
         limits=tuple(astuple(one) for one in entry.limits),
     )
 
