@@ -50,8 +50,12 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     picture(photos / "IMG_20310306_143012.png", 8)
     picture(photos / f"{JOB}-main_journals-M3-1.jpg", 9, "2031:03:05 11:02:00")
     (photos / "broken.jpg").write_bytes(b"\xff\xd8\xff rubbish")
-    steps = "by: x\ndate: 2031-03-05\nsteps:\n- removed: sump\n  photos: IMG_5\n"
+    steps = "by: x\ndate: 2031-03-05\nsteps:\n- removed: sump\n  at: 9:20\n  photos: IMG_5\n"
     (job / "teardown.yaml").write_text(steps, "utf-8")
+    arrival = job / "measurements" / "arrival.yaml"
+    before, table, after = arrival.read_text("utf-8").partition("  main_journals:")
+    after = after.replace("    columns:", "    date: 2031-03-05\n    at: 10:15\n    columns:", 1)
+    arrival.write_text(before + table + after, "utf-8")
     return shop
 
 
@@ -74,6 +78,13 @@ def test_the_contact_sheet_is_the_shops_alone(shop: Path, tmp_path: Path) -> Non
         "named in teardown.yaml",
     ):
         assert told in page
+    beside = {
+        name: [words for words in ("taken off: sump", "read: Main journals M1") if words in cell]
+        for name, cell in (cell.split("</b>", 1) for cell in page.split('<p class="cap"><b>')[1:])
+    }
+    assert beside["IMG_1.jpg"] == beside["IMG_5.jpg"] == ["taken off: sump"]
+    assert beside["IMG_6.heic"] == ["read: Main journals M1"]
+    assert not any(beside[name] for name in beside if "M3-1" in name or "20310306" in name or "7" in name)
     assert page.index("IMG_1.jpg") < page.index("6\u00a0March\u00a02031") < page.index("IMG_7.jpg")
     assert list((tmp_path / f"public/{JOB}").glob("*.html"))
     for path in (path for path in (tmp_path / "public").rglob("*") if path.is_file()):
@@ -83,6 +94,18 @@ def test_the_contact_sheet_is_the_shops_alone(shop: Path, tmp_path: Path) -> Non
     for path in (tmp_path / f"shop/{JOB}/photos").iterdir():
         with Image.open(path) as made:
             assert not made.getexif()
+
+
+@pytest.mark.parametrize(("typed", "meant"), [("25:10", "14:30"), ("9.20", "9:20"), ("noon", "14:30")])
+def test_a_time_that_is_none_is_told(
+    shop: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str], typed: str, meant: str
+) -> None:
+    own = shutil.copytree(shop, tmp_path / "jobs")
+    teardown = own / JOB / "teardown.yaml"
+    teardown.write_text(teardown.read_text("utf-8").replace("9:20", typed), "utf-8")
+    assert run(["check", "--shop", str(own)]) == 1
+    told = capsys.readouterr()
+    assert typed in told.out + told.err and meant in told.out + told.err
 
 
 def test_a_picture_on_its_side_stands_up(shop: Path, tmp_path: Path) -> None:

@@ -309,6 +309,7 @@ class Shot:
     named_in: tuple[str, ...]  # files of the job that name it or one of those; () none
     feature: str = ""  # that it was taken of, where the bench page named it
     position: str = ""
+    beside: tuple[Text, ...] = ()  # what was written down within half an hour of it, by the time of day
 
 
 def is_cleared(photo: Photo) -> bool:

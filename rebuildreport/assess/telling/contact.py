@@ -15,12 +15,15 @@ from pathlib import Path
 from ...quantities import Sentence, Several, Text, Typed
 from ...records import JobFolder
 from ...records.checks.picturefiles import PictureFile, picture_file
+from ...records.files.assembly import Assembly, Checked, FittedRecord, Tightened
 from ...records.files.sheet import Engine
 from ..model.assessment import Shot
 
 # Nobody puts one part away, frames the next and presses within two seconds; whoever presses again to be sure
 # does, and so does a telephone that makes a burst by itself (common practice)
 ONE_LOOK = timedelta(seconds=2)
+# either way, so that together they are an hour: nobody writes down to the minute when he was at a part
+NEAR = timedelta(minutes=30)
 
 
 def shots(engine: Engine, job: JobFolder) -> tuple[Shot, ...]:
@@ -39,6 +42,7 @@ def shots(engine: Engine, job: JobFolder) -> tuple[Shot, ...]:
     for name, before in zip(order, _before(order, known, job), strict=True):
         first[name] = first[before] if before else name
         of_one.setdefault(first[name], []).append(name)
+    noted = list(_noted(engine, job))
     found = []
     for name, same in of_one.items():
         named = {file for one in same for file in job.naming.get(one, ())}
@@ -46,8 +50,39 @@ def shots(engine: Engine, job: JobFolder) -> tuple[Shot, ...]:
         taken = when.isoformat(" ") if when else ""
         feature, position = place_in(name, job.name, engine)
         files = tuple(sorted(named))
-        found.append(Shot(name, job.photos[name], taken, tuple(same[1:]), files, feature, position))
+        beside = tuple(words for hour, words in noted if when and abs(hour - when) <= NEAR)
+        found.append(Shot(name, job.photos[name], taken, tuple(same[1:]), files, feature, position, beside))
     return tuple(found)
+
+
+def _noted(engine: Engine, job: JobFolder) -> Iterator[tuple[datetime, Text]]:
+    """What stands in the files with the time of its day: readings, what was taken off, what went on."""
+    for measured in job.rounds.values():
+        for name, table in measured.model.tables.items():
+            if table.at is not None:
+                feature = engine.features.get(table.feature or name)
+                title = Typed(feature.title if feature and feature.title else name)
+                rows = Several(map(Typed, table.rows))
+                day = table.date or measured.model.date
+                yield datetime.combine(day, table.at), Sentence("read: {what} {at}", what=title, at=rows)
+    apart = job.written_teardown
+    for step in apart.steps:
+        if step.at is not None and apart.date is not None:
+            off = Sentence("taken off: {what}", what=Typed(step.removed))
+            yield datetime.combine(apart.date, step.at), off
+    for done, what in _put_on(engine, job.written_assembly):
+        if done.at is not None and done.date is not None:
+            yield datetime.combine(done.date, done.at), what
+
+
+def _put_on(engine: Engine, built: Assembly) -> Iterator[tuple[FittedRecord | Tightened | Checked, Text]]:
+    for part in built.fitted:
+        named = engine.parts.get(part.part)
+        yield part, Sentence("fitted: {what}", what=Typed(named.name if named else part.part))
+    for bolts in built.tightened:
+        yield bolts, Sentence("tightened: {what}", what=Typed(bolts.fasteners))
+    for check in built.checks:
+        yield check, Sentence("checked: {what}", what=Typed(check.check))
 
 
 def place_in(name: str, job: str, engine: Engine | None) -> tuple[str, str]:

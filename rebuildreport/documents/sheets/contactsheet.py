@@ -48,6 +48,7 @@ class ContactCell:
     hour: str
     same: str
     about: str  # what it was taken of, with what was read there
+    beside: tuple[str, ...]  # what was written down in that hour
     named: str
     missing: str  # why it is not shown
 
@@ -116,6 +117,7 @@ def _cell(job: Assessment, shot: Shot, album: Album) -> ContactCell:
         hour=datetime.fromisoformat(shot.taken).strftime("%H:%M:%S") if shot.taken else "",
         same=", ".join(shot.same),
         about=_about(job, shot),
+        beside=tuple(told(words) for words in shot.beside),
         named=", ".join(shot.named_in),
         missing="" if shown else say("it cannot be shown"),
     )

@@ -4,7 +4,7 @@ from typing import Literal
 
 from pydantic import Field
 
-from ..text.fields import Day, Length, Names, Record, Temperature, Text, WithUnit, YesNo
+from ..text.fields import Day, Hour, Length, Names, Record, Temperature, Text, WithUnit, YesNo
 from .rounds import Table
 
 
@@ -18,6 +18,7 @@ class FittedRecord(Record):
     lubricant: Text = ""
     by: Text = ""
     date: Day | None = None
+    at: Hour | None = Field(None, description="time of day: pictures of that hour stand beside it")
     note: Text = ""
 
 
@@ -29,6 +30,7 @@ class Tightened(Record):
     by: Text
     witness: Text = ""
     date: Day
+    at: Hour | None = Field(None, description="time of day: pictures of that hour stand beside it")
     tool: Text = Field("", description="the wrench, as in torque_40_200")
     stretch: dict[str, Length] = Field({}, description="place: tightened length less free length")
     reached: dict[str, WithUnit] = Field({}, description="place: torque at the end of the angle")
@@ -46,6 +48,7 @@ class Checked(Record):
     by: Text
     witness: Text = ""
     date: Day
+    at: Hour | None = Field(None, description="time of day: pictures of that hour stand beside it")
     note: Text = ""
 
 

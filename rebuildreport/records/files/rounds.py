@@ -6,7 +6,7 @@ from pydantic import Field
 
 from ...quantities import Quantity
 from ...quantities.frozen import dataclass
-from ..text.fields import Day, Names, Record, Temperature, Text
+from ..text.fields import Day, Hour, Names, Record, Temperature, Text
 
 FIRST_START = "first start"  # the round that the tables of running.yaml make
 Spot = tuple[str, str, str, str]  # round, table, position, column
@@ -44,6 +44,7 @@ class Table(Record):
     )
     by: Text = ""
     date: Day | None = None
+    at: Hour | None = Field(None, description="time of day: pictures of that hour stand beside it")
     columns: Names
     rows: dict[str, Text] = Field(description="position: readings, separated by blanks")
 

@@ -5,7 +5,7 @@ from typing import Literal
 from pydantic import Field
 
 from ...quantities import Quantity, parse
-from ..text.fields import Commas, Count, Duration, Names, Record, Text, WithUnit, YesNo
+from ..text.fields import Commas, Count, Duration, Hour, Names, Record, Text, WithUnit, YesNo
 
 Trust = Literal["factory", "before_movement", "after_movement", "inferred"]
 Condition = Literal[
@@ -28,6 +28,7 @@ class TeardownStep(Record):
 
     removed: Text
     hours: Duration | None = Field(None, description="what it took, as in 0.5 h")
+    at: Hour | None = Field(None, description="time of day: pictures of that hour stand beside it")
     note: Text = ""
     photos: Commas = []
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Collection
 from dataclasses import replace
-from datetime import date
+from datetime import date, time
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
 
@@ -355,6 +355,15 @@ def _days_meant(text: str) -> list[str]:
     return [f"{numbers[0]}-{months[0]:02}-{numbers[1]:02}"]
 
 
+def _hour(text: str) -> time:
+    found = re.fullmatch(r"(\d{1,2})[:.h]?(\d{2})", text)
+    if found is None or int(found[1]) > 23 or int(found[2]) > 59:
+        raise fail(f"'{text}' is no time of day", "as in 14:30")
+    if text != (meant := f"{found[1]}:{found[2]}"):
+        raise fail(f"'{text}' is not a time of day", meant)
+    return time(int(found[1]), int(found[2]))
+
+
 def _date(text: str) -> date:
     meant = _days_meant(text)
     try:
@@ -518,6 +527,7 @@ Phrases = Annotated[list[str], *_field(_phrases, "wiping; overheating")]
 Commas = Annotated[
     list[str], *_field(lambda t: [p.strip() for p in t.split(",") if p.strip()], "sump, starter")
 ]
+Hour = Annotated[time, *_field(_hour, "14:30", r"^\d{1,2}:\d{2}$")]
 Day = Annotated[date, *_field(_date, "2026-02-05", r"^\d{4}-\d{2}-\d{2}$")]
 YesNo = Annotated[
     bool,
