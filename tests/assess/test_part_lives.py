@@ -81,6 +81,13 @@ def test_what_a_job_tells_of_a_part(histories: ModuleType, tmp_path: Path) -> No
     # not what brought the engine: found bad when it was open
     (job / "findings.yaml").write_text(histories.PUMP_FOUND.replace("    failed: yes\n", ""), "utf-8")
     assert outcome("water_pump")[0][0] == "worn out"
+    # nothing was wrong with it, and a new one went in as a precaution: good until then, and again from 0
+    (job / "findings.yaml").unlink()
+    decided = histories.DECIDED.format(number=1, day="2010-01-06").replace("timing_chain", "water_pump")
+    (job / "work.yaml").write_text(histories.DONE.format(decisions=decided), "utf-8")
+    assert outcome("water_pump") == [("good", 100e3, True, 60e3), ("good", 105e3, False, 0.0)]
+    (job / "work.yaml").unlink()
+    (job / "findings.yaml").write_text(histories.PUMP_FOUND.replace("    failed: yes\n", ""), "utf-8")
     # an age that nobody believes is none: what was found is told, and of no use
     arrival.write_text(text.replace(meter, "  meter: 100 000 km\n  meter_believed: no"), "utf-8")
     assert outcome("water_pump") == [("worn out", None, True, 0.0)]

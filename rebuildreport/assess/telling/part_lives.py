@@ -38,7 +38,8 @@ def part_lives(
     """A look at each part on arrival, and one at the newest visit after delivery of what runs in it.
 
     ``done``: the newest day of the files, where the work is done; until then nothing was renewed.  Without
-    a meter that is known and believed they have no use: an age that is a guess is no age.
+    a meter that is known and believed they have no use: an age that is a guess is no age.  Nor has the year
+    of building: an engine that stood for thirty years has worn in none of them.  The lists tell its age.
     """
     arrival = job.job.arrival if job.job else None
     if arrival is None:
@@ -78,7 +79,7 @@ def _use(text: str | None) -> tuple[float, Literal["h", "km"]] | None:
 
 
 def _components(engine: Engine, job: JobFolder) -> list[str]:
-    """Features that wear, then what findings are about beside them.
+    """Features that wear, then what findings and decisions are about that nobody measures.
 
     A fit (a clearance, an end float) has no life of its own: those of its partners tell it.
     """
@@ -87,7 +88,9 @@ def _components(engine: Engine, job: JobFolder) -> list[str]:
         for name, sheet in engine.features.items()
         if not of_whole_engine(sheet) and not sheet.links(KINDS[sheet.kind].links)
     ]
-    return list(dict.fromkeys([*features, *(finding.component for finding in job.seen.values())]))
+    measured = {*engine.features, *(sheet.part for sheet in engine.features.values())}
+    decided = [one.about for one in job.decisions.values() if one.about not in measured]
+    return list(dict.fromkeys([*features, *(one.component for one in job.seen.values()), *decided]))
 
 
 def _state(
@@ -111,8 +114,9 @@ def _renewed(engine: Engine, job: JobFolder, timeline: Timeline, name: str, day:
     """Whether a new or machined one is in the engine now, at any of its positions."""
     feature = engine.features.get(name)
     if feature is None:
-        ones = [one for one in job.seen.values() if one.component == name]
-        return any(one.disposition in ("recondition", "replace") for one in ones)
+        done = [one.disposition for one in job.seen.values() if one.component == name]
+        done += [one.do for one in job.decisions.values() if one.about == name]
+        return not {"recondition", "replace"}.isdisjoint(done)
     return any(not timeline.state(name, position, day).used for position in feature.positions)
 
 
