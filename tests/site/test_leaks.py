@@ -197,3 +197,18 @@ def test_a_day_is_nobodys_telephone_number_in_the_pages_of_another(tmp_path: Pat
     day, whole = ["seen on 2026-11-29"], ["call +44 1632 026-1129"]
     assert net.found(day, FOUR) and net.found(whole, FOUR)
     assert not net.found(day, SIX) and net.found(whole, SIX)
+
+
+def test_a_value_is_found_whatever_it_shares_with_others() -> None:
+    """Customers of one street: a value is found where it stands, and nobody else's with it."""
+    street = [
+        Private("address", f"{number} Nowhere Lane, Upper Invention", job=f"j{number}")
+        for number in range(100, 400)
+    ]
+    net = Net([*street, *(Private("town", "Upper Invention", job=f"j{n}") for n in range(100, 400))])
+    for number in (100, 257, 399):
+        said = f"fetched from {number}, Nowhere Lane - upper-invention"
+        assert [one.text for one in net.found([said], "x") if one.what == "address"] == [
+            street[number - 100].text
+        ]
+    assert net.found(["from Nowhere Lane, Upper Invent"], "x") == []

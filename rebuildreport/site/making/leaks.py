@@ -1,7 +1,7 @@
 """The last look before a page becomes public: nothing private may stand in it, wherever it was typed.
 
 In: private values of jobs, and texts.  Out: which values stand in which text.  All values are looked for in
-one pass, by the first letters and digits of each, so that 20,000 customers cost a page no more than one.
+one pass, by a few letters and digits of each, so that 20,000 customers cost a page no more than one.
 """
 
 from __future__ import annotations
@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 import unicodedata
 import zlib
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, is_dataclass
 from decimal import Decimal
@@ -121,33 +122,39 @@ def leaks(text: str, private: Sequence[Private]) -> list[Private]:
 
 @dataclass
 class Net:
-    """All private values, laid out by their first letters and digits.
+    """All private values, laid out by a few letters and digits of each.
 
+    Of its beginning, middle and end those that fewest others have: customers share towns and names.
     ``shared``: texts of the shop's own that are nobody's secret, wherever else they stand.
     """
 
     private: Iterable[Private]
     shared: str = ""
-    _starts: dict[str, list[tuple[str, Private]]] = field(default_factory=dict)
+    _parts: dict[str, list[tuple[str, Private]]] = field(default_factory=dict)
     _short: dict[str, list[tuple[str, Private]]] = field(default_factory=dict)  # by job
     _words: dict[str, list[Private]] = field(default_factory=dict)
     _phones: dict[str, list[Private]] = field(default_factory=dict)
-    _prices: list[Private] = field(default_factory=list)
+    _prices: dict[str, list[Private]] = field(default_factory=dict)  # by job: they prove nothing elsewhere
 
     def __post_init__(self) -> None:
         shared = plain(self.shared)
+        long: list[tuple[str, tuple[str, ...], Private]] = []
         for one in self.private:
             key = plain(one.text)
             if one.how == PRICE:
-                self._prices.append(one)
+                self._prices.setdefault(one.job, []).append(one)
             elif one.how == PHONE:
                 self._phones.setdefault(one.text[-PHONE_DIGITS:], []).append(one)
             elif one.how == WORD:
                 self._words.setdefault(one.text.casefold(), []).append(one)
             elif key and not (one.job and key in shared):
-                long = len(key) >= SHORTEST_ELSEWHERE
-                held = self._starts if long else self._short
-                held.setdefault(key[:SHORTEST_ELSEWHERE] if long else one.job, []).append((key, one))
+                if len(key) < SHORTEST_ELSEWHERE:
+                    self._short.setdefault(one.job, []).append((key, one))
+                else:
+                    long.append((key, _pieces_of(key), one))
+        many = Counter(piece for _, pieces, _ in long for piece in pieces)
+        for key, pieces, one in long:
+            self._parts.setdefault(min(pieces, key=many.__getitem__), []).append((key, one))
 
     def found(self, texts: Iterable[str], job: str | None = None) -> list[Private]:
         """Which values stand in texts of ``job``; of other jobs' values only those that are nobody else's.
@@ -161,7 +168,7 @@ class Net:
                 *self._texts(folded, job),
                 *self._by_word(folded),
                 *self._by_digits(folded),
-                *self._money(text),
+                *self._money(text, job),
             ):
                 if job is None or one.job == job or self._nobody_elses(one, text):
                     found[one] = None
@@ -169,8 +176,8 @@ class Net:
 
     def _texts(self, folded: str, job: str | None) -> Iterator[Private]:
         letters, size = plain(folded), SHORTEST_ELSEWHERE
-        for start in {letters[at : at + size] for at in range(len(letters) - size + 1)} & self._starts.keys():
-            yield from (one for key, one in self._starts[start] if key in letters)
+        for part in {letters[at : at + size] for at in range(len(letters) - size + 1)} & self._parts.keys():
+            yield from (one for key, one in self._parts[part] if key in letters)
         for owner in self._short if job is None else (job,):
             yield from (one for key, one in self._short.get(owner, ()) if key in letters)
 
@@ -185,23 +192,24 @@ class Net:
             for at in range(len(digits) - PHONE_DIGITS + 1):
                 yield from self._phones.get(digits[at : at + PHONE_DIGITS], ())
 
-    def _money(self, text: str) -> Iterator[Private]:
+    def _money(self, text: str, job: str | None) -> Iterator[Private]:
         """Numbers of their own with two decimals, 310.00 or 310,00; what has a currency, as it stands."""
-        if not self._prices:
+        prices = [
+            one for name in (self._prices if job is None else (job,)) for one in self._prices.get(name, ())
+        ]
+        if not prices:
             return
         amounts = {one.replace(",", ".") for one in re.findall(r"(?<![\d.,])(\d+[.,]\d\d)(?!\d)", text)}
-        for one in self._prices:
+        for one in prices:
             number = one.text.replace(".", "").isdecimal()
             if one.text in amounts if number else one.text in text:
                 yield one
 
     def _nobody_elses(self, one: Private, text: str) -> bool:
-        """Whether a value of another job proves something: a price and a short word do not.
+        """Whether a value of another job proves something: a short word does not.
 
         A surname counts where it is written as one, and is no word that the same text uses in small letters.
         """
-        if one.how == PRICE:
-            return False
         if one.how == WORD:
             small = re.search(rf"\b{re.escape(one.text.lower())}\b", text)
             as_name = re.search(rf"\b{re.escape(one.text)}\b", text)
@@ -209,6 +217,12 @@ class Net:
         if one.how == PHONE:
             return len(one.text) >= PHONE_ELSEWHERE and any(one.text in digits for digits in _dialled(text))
         return len(plain(one.text)) >= SHORTEST_ELSEWHERE
+
+
+def _pieces_of(key: str) -> tuple[str, str, str]:
+    size = SHORTEST_ELSEWHERE
+    middle = (len(key) - size) // 2
+    return key[:size], key[middle : middle + size], key[-size:]
 
 
 def plain(text: str) -> str:
