@@ -137,9 +137,15 @@ def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("before", "after", "said"),
     [
-        ("rod_length: 220.0 mm", "rod_length: 22.0 mm", "no longer than the crank's throw"),
+        ("rod_length: 220.0 mm", "rod_length: 22.0 mm", "has 130 to 480 mm"),
+        ("rod_length: 220.0 mm", "rod_length: 220.0 cm", "has 130 to 480 mm"),
+        ("main_width: 30.0 mm", "main_width: 3000 mm", "has 4.9 to 98 mm"),
+        ("oil_temperature: 95 °C", "oil_temperature: -300 °C", "has 0 to 180 °C"),
+        ("roughness: 0.0020 mm", "roughness: 2.0 mm", "has 0 to 0.025 mm"),
+        ("idle: 700 rpm", "idle: 7000 rpm", "no idle"),
         ("top: 2200 rpm", "top: 60000 rpm", "60000 rpm"),
-        ("piston_mass: 1290 g", "piston_mass: 29 kg", "moving masses of another bore"),
+        ("piston_mass: 1290 g", "piston_mass: 29 kg", "has 190 to 4200 g"),
+        ("rod_big_mass: 1340 g", "rod_big_mass: 134 g", "has 140 to 4200 g"),
         ("torque: 285 N·m", "torque: 2850 N·m", "bar of mean pressure"),
         ("torque: 285 N·m", "torque: 285 mm", "length"),
         ("firing_order: 1 5 3 6 2 4", "firing_order: 1 5 3 6 2 7", "each cylinder once"),
@@ -246,8 +252,8 @@ def test_masses_of_another_engine_are_told_where_they_were_weighed(tmp_path: Pat
     rows = "".join(f"      R{n}: 13400 6200\n" for n in range(1, 7))
     file.write_text(text + f"  rod_masses:\n    unit: g\n    columns: big small\n    rows:\n{rows}", "utf-8")
     problems = load_shop(shop, [SIX]).jobs[SIX].problems
-    found = [one for one in problems if "moving masses of another bore" in one.message]
-    assert found and "13400" in found[0].quote and _loads(shop) is None, problems
+    found = [one for one in problems if "13400 g: an engine of this size has" in one.message]
+    assert len(found) == 6 and "13400" in found[0].quote and _loads(shop) is None, problems
 
 
 def _v8() -> tuple[EngineLoads, Assessment]:

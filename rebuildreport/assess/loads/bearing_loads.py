@@ -130,6 +130,8 @@ class _Spot:
 
 
 def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_Spot]:
+    from ...trade.running.films import SHAPES
+
     motion = engine.motion
     widths = {"main": motion and motion.main_width, "rod": motion and motion.rod_width}
     for name, sheet in engine.features.items():
@@ -141,7 +143,7 @@ def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_
         if of is None:
             continue
         width = widths[of]
-        wide = width.to("mm") if width else None
+        wide = width.to("mm") if width and SHAPES[0] <= width.to("mm") / size <= SHAPES[1] else None
         for at, position in enumerate(journal.positions):
             runs = _cylinder(position, at, case) if of == "rod" else str(at + 1)
             yield _Spot(of, runs, position, size, wide, tuple(_clearances(assessment, name, position)))

@@ -29,6 +29,25 @@ T = TypeVar("T")
 IDLING, THROTTLED = 0.3, 0.4
 RADIAL, VEE, FLAT = ("radial", "star"), "v", ("flat", "boxer", "opposed")
 NEEDED = ("rod_length", "compression_ratio", "torque", "torque_at")
+MASSES = {"piston": "piston_mass", "big": "rod_big_mass", "small": "rod_small_mass"}
+# from what to what an engine has it, in a unit, and of what a share: its stroke or bore [mm], its bore's cube
+# [cm³]; common practice, wide enough for what is rare
+BOUNDS: Mapping[str, tuple[float, float, str, str]] = {
+    "rod_length": (1.05, 4.0, "mm", "stroke"),
+    "compression_ratio": (3.0, 30.0, "", ""),
+    "boost": (0.0, 6.0, "bar", ""),
+    "throw_spacing": (0.25, 4.0, "mm", "bore"),
+    "piston_mass": (0.2, 4.5, "g", "cube"),
+    "rod_big_mass": (0.15, 4.5, "g", "cube"),
+    "rod_small_mass": (0.05, 2.0, "g", "cube"),
+    "nose_lever": (0.0, 4.0, "mm", "bore"),
+    "valve_room": (0.0, 1.0, "mm", "stroke"),
+    "valve_tilt": (0.0, 60.0, "deg", ""),
+    "main_width": (0.05, 1.0, "mm", "bore"),
+    "rod_width": (0.05, 1.0, "mm", "bore"),
+    "oil_temperature": (0.0, 180.0, "°C", ""),
+    "roughness": (0.0, 0.025, "mm", ""),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +88,8 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     from ...trade.running import gas
     from ...trade.running.mechanism import Mechanism
 
+    for problem in _beyond_bounds(engine, motion, masses or {}):
+        raise problem
     bore, stroke = layout.bore.to("mm"), layout.stroke.to("mm")
     mechanism = _made("rod_length", Mechanism, bore, stroke, _of(motion, "rod_length", "mm"))
     strokes = int(layout.strokes or 4)
@@ -101,22 +122,42 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     )
 
 
+def _beyond_bounds(engine: Engine, motion: MotionRecord, masses: Mapping[str, float]) -> Iterator[Unworkable]:
+    """Every key of ``motion:`` with a number that no such engine has, and what was weighed as one."""
+    for key, (_, _, unit, _) in BOUNDS.items():
+        typed = getattr(motion, key)
+        if typed is not None and (why := _beyond(engine, key, typed.to(unit) if unit else typed)):
+            yield Unworkable(key, f"{typed}: {why}")
+    for name, grams in masses.items():
+        if why := _beyond(engine, MASSES[name], grams):
+            yield Unworkable(MASSES[name], why)
+
+
+def _beyond(engine: Engine, key: str, number: float) -> str:
+    """What such an engine has instead, where it has no such number; '' where it may."""
+    low, high, unit, of = BOUNDS[key]
+    length = getattr(engine.layout, "bore" if of == "cube" else of) if of else None
+    if of and length is None:
+        return ""
+    share = length.to("mm") if length else 1.0
+    share = (share / 10) ** 3 if of == "cube" else share
+    if low * share <= number <= high * share:
+        return ""
+    least, most = (float(f"{end * share:.2g}") for end in (low, high))
+    return f"an engine of this size has {least:g} to {most:g} {unit}".rstrip()
+
+
 def _masses(
     motion: MotionRecord, bore: float, diesel: bool, weighed: Mapping[str, float]
 ) -> tuple[MovingMasses, bool]:
     """Moving masses of a cylinder, and whether they are known and not estimated from its bore."""
     from ...trade.running.crankloads import MovingMasses, estimated_masses
 
-    keys = {"piston": "piston_mass", "big": "rod_big_mass", "small": "rod_small_mass"}
-    given = {name: _of(motion, key, "g") for name, key in keys.items() if getattr(motion, key) is not None}
+    given = {name: _of(motion, key, "g") for name, key in MASSES.items() if getattr(motion, key) is not None}
     known = given | dict(weighed)
-    guess = estimated_masses(bore, diesel)
-    if keys.keys() - known.keys():
-        return guess, False
-    moving = MovingMasses(known["piston"] + known["small"], known["big"])
-    if not 1 / 4 < moving.reciprocating / guess.reciprocating < 4:
-        raise Unworkable("piston_mass", "moving masses of another bore's cylinder: what was weighed?")
-    return moving, True
+    if MASSES.keys() - known.keys():
+        return estimated_masses(bore, diesel), False
+    return MovingMasses(known["piston"] + known["small"], known["big"]), True
 
 
 def _speeds(motion: MotionRecord) -> tuple[float, ...]:
@@ -128,6 +169,8 @@ def _speeds(motion: MotionRecord) -> tuple[float, ...]:
             raise Unworkable(key, f"{speed:g} rpm: no such engine turns so")
     if "top" in speeds and speeds["top"] < speeds.get("torque_at", 0.0):
         raise Unworkable("torque_at", f"{speeds['torque_at']:g} rpm is above the highest rated speed")
+    if "idle" in speeds and speeds["idle"] >= speeds.get("torque_at", FASTEST):
+        raise Unworkable("idle", f"{speeds['idle']:g} rpm is no idle below the torque's speed")
     return tuple(sorted({*speeds.values()}))
 
 
@@ -262,15 +305,13 @@ def _weighings(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float
 
 
 def check_weighed(engine: Engine, job: JobFolder) -> list[Problem]:
-    """Masses that this job weighed and that no cylinder of its engine has, at their line."""
-    try:
-        load_case(engine, weighed(engine, job))
-    except Unworkable as problem:
-        if problem.key == "piston_mass":
-            for *_, of, where in _weighings(engine, job):
-                hint = "of which engine are they? No loads are worked out of them"
-                return [of.source.problem(where, problem.why, hint, "warning")]
-    return []
+    """Masses that this job weighed and that no cylinder of its engine has, each at its line."""
+    hint = "of which engine are they? No loads are worked out of them"
+    return [
+        of.source.problem(where, f"{grams:g} g: {why}", hint, "warning")
+        for name, _, grams, of, where in (_weighings(engine, job) if engine.motion else ())
+        if (why := _beyond(engine, MASSES[name], grams))
+    ]
 
 
 def check_motion(engine: Engine, notes: Notes) -> None:
@@ -297,9 +338,13 @@ def check_motion(engine: Engine, notes: Notes) -> None:
             oil_of(motion.oil)
         except ValueError as problem:
             notes.error(("motion", "oil"), str(problem))
+    for beyond in _beyond_bounds(engine, motion, {}):
+        notes.error(("motion", beyond.key), beyond.why)
     try:
         load_case(engine)
     except Unworkable as problem:
+        if problem.key in BOUNDS:
+            return
         if problem.key == "arrangement":
             notes.warn(("layout", problem.key), problem.why)
             return

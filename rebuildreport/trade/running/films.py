@@ -19,6 +19,7 @@ from numpy.typing import NDArray
 from ...quantities.frozen import dataclass
 from .mechanism import Array
 
+SHAPES = 0.05, 4.0  # widths over diameter of what is a plain bearing
 NODES = 96  # round the bearing
 CLOSEST = 0.995  # of the clearance: the map's end, a film of a two-hundredth of it
 _WIDE, _NEAR = (0.02, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7), (0.75, 0.8, 0.84, 0.87, 0.9, 0.92, 0.94, 0.955)
@@ -71,7 +72,7 @@ def film_map(slenderness: float) -> FilmMap:
 
     Source: Booth, J. Basic Eng. 87 (1965) 537 (mobility method); solved here, not tabulated.
     """
-    if not 0.05 <= slenderness <= 4:
+    if not SHAPES[0] <= slenderness <= SHAPES[1]:
         raise ValueError(f"a width of {slenderness:g} diameters is no plain bearing's")
     pushed, side = _squeezed(slenderness)
     # by symmetry from nought to half a turn: a hair beyond it would be taken for the other side
