@@ -14,8 +14,8 @@ from typing import Any
 from ...quantities import message, units
 from ...quantities.frozen import dataclass
 from ...records import json_schema
-from ...trade.kinds import KINDS
-from ...trade.kinds.reference import section
+from ...trade.kinds import KINDS, Kind
+from ...trade.measuring.gauges import WORDS
 from ..press import places, templating
 from ..press.language import say, spoken
 
@@ -134,7 +134,30 @@ def _written() -> Iterator[Explained]:
 
 
 def _kinds() -> Iterable[Explained]:
-    return [Explained("kinds", kind.name, section(kind).partition("\n\n")[2]) for kind in KINDS.values()]
+    return [Explained("kinds", kind.name, "\n".join(_of_kind(kind))) for kind in KINDS.values()]
+
+
+def _of_kind(kind: Kind) -> Iterator[str]:
+    """One kind as Markdown, from its entry of the register."""
+    yield f"{kind.says[:1].upper()}{kind.says[1:]}.\n"
+    yield f"- **Readings:** {kind.readings}."
+    if kind.instruments:
+        yield f"- **Instrument:** {', or '.join(WORDS[family] for family in kind.instruments)}."
+    yield f"- **Worked out:** {kind.formula}."
+    yield f"- **Source:** {kind.source}."
+    yield f"- **Uncertainty:** {kind.doubt}."
+    keys = [f"`{partner}:`" for partner in kind.partners]
+    keys += [f"`{partner}:` (if any)" for partner in kind.optional_partners]
+    keys += [f"`{key}:` {one.says}{'' if one.needed else ' (if any)'}" for key, one in kind.given.items()]
+    keys += [f"`{key}:`" for key in sorted(kind.keys)]
+    if keys:
+        yield f"- **Keys of its own:** {', '.join(keys)}."
+    units_of = {trait.limit: f" in {trait.unit}" for trait in kind.traits.values() if trait.unit}
+    names = [
+        f"`{limit}`{units_of.get(limit, '')}"
+        for limit in dict.fromkeys(t.limit for t in kind.traits.values())
+    ]
+    yield f"- **Limits:** {', '.join(names) or 'one for each column'}."
 
 
 def _keys() -> Iterable[Explained]:
