@@ -111,7 +111,7 @@ def _with_places(fastening: Fastening, group: Fastener) -> Fastening:
             said = Sentence("the maker's sequence")
         else:
             numbers = patterns.order(layout, group.order)
-            said = Sentence("the pattern '{order}', common practice", order=Name(group.order))
+            said = Sentence("common practice")
     except patterns.OrderError:
         return fastening  # reported at the sheet
     if len(numbers) != len(layout.places):

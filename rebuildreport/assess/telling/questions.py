@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message, present
+from ...quantities import NOTHING, Figure, Name, Sentence, Several, Text, amid, message, present
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
@@ -94,7 +94,7 @@ def _not_told(against: Against) -> Iterator[str]:
 
 def _where(engine: Engine, reading: Characteristic) -> Text:
     """'Main journals, size M4'."""
-    return Several([trait_title(engine, reading.feature, reading.name), reading.position], " ")
+    return Several([trait_title(engine, reading.feature, reading.name), Name(reading.position)], " ")
 
 
 def too_close(
@@ -143,7 +143,7 @@ def _no_clearance(engine: Engine, taken: list[Occasion]) -> Iterator[Text]:
                 for later in taken[index + 1 :]
             )
             if not again:
-                where = Several([trait_title(engine, occasion.feature, column), position], " ")
+                where = Several([trait_title(engine, occasion.feature, column), Name(position)], " ")
                 words = message("{where}: no clearance is no reading; find the value by another way")
                 yield Sentence(words, where=where)
 

@@ -138,7 +138,9 @@ def _against(job: Assessment) -> Iterator[str]:
 
 def engine_line(job: Assessment) -> str:
     """Maker, model, from which end cylinders are counted, which way it turns."""
-    return ", ".join(filter(None, (job.engine.full_name, told(job.engine.counting), job.engine.rotation)))
+    return ", ".join(
+        filter(None, (job.engine.full_name, told(job.engine.counting), place(job.engine.rotation)))
+    )
 
 
 def _state(left: int) -> str:

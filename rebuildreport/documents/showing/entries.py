@@ -288,7 +288,7 @@ def _facts(job: Assessment) -> tuple[tuple[str, str], ...]:
     rows = [
         (say("Front"), engine.front),
         (say("Counting"), told(engine.counting)),
-        (say("Rotation"), engine.rotation),
+        (say("Rotation"), place(engine.rotation)),
         (say("Firing order"), engine.firing_order),
     ]
     return tuple((name, text) for name, text in rows if text)
