@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
-from ...quantities import NOTHING, Figure, Name, Sentence, Text, Typed, message
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message
 from ...records import JobFolder
 from ...records.files.assembly import Tightened
 from ...records.files.boltgroups import (
