@@ -18,6 +18,7 @@ from ...assess.model.enginefacts import engine_name
 from ...assess.publishing.outcomes import Past
 from ...quantities import as_typed
 from ...quantities.frozen import dataclass
+from ...records.files.folder import job_number
 from ..drawings.canvas import Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, verdict
@@ -78,7 +79,7 @@ class IndexEntry:
         """'2026-003 · Tarnbeck OD6-54 · orchard tractor, 9412 h'."""
         name = engine_name(self.maker, self.model)
         use = ", ".join(part for part in (self.application, self.meter) if part)
-        return " · ".join(part for part in (self.job, name, use) if part)
+        return " · ".join(part for part in (job_number(self.job) or self.job, name, use) if part)
 
 
 @dataclass(frozen=True, slots=True)
