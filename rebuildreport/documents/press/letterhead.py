@@ -13,7 +13,7 @@ from ...assess.model.assessment import Assessment
 from ...quantities.frozen import dataclass
 from ...records.load import LOGOS
 from .enginewords import arranged, swept
-from .language import say, told
+from .language import NBSP, say, told
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,7 +31,7 @@ class Letter:
 def letter(job: Assessment, document: str, state: str) -> Letter:
     """The head of one document; ``document`` is its sort and ``state`` its issue or day, as printed."""
     head = job.letterhead
-    house = (", ".join(head.address), head.telephone, head.email)
+    house = (", ".join(head.address), head.telephone.replace(" ", NBSP), head.email)
     law = (
         head.registration,
         head.tax_number and say("tax number {number}", number=head.tax_number),
