@@ -19,7 +19,8 @@ WRONG_USAGE = 2
 def command(word: tuple[str, ...]) -> int:
     """Say what WORD means: a key, kind, verdict, doubt, unit or exit status, as in 'explain taper'.
 
-    Without a word: the subjects. The same texts stand as a page in the shop edition.
+    Without a word: the subjects; a file's name, as in assembly.yaml: the whole of it to fill in.
+    The same texts stand as a page in the shop edition.
     """
     from ..documents.showing import explained
     from ..records.text.validate import offer
@@ -33,6 +34,11 @@ def command(word: tuple[str, ...]) -> int:
     if asked.casefold() in explained.subjects():
         say(explained.text_of(asked.casefold()).rstrip())
         return 0
+    if (file := asked.removesuffix(".yaml") + ".yaml") in _files() and (
+        file == asked or not explained.meanings(asked)
+    ):
+        say(_files()[file].rstrip())
+        return 0
     found = explained.meanings(asked)
     if not found:
         hint = offer(asked, explained.known())
@@ -45,12 +51,16 @@ def command(word: tuple[str, ...]) -> int:
     return 0
 
 
-def _examples(word: str) -> Iterator[str]:
-    """Lines of the files to fill in that have this key, or a feature of this kind with its own lines."""
+def _files() -> dict[str, str]:
+    """Every file to fill in, by its name."""
     blanks = files("rebuildreport.commands") / "blanks"
     texts = {path.name: path.read_text("utf-8") for path in blanks.iterdir() if path.name.endswith(".yaml")}
-    texts["engines/NAME.yaml"] = sheet_text("NAME", DescribedEngine())
-    for name, text in sorted(texts.items()):
+    return {**texts, "engines/NAME.yaml": sheet_text("NAME", DescribedEngine())}
+
+
+def _examples(word: str) -> Iterator[str]:
+    """Lines of the files to fill in that have this key, or a feature of this kind with its own lines."""
+    for name, text in sorted(_files().items()):
         lines = [re.sub(r"^(\s*)#(?! \S)", r"\1", line) for line in text.splitlines()]
         for at, line in enumerate(lines):
             key, _, value = line.strip(" -").partition(":")
