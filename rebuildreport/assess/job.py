@@ -20,7 +20,7 @@ from .access.planning import access_plan
 from .build.bench_record import together
 from .build.dismantling import dismantling
 from .choose.candidates import side_by_side
-from .choose.survey import choices, open_choices
+from .choose.survey import choices, if_renewed, open_choices
 from .measure import oddities, record_tables, standing, untimely
 from .measure.lapses import lapsed
 from .measure.observations import Occasion, occasions
@@ -193,6 +193,7 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
     parts = PartsList(engine, job, timeline, at_first, chosen, access.names if access else ())
     # nobody buys for an engine that goes back in boxes, and nobody decides about it
     needs = [] if given.declined else parts.gather()
+    chosen = chosen if given.declined else if_renewed(chosen, {need.part for need in needs}, parts.replaced)
     values = stands(parts)
     parts.questions += open_choices(chosen, given.done or given.declined)
     values += standing.not_measured(engine, values)

@@ -10,6 +10,8 @@ from rebuildreport.quantities import english
 
 from .bench import Bench
 from .test_cases import BEARING, READ
+from .test_cost_of_choices import READ as ROOM
+from .test_cost_of_choices import SHEET as PLAIN
 
 PARTS = """\
 parts:
@@ -170,3 +172,45 @@ def test_the_springs_of_both_valves_of_one_cylinder(tmp_path: Path, per: str, wa
     asked = [question for question in found.in_the_files if "counted once" in english(question)]
     assert len(asked) == (0 if per else 1)
     assert per or ("Valve spring C1" in english(asked[0]) and "per: each" in english(asked[0]))
+
+
+SETS = (
+    PLAIN.split("  grades:\n")[0]
+    + "  wall: 1.985 to 1.995\n  sets:\n    standard: MS\n    0.25 mm: MS25\n  source: manual page 1\n"
+    + "clearance:\n"
+    + PLAIN.split("clearance:\n", 1)[1].replace("0.020 to 0.040", "0.020 to 0.0420")
+).replace("    size: 47.980 to 48.000\n", "    size: 47.980 to 48.000\n  undersizes: 0.25 mm\n")
+PRICED = "".join(f"  {part}:\n    name: set\n    price: 50.00\n    per: engine\n" for part in ("MS", "MS25"))
+PRICED = f"parts:\n{PRICED}"
+GROUND = ROOM.replace("M1: 48.000 48.000", "M1: 47.747 47.747")
+
+
+def test_a_set_that_is_in_and_was_read_is_settled_by_its_reading(tmp_path: Path) -> None:
+    """Walls of 2.110 to 2.120 leave 0.025 to 0.045, too near 0.042; read as 2.115 each they leave 0.035."""
+    bench = Bench(tmp_path, SETS, rule="guarded", rest=PRICED)
+    decided(bench, decision("journals", "recondition", "size: 0.25 mm undersize"))
+    bench.round("ground", "2026-03-10", GROUND)
+    (choice,) = bench.assess().choices
+    assert choice.status == "none fits"
+    read = "shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n    M1: 2.115 2.115\n"
+    bench.round("fitted", "2026-03-11", read)
+    job = bench.assess()
+    fit = job.find("clearance.largest_clearance M1 @fitted")
+    assert fit is not None and fit.verdict == "as new"
+    (choice,) = job.choices
+    assert (choice.status, choice.impossible) == ("decided", ())
+
+
+def test_a_set_that_nobody_asks_for_costs_nothing(tmp_path: Path) -> None:
+    """What new ones would be is told as that as long as the old ones stay; a finding renews them."""
+    bench = Bench(tmp_path, SETS, rule="guarded", rest=PRICED)
+    bench.round("arrival", "2026-03-02", ROOM.replace("48.000 48.000", "47.999 47.999"))
+    job = bench.assess()
+    (choice,) = job.choices
+    assert english(choice.answer) == "only if they are renewed: Set MS" and choice.cost is None
+    assert not job.cost.lines
+    found_by(bench)
+    job = bench.assess()
+    (choice,) = job.choices
+    assert english(choice.answer) == "Set MS" and choice.cost == 50
+    assert [english(line.name) for line in job.cost.lines] == ["shells, size not decided: one of MS, MS25"]

@@ -121,6 +121,13 @@ class BearingSet:
         """Whether a journal that is only ordered may still come out so that something fits."""
         return bearing.ordered and any(pair.fitness == "too close" for pair in self.tried_at(bearing))
 
+    def proved(self, bearing: Bearing) -> bool:
+        """Whether the set of its size is in and was read: what it gives is known, whatever its band says."""
+        own = not {self.journal, self.housing} & {*self.bench.override}
+        return (
+            own and bool(self.set_of(bearing)) and self.bench.proved(self.name, self.shells, bearing.position)
+        )
+
     def beyond_all(self) -> list[str]:
         """Bearings whose journal stays, and that even the thickest shells surely leave too large."""
         tried = {position: self.tried_at(self.bearing(position)) for position in self.positions}

@@ -109,7 +109,7 @@ def _if_not_ground(plan: ShellPlan, choice: Choice) -> Choice:
 def _impossible(plan: ShellPlan, bearings: Sequence[Bearing]) -> list[Text]:
     """Bearings that nothing fits, and what is not to be had for all of them."""
     laid = plan.laid
-    out = [b for b in bearings if b.room and not b.pairs and not laid.waits(b)]
+    out = [b for b in bearings if b.room and not (b.pairs or laid.waits(b) or laid.proved(b))]
     said = [shell_words.impossible(laid, bearing) for bearing in out]
     if plan.without:
         said.append(shell_words.short(plan))
@@ -197,6 +197,8 @@ def _unsettled(laid: BearingSet, bearing: Bearing, place: Place) -> Place:
     """A bearing that nothing could be chosen for yet."""
     if laid.waits(bearing):
         return _as_ordered(laid, bearing, place)
+    if bearing.room and laid.proved(bearing):
+        return replace(_answered(place, laid.tried_at(bearing)[0], laid.set_of(bearing)), status="chosen")
     if bearing.room:
         return replace(place, status="none fits")
     if bearing.condemned:

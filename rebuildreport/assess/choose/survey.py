@@ -5,7 +5,7 @@ In: what stands of the job's readings and decisions.  Out: choices, and what is 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from dataclasses import replace
 
 from ...quantities import Sentence, Text, message, present
@@ -126,6 +126,24 @@ def _tried(paper: Workbench) -> list[Choice]:
     own = own_surfaces(paper)
     price = paper.candidate.price if paper.candidate else None
     return [replace(choice, paper_price=price, own=own) for choice in _all_kinds(paper)]
+
+
+def if_renewed(
+    chosen: Sequence[Choice], bought: Collection[str], replaced: Callable[[str, str], bool]
+) -> tuple[Choice, ...]:
+    """The choices, with those of shells that stay as what they are: what new ones would be, at no cost."""
+
+    def said(choice: Choice) -> Choice:
+        if choice.kind != "shells" or not choice.settled or choice.decision or not choice.buy:
+            return choice
+        asked = any(replaced(choice.name, place.position) for place in choice.places)
+        if asked or {buy.part for buy in choice.buy} & {*bought}:
+            return choice
+        answer = Sentence("only if they are renewed: {answer}", answer=choice.answer)
+        choice = replace(choice, answer=answer, buy=(), cost=None, outlay=None)
+        return replace(choice, alternative_cost=None, alternative_outlay=None)
+
+    return tuple(map(said, chosen))
 
 
 def open_choices(chosen: Sequence[Choice], work_done: bool) -> list[Text]:

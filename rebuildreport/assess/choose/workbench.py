@@ -94,6 +94,18 @@ class Workbench:
             and (c.stands or (ever and not self.timeline.gone(c.feature, c.position, c.day)))
         ]
 
+    def proved(self, fit: str, part: str, position: str) -> bool:
+        """Whether a new part of a fit is in and was read there, and the fit is surely inside its limits."""
+        read = [
+            c
+            for c in self.found
+            if (c.feature, c.position) == (fit, position) and c.stands and c.value is not None
+        ]
+        inside = all(c.verdict in ("as new", "serviceable") for c in read)
+        return (
+            inside and bool(read) and not any(self.timeline.state(part, position, c.day).used for c in read)
+        )
+
     def by_fit(self, one: Characteristic) -> bool:
         """Whether what is used again is judged here by the clearance of its fit alone."""
         sheet = self.engine.features[one.feature]

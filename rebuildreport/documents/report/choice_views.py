@@ -63,7 +63,8 @@ def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:
         if choice.status == "nothing known" or choice.on_paper:
             continue
         # and what was still open is no question of an engine that has left
-        if choice.status == "provisional" and job.stage in ("delivery", "follow-up"):
+        open_still = choice.status == "provisional" or (choice.kind == "shells" and not choice.buy)
+        if open_still and job.stage in ("delivery", "follow-up"):
             continue
         # work on one part may be priced with several choices: it is said where it comes first
         work = tuple(line for line in choice.work if line not in counted)
