@@ -13,21 +13,23 @@ from __future__ import annotations
 
 import errno
 import sqlite3
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import Future
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date
+from itertools import chain
 from pathlib import Path
 from typing import Any
 
 from ..documents.day.daypage import LIST
 from ..documents.press import pdf as press
-from ..documents.press import places, templating
+from ..documents.press import places
 from ..documents.press.language import speaking
 from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
-from ..documents.showing import entries, explained, specimen
+from ..documents.showing import entries, specimen
 from ..records import Alike, Problem, ShopFolder, job_names, load_job, load_shop
-from . import today
+from . import looks, today
 from .disk import folders, maker, marks, sources
 from .disk.commits import Checkout
 from .disk.manifest import Manifest, Row
@@ -90,6 +92,7 @@ class _Run:
     order: work.Order
     folder: ShopFolder
     names: list[str]  # of all jobs
+    jobs: list[str] | None  # whose PDFs are wanted; None: all
     manifest: Manifest
     git: Checkout
     sheets: dict[str, str]  # digests of the engine sheets
@@ -100,7 +103,10 @@ class _Run:
     looking: Looking
     looks: dict[str, str] = field(default_factory=dict)
     placed: list[str] = field(default_factory=list)  # jobs whose public files were put in place
-    front: str = ""  # the job whose report was put in place before the rest
+    front: str = ""  # the job whose report was put in place before the rest; whether it is another now
+    another: bool = False
+    begun: work.Sheet | None = None  # its PDF, and what becomes of it while the rest is made
+    printing: Future[work.Printed] | None = None
     messages: list[str] = field(default_factory=list)
     written: list[str] = field(default_factory=list)
     printed: list[str] = field(default_factory=list)
@@ -158,7 +164,7 @@ def publish(
         said = " ".join(text.markdown for text in texts)
         looking = Looking(out / "public", manifest, folder.shop, said)
         known = (sheets, ground, hands or Hands(), told, texts, looking)
-        run = _Run(order, folder, names, manifest, git, *known)
+        run = _Run(order, folder, names, jobs, manifest, git, *known)
         run.problems += [*folder.problems, *no_address(folder.shop.site)]
         manifest.put("told", None)  # until this run has come to its end
         _assets(run)
@@ -169,10 +175,10 @@ def publish(
             _site_pages(run)
             day = today.write(run.order, folder.shop, manifest, on)
         if specimen.NAME not in names:  # nobody waits for it
-            _specimen(run)
+            run.problems += looks.write(order, manifest, work.site_language(folder))
         told.paged(_problems(run))
         if can:
-            can = _papers(run, jobs)
+            can = _papers(run)
             manifest.put("printing", printing if can else None)
         folders.clear(out)
         result = _result(run, missing=pdf and not can)
@@ -243,11 +249,22 @@ def _front(run: _Run, order: work.Order, name: str, content: str, alike: Alike) 
     listed = work.make_front(order, name, content, alike, standing)
     if listed is None:
         return
-    run.front = name if folders.put_in_place(run.out, "shop", name) else ""
+    run.front, run.another = name, folders.put_in_place(run.out, "shop", name)
     listpages.enter(run.manifest, "shop", listed)
     with speaking(work.site_language(run.folder)):
         _site_pages(run)
     run.told.fronted()
+    _print_ahead(run, name, alike)
+
+
+def _print_ahead(run: _Run, name: str, alike: Alike) -> None:
+    """Hand out the report's PDF while the rest of its pages is made: another core has nothing to do yet."""
+    if not run.order.pdf or (run.jobs is not None and name not in run.jobs):
+        return
+    files, report = run.manifest.row(name).files, ("shop", "report.pdf")
+    known = {report: made} if (made := run.manifest.files(name).get(report)) is not None else {}
+    run.begun = next(work.each_paper(work.Papers(name), run.order, name, alike, files, known), None)
+    run.printing = run.hands.ahead(work.print_paper, run.order, run.begun) if run.begun else None
 
 
 def _look_beside(run: _Run) -> None:
@@ -297,7 +314,7 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
     name, problems = made.name, list(made.problems)
     row.engine, row.title, row.consent, row.usable = made.engine, made.title, made.consent, made.usable
     files = run.manifest.files(name)
-    changed = run.front == name
+    changed = run.front == name and run.another
     for edition in EDITIONS:
         if (new := made.made.get(edition)) is not None:
             known = any(ours == edition for ours, _ in files)
@@ -424,27 +441,32 @@ def _take_down(run: _Run) -> None:
 # ------------------------------------------------------------------------------- PDFs
 
 
-def _papers(run: _Run, jobs: list[str] | None) -> bool:
+def _papers(run: _Run) -> bool:
     """Make the PDFs that are due, as far as there is time; whether this machine can."""
     try:
-        if _due_papers(run, jobs) and jobs is None:
-            _specimen_paper(run)
+        if _due_papers(run) and run.jobs is None:
+            looks.print_out(run.order, run.manifest)
     except PdfUnavailable:
         return False
+    finally:
+        if run.printing:
+            run.printing.cancel()
     return True
 
 
-def _due_papers(run: _Run, jobs: list[str] | None) -> bool:
+def _due_papers(run: _Run) -> bool:
     """Those of the newest edit first; what cannot be made now is due again.  Whether none had to wait."""
-    due = [name for name in run.manifest.due() if jobs is None or name in jobs]
+    due = [name for name in run.manifest.due() if run.jobs is None or name in run.jobs]
     size = BATCH * run.hands.many
     done = 0
     for at in range(0, len(due), size):
         rows = {name: run.manifest.row(name) for name in due[at : at + size]}
         ready: list[work.Papers] = []
-        sheets = ((run.order, sheet) for sheet in _sheets(run, rows, ready))
+        sheets = (
+            (run.order, one) for one in _sheets(run, rows, ready) if not run.printing or one != run.begun
+        )
         failed: set[str] = set()
-        for printed in run.hands.each(work.print_paper, sheets, few=LONG):
+        for printed in chain(run.hands.each(work.print_paper, sheets, few=LONG), _printed_ahead(run, ready)):
             done += 1
             if not _printed(run, printed):
                 failed.add(printed.job)
@@ -482,6 +504,12 @@ def _sheets(run: _Run, rows: dict[str, Row], ready: list[work.Papers]) -> Iterab
     yield from sorted(sheets, key=lambda sheet: (order[sheet.job], -len(sheet.paper.html)))
 
 
+def _printed_ahead(run: _Run, ready: Iterable[work.Papers]) -> Iterator[work.Printed]:
+    """The PDF that was begun with its page, where it is still due."""
+    if run.printing and any(run.begun in papers.sheets for papers in ready):
+        yield run.printing.result()
+
+
 def _printed(run: _Run, printed: work.Printed) -> bool:
     """Put one PDF in its place; whether it could be made."""
     name, edition, file = printed.job, printed.edition, printed.file
@@ -512,41 +540,6 @@ def _assets(run: _Run) -> None:
     for name, data in places.assets(run.shop_dir).items():
         for edition in EDITIONS:
             folders.write_whole(run.out / edition / "assets" / name, [data], run.out)
-
-
-def _specimen(run: _Run) -> None:
-    """The style specimen, in the shop edition only; a template of the shop's that fails is told."""
-    spoken = work.site_language(run.folder)
-    made = sources.digest(maker.program(), run.order.pdf, maker.templates(run.shop_dir), spoken.tag)
-    folder = run.out / "shop" / specimen.NAME
-    if run.manifest.fact("specimen") == made and (folder / "index.html").is_file():
-        return
-    try:
-        page = specimen.specimen_html(pdf=specimen.PDF if run.order.pdf else "", shop=run.shop_dir)
-    except Exception as fault:
-        problem = templating.fault_of_the_shops(fault, run.shop_dir)
-        if problem is None:
-            raise
-        run.problems.append(replace(problem, severity="warning"))
-        return
-    folder.mkdir(parents=True, exist_ok=True)
-    folders.write_whole(folder / "index.html", [page.encode()], run.out)
-    with speaking(spoken):
-        words = explained.page(run.shop_dir)
-    folders.write_whole(folder / explained.ADDRESS, [words.encode()], run.out)
-    specimen.copy_photos(folder)
-    if not run.order.pdf:
-        (folder / specimen.PDF).unlink(missing_ok=True)
-    run.manifest.put("specimen", made)
-
-
-def _specimen_paper(run: _Run) -> None:
-    """Its PDF comes last of all."""
-    path = run.out / "shop" / specimen.NAME / specimen.PDF
-    of = [run.manifest.fact("specimen"), run.order.by_printing]
-    if path.parent.is_dir() and (run.manifest.fact("specimen paper") != of or not path.is_file()):
-        folders.write_whole(path, specimen.specimen_pdf(run.shop_dir), run.out)
-        run.manifest.put("specimen paper", of)
 
 
 def _site_pages(run: _Run) -> None:

@@ -229,6 +229,34 @@ def test_pages_come_first_then_the_pdfs_of_the_newest_edit_and_a_cut_off_run_goe
 
 
 @pytest.mark.usefixtures("quick_paper")
+def test_the_reports_pdf_is_begun_while_its_other_pages_are_made(
+    light: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where somebody else can print it; once, and it is the one that a build from nothing makes."""
+    out, hands = tmp_path / "out", Hands(lambda: ThreadPoolExecutor(1))
+    publish(light, out)
+    edit(light / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    came: list[str] = []
+    printing = work.print_paper
+
+    def noted(order: work.Order, sheet: work.Sheet) -> work.Printed:
+        came.append(f"{sheet.edition}/{sheet.file}")
+        return printing(order, sheet)
+
+    class Noted(Told):
+        def paged(self, problems: object) -> None:
+            came.append("all pages")
+
+    monkeypatch.setattr(work, "print_paper", noted)
+    printed = publish(light, out, told=Noted(), hands=hands).printed
+    hands.rest()
+    assert came[0] == "shop/report.pdf" and "all pages" in came
+    assert len(came) - 1 == len({*came}) - 1 == len(printed)
+    publish(light, tmp_path / "fresh")
+    assert files(out) == files(tmp_path / "fresh")
+
+
+@pytest.mark.usefixtures("quick_paper")
 def test_a_fault_of_the_renderer_stops_one_pdf_and_is_told_until_it_is_gone(
     begun: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

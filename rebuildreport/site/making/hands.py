@@ -45,6 +45,17 @@ class Hands:
             self._executor = self._begin()
         yield from self._elsewhere(self._executor, call, chain(first, tasks))
 
+    def ahead(self, call: Callable[..., T], *task: Any) -> Future[T] | None:
+        """One call that begins now beside this process; None where there is nobody else."""
+        if self._begin is None:
+            return None
+        self._executor = self._executor or self._begin()
+        try:
+            return self._executor.submit(call, *task)
+        except BrokenExecutor:
+            self._executor = None  # others are begun the next time
+            raise
+
     def _elsewhere(
         self, executor: Executor, call: Callable[..., T], tasks: Iterator[tuple[Any, ...]]
     ) -> Iterator[T]:

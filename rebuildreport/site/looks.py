@@ -1,0 +1,50 @@
+"""The specimen of every part, and the words explained: made again with the program and the templates.
+
+In: an order, what is known of the last run.  Out: their files.  Knows no job.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from ..documents.press import templating
+from ..documents.press.language import Language, speaking
+from ..documents.showing import explained, specimen
+from ..records import Problem
+from .disk import folders, maker, sources
+from .disk.manifest import Manifest
+from .making.work import Order
+
+
+def write(order: Order, manifest: Manifest, language: Language) -> list[Problem]:
+    """Both pages; a template of the shop's that fails is told."""
+    made = sources.digest(maker.program(), order.pdf, maker.templates(order.shop), language.tag)
+    folder = order.out / "shop" / specimen.NAME
+    if manifest.fact("specimen") == made and (folder / "index.html").is_file():
+        return []
+    try:
+        page = specimen.specimen_html(pdf=specimen.PDF if order.pdf else "", shop=order.shop)
+    except Exception as fault:
+        problem = templating.fault_of_the_shops(fault, order.shop)
+        if problem is None:
+            raise
+        return [replace(problem, severity="warning")]
+    folder.mkdir(parents=True, exist_ok=True)
+    folders.write_whole(folder / "index.html", [page.encode()], order.out)
+    with speaking(language):
+        words = explained.page(order.shop)
+    folders.write_whole(folder / explained.ADDRESS, [words.encode()], order.out)
+    specimen.copy_photos(folder)
+    if not order.pdf:
+        (folder / specimen.PDF).unlink(missing_ok=True)
+    manifest.put("specimen", made)
+    return []
+
+
+def print_out(order: Order, manifest: Manifest) -> None:
+    """Its PDF comes last of all."""
+    path = order.out / "shop" / specimen.NAME / specimen.PDF
+    of = [manifest.fact("specimen"), order.by_printing]
+    if path.parent.is_dir() and (manifest.fact("specimen paper") != of or not path.is_file()):
+        folders.write_whole(path, specimen.specimen_pdf(order.shop), order.out)
+        manifest.put("specimen paper", of)
