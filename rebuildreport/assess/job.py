@@ -71,7 +71,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     read = _measure(given)
     listed = _list_parts(given, read)
     asked = _question(given, read, listed)
-    priced = _price(given, listed, asked)
+    priced = _price(given, read, listed, asked)
     built = _build(given, read, listed, asked, priced)
     return _tell(given, read, listed, asked, priced, built)
 
@@ -240,7 +240,7 @@ class _Priced:
     stays: tuple[Spell, ...]
 
 
-def _price(given: _Given, listed: _Listed, asked: _Asked) -> _Priced:
+def _price(given: _Given, read: _Read, listed: _Listed, asked: _Asked) -> _Priced:
     stays = spells(given.shop, given.engine, given.job, given.today)
     money = cost(
         given.shop,
@@ -248,7 +248,7 @@ def _price(given: _Given, listed: _Listed, asked: _Asked) -> _Priced:
         given.job,
         listed.needs,
         listed.chosen,
-        asked.undecided,
+        standing.our_own(given.engine, read.timeline, asked.undecided),
         asked.doubted,
         listed.access,
     )

@@ -77,6 +77,7 @@ function question(table, tool, stands, position, column, token) {
       const held = {
         repeats: values(readings.filter((_, k) => k !== i)), row: values(around.row), column: values(around.column),
         ends: (table.ends[column] || []).map((end) => end * (1 / scale(reading.unit, table))),
+        thimble: Boolean(tool && tool.thimble),
       };
       const found = slipped(reading, held, table);
       if (found) return found;
@@ -118,17 +119,19 @@ function pointOrUnit(reading, held, table) {
   return null;
 }
 
-/* a turn of the thimble off, while its repeats or its row agree within wear */
+/* a turn of the thimble off, while its repeats, its row, the other rows or its limits agree within wear */
 function turned(reading, held, table) {
   const turn = ROUND.thresholds.turns[reading.unit];
-  if (table.kind !== "journal" || !turn) return null;
+  if (!turn) return null;
   const mm = scale(reading.unit, table);
-  for (const group of [held.repeats, held.row]) {
+  const own = table.kind === "journal" ? [held.repeats, held.row] : [];
+  const beside = held.thimble && !anySize(reading, held.ends, table) ? [held.column, held.ends] : [];
+  for (const group of [...own, ...beside]) {
     const low = least(group), high = most(group);
     if (group.length < 2 || (high - low) * mm > ROUND.thresholds.wornAlike || low <= turn) continue;
     const beside = Math.max(ROUND.thresholds.beside / mm, high - low);
     if ([turn, -turn].some((by) => low - beside <= reading.value + by && reading.value + by <= high + beside)) {
-      return { code: "turn", about: median(group) };
+      return { code: "turn", about: group === held.ends ? null : median(group) };
     }
   }
   return null;

@@ -22,7 +22,7 @@ from rebuildreport.documents.bench.roundfile import layout
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import QuantityError
 from rebuildreport.records import ShopFolder, load_shop
-from rebuildreport.records.doubts import headings, misread, slips, suspects
+from rebuildreport.records.doubts import degrees, headings, misread, slips, suspects
 from rebuildreport.records.files.measured import MeasuredTable, base
 from rebuildreport.records.files.rounds import Cell, Table
 from rebuildreport.records.files.rows import cell
@@ -477,7 +477,9 @@ def asked_by_check(case: Case) -> bool:
     if instrument and spot in misread.unseen(table, house, feature):
         return True
     kind = KINDS[feature.kind]
-    if kind.alike and suspects._suspect(suspects._Read(table, feature), (position, column)) is not None:
+    thimble = bool(instrument) and degrees.has_thimble(house.instruments[instrument])
+    one = suspects._Read(table, feature, thimble=thimble)
+    if kind.alike and suspects._suspect(one, (position, column)) is not None:
         return True
     if slips.slip(table, feature, position, column):
         return True

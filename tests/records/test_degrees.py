@@ -203,3 +203,33 @@ def test_a_clearance_and_the_sizes_that_give_it_are_compared_first(
     job = write((SHEET, "    journal: journals\n", keys), *changes)
     found = job.jobs["j1"].doubts
     assert [doubt.table for doubt in found if doubt.table in ("journals", "clearance")] == asked
+
+
+def test_what_is_read_at_one_place_is_held_against_its_limits_and_other_rounds(write: Write) -> None:
+    """A pin read once, and a turn off: another round does not confirm it by being within a tenth of it."""
+    small = ("shop.yaml", "range: 50 to 100 mm", "range: 0 to 100 mm")
+    row = "  rod_journals:\n    instrument: mic\n    columns: front_a\n    rows:\n      R1:    {}\n  float:\n"
+    for typed, asked in (("41.492", True), ("40.491", True), ("40.742", False), ("40.992", False)):
+        job = write(small, (ROUND, "  float:\n", row.format(typed))).jobs["j1"]
+        assert [spot[2] for doubt in job.doubts for spot in doubt.kept] == ["R1"] * asked, typed
+        assert not job.suspects
+
+
+@pytest.mark.parametrize(("stem", "asked"), [("5.465", 0), ("5.400", 0), ("4.965", 1)])
+def test_no_wear_leaves_a_stem_five_times_its_limit(write: Write, stem: str, asked: int) -> None:
+    guides = (
+        "  guides:\n    kind: guide\n    positions: I1 I2\n    columns: stem_min guide_max\n    unit: mm\n"
+    )
+    guides += "    new:\n      clearance: 0.020 to 0.047\n    wear:\n      clearance: max 0.080\n"
+    guides += "    source: manual page 37\n  float:\n    kind"
+    read = f"  guides:\n    columns: stem_min guide_max\n    rows:\n      I1:  {stem}  5.512\n  float:\n"
+    job = write(("engines/four.yaml", "  float:\n    kind", guides), (ROUND, "  float:\n", read)).jobs["j1"]
+    assert len([doubt for doubt in job.doubts if "times the play" in doubt.problem.message]) == asked
+    assert not job.suspects
+
+
+@pytest.mark.parametrize(("shim", "asked"), [("2.45", 0), ("2.99", 0), ("5.20", 1), ("1.85", 1)])
+def test_a_shim_that_nobody_sells_is_asked_about(write: Write, shim: str, asked: int) -> None:
+    read = f"  lash:\n    columns: shim clearance\n    rows:\n      I1:  {shim}  0.20\n  float:\n"
+    job = write((ROUND, "  float:\n", read)).jobs["j1"]
+    assert len([doubt for doubt in job.doubts if "shims are sold" in doubt.problem.message]) == asked

@@ -48,7 +48,7 @@ def _ended(engine: Engine, timeline: Timeline, one: Characteristic, work_done: b
     if of_whole_engine(feature) and timeline.apart_since(one.day):
         return True
     kind = KINDS[feature.kind]
-    links = list(feature.links(kind.links).values())
+    links = [*_links(engine, one.feature)]
     if kind.optional_partners or not links:
         links.append(one.feature)
     for link in links:
@@ -56,6 +56,12 @@ def _ended(engine: Engine, timeline: Timeline, one: Characteristic, work_done: b
         if any(timeline.changed_since(link, spot, one.day, work_done) for spot in spots):
             return True
     return False
+
+
+def _links(engine: Engine, name: str) -> Collection[str]:
+    """The features that a value of this one is worked out from."""
+    feature = engine.features[name]
+    return feature.links(KINDS[feature.kind].links).values()
 
 
 def _rests_on(position: str, positions: list[str]) -> list[str]:
@@ -147,19 +153,33 @@ def left_out(
 ) -> dict[str, list[str]]:
     """Features, and their positions of which a doubted reading still waits for one that can be believed.
 
-    ``absent``: what waits for a part that is not there, and stands on a line of its own.
+    ``absent``: what waits for a part that is not there, and stands on a line of its own.  A part that was
+    bought is paid for, whatever it reads.
     """
     waiting: dict[str, list[str]] = {}
     for index, one in enumerate(taken):
         for position, column in sorted(one.left_out):
             later = (other for other in taken[index + 1 :] if other.feature == one.feature)
             again = any(column in other.readings.get(position, ()) for other in later)
-            if again or (one.feature, position) in absent:
+            paid = timeline.bought(one.feature, position, one.date)
+            if again or paid or (one.feature, position) in absent:
                 continue
             if not timeline.changed_since(one.feature, position, one.date, work_done):
                 places = waiting.setdefault(one.feature, [])
                 places += [position] if position not in places else []
     return waiting
+
+
+def our_own(engine: Engine, timeline: Timeline, beyond: Sequence[Characteristic]) -> list[Characteristic]:
+    """What of the values beyond a limit the customer may have to pay for: all but parts that came wrong."""
+    came_wrong = {
+        (one.feature, one.position) for one in beyond if timeline.bought(one.feature, one.position, one.day)
+    }
+    return [
+        one
+        for one in beyond
+        if not came_wrong & {(name, one.position) for name in (one.feature, *_links(engine, one.feature))}
+    ]
 
 
 def worst(ones: list[Characteristic]) -> Characteristic | None:

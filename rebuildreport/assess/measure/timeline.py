@@ -137,6 +137,10 @@ class Timeline:
         signed = [one.date for one in self.job.tightened]
         return bool(signed) and day >= min(signed)
 
+    def bought(self, feature: str, position: str, day: date) -> bool:
+        """Whether what is read on this day was bought new: what is wrong with it is its supplier's matter."""
+        return self.state(feature, position, day).condition == "new"
+
     def _last_worked_on(self) -> date | None:
         """The day of the newest decision by which something becomes another."""
         return max((one.date for one in self.job.decisions.values() if one.do != "reuse"), default=None)

@@ -13,6 +13,7 @@ from typing import NamedTuple
 from ...quantities import Quantity, factor
 from ..files.measured import MeasuredTable, base
 from ..files.sheet import FeatureRecord
+from ..files.shop import InstrumentRecord
 
 # Readings that agree within this share of themselves, their last digit included, are of one size: gaps, lash
 # and pressures are not read so finely, and may rightly differ by any share (shop practice).
@@ -51,6 +52,11 @@ def cannot_be(reading: Quantity, group: Sequence[float], feature: FeatureRecord 
     if kind == "journal":
         return max(shrunk, grown) - spread > DEEPEST
     return kind == "bore" and shrunk - spread > DEEPEST
+
+
+def has_thimble(tool: InstrumentRecord | None) -> bool:
+    """Whether an instrument is read by a thimble, a turn of which is easily missed."""
+    return tool is not None and "micrometer" in tool.kind.lower()
 
 
 def turn_misread(reading: Quantity, group: Sequence[float]) -> float:

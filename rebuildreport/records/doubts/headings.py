@@ -6,13 +6,14 @@ In: a table, its instrument.  Out: doubts.  What the instrument cannot reach at 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Sentence, UnknownUnit, as_typed
+from ...quantities import Figure, Sentence, UnknownUnit, as_typed, factor
 from ..files.doubt import Doubt
 from ..files.measured import base
 from .doubting import AGAIN, CONFIRM, named, of_readings
+from .slips import ODD, limit_ends
 
 if TYPE_CHECKING:
     from ...quantities import Quantity
@@ -119,12 +120,40 @@ def columns_exchanged(table: MeasuredTable, feature: FeatureRecord) -> Iterator[
 
 
 def _wider_stem(row: dict[str, Cell]) -> bool:
-    if any(cell.confirmed for cell in row.values()):
-        return False
-    stems, guides = (
-        [reading for column, cell in row.items() if column.startswith(word) for reading in cell.readings]
-        for word in ("stem", "guide")
-    )
-    if not stems or not guides or any(base(reading.unit) != "mm" for reading in (*stems, *guides)):
-        return False
-    return min(stem.to("mm") for stem in stems) > max(guide.to("mm") for guide in guides)
+    stems, guides = _stem_and_guide(row)
+    return bool(stems and guides) and min(stems) > max(guides)
+
+
+def _stem_and_guide(row: dict[str, Cell]) -> tuple[list[float], list[float]]:
+    """Readings of a stem and of its guide [mm]; none where somebody has confirmed one."""
+    found: tuple[list[float], list[float]] = [], []
+    for column, cell in row.items():
+        for values, word in zip(found, ("stem", "guide"), strict=True):
+            if column.startswith(word):
+                values += [reading.to("mm") for reading in cell.readings if base(reading.unit) == "mm"]
+    return ([], []) if any(cell.confirmed for cell in row.values()) else found
+
+
+def much_too_wide(table: MeasuredTable, feature: FeatureRecord, told: Set[Spot]) -> Iterator[Doubt]:
+    """A stem so loose in its guide that no wear makes it so: a turn or a digit of one of the two."""
+    most = max(limit_ends(feature, "clearance", feature.unit, low=False), default=0.0)
+    if feature.kind != "guide" or most <= 0:
+        return
+    most *= factor(feature.unit, "mm")
+    for position, row in table.cells.items():
+        spots = tuple((table.round, table.name, position, column) for column in row)
+        stems, guides = _stem_and_guide(row)
+        if not stems or not guides or max(guides) - min(stems) < ODD * most or not told.isdisjoint(spots):
+            continue
+        times = f"{(max(guides) - min(stems)) / most:.0f}"
+        cell = next(cell for cell in row.values() if cell.readings)
+        message = f"{position}: the stem has {times} times the play that its limit allows"
+        words = Sentence(
+            "{position}: the stem has {times} times the play that its limit allows, perhaps by a slip in one "
+            "of the two",
+            position=as_typed(position),
+            times=Figure(times),
+        )
+        yield of_readings(
+            table, cell, message, f"a slip in one of the two? {CONFIRM}", words, spots, out=False
+        )

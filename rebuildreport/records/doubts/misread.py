@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Set
 from itertools import groupby
 from math import log
 from statistics import median
@@ -16,7 +16,7 @@ from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
 from ..files.doubt import Doubt
 from ..files.measured import base
 from .bands import BandRow, band_limits
-from .doubting import AGAIN, doubted, named, of_readings, spanned
+from .doubting import AGAIN, CONFIRM, doubted, named, of_readings, spanned
 from .slips import shown
 
 if TYPE_CHECKING:
@@ -45,6 +45,27 @@ UNLIKE_REPEATS = 10.0
 INCHES = (INCH, 1.0 / INCH)
 # units that are taken for each other, likeliest first (common practice)
 MISTAKEN = (("mm", "in", "thou"), ("bar", "psi", "kPa"), ("N", "lbf"), ("g", "kg"))
+
+
+def unsold(table: MeasuredTable, engine: Engine, told: Set[Spot]) -> Iterator[Doubt]:
+    """Shims thinner or thicker than any that is sold: digits exchanged, or a turn of the thimble."""
+    for shims in engine.shims.values():
+        sold = shims.thicknesses if table.feature in shims.clearance else []
+        for spot, cell in table.read() if sold else ():
+            if spot[3] != shims.shim or spot in told or cell.confirmed:
+                continue
+            reading = cell.readings[0]
+            if base(reading.unit) != "mm" or min(sold) * 0.99 <= reading.to("mm") <= max(sold) * 1.01:
+                continue
+            low, high = f"{min(sold):.2f} mm", f"{max(sold):.2f} mm"
+            message = f"{spot[2]} {spot[3]}: {cell.text}, and shims are sold from {low} to {high}"
+            words = Sentence(
+                "{position} {column}: {reading}, and shims are sold from {low} to {high}",
+                low=Figure(low),
+                high=Figure(high),
+                **named(spot[2], spot[3], cell.text),
+            )
+            yield of_readings(table, cell, message, CONFIRM, words, (spot,), out=False)
 
 
 def other_scales(rows: list[BandRow], shop: Shop | None, sheet: Source | None) -> Iterator[Doubt]:

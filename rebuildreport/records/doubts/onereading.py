@@ -37,6 +37,7 @@ class ToolShows:
     step_unit: str
     said: tuple[str, ...]  # the ends of its range, as the shop wrote them
     exact: bool  # it shows every step of its last digit
+    thimble: bool  # a turn of it is easily missed
     gap: bool  # leaves: 0 is no reading of it, and what did not go in is one
     is_set: bool  # it is set in another instrument
     digits: dict[str, int]  # unit: decimals that it shows in that unit
@@ -180,6 +181,7 @@ def _shows(tool: InstrumentRecord) -> ToolShows:
         step_unit=step.unit,
         said=tuple(end.text for end in tool.range.ends),
         exact=step.value == step.resolution,
+        thimble=degrees.has_thimble(tool),
         gap=family(tool.kind) == "gap",
         is_set=tool.set_in_another,
         digits=digits,

@@ -17,6 +17,7 @@ from ..files.measured import MeasuredTable, base
 from ..files.rounds import Cell, Spot
 from ..files.sheet import FeatureRecord
 from .bands import Sizes
+from .degrees import BESIDE
 
 # Two readings of one place and thing agree within this share: a gauge of pressures repeats to a twentieth,
 # and an engine turns a little slower the second time (common practice).
@@ -130,7 +131,10 @@ def _alike(cell: Cell, again: Cell) -> bool:
     if not cell.readings or not again.readings or base(cell.readings[0].unit) != base(again.readings[0].unit):
         return False
     one, other = cell.readings[0], again.readings[0]
-    return abs(other.to(one.unit) - one.value) <= max(AGREE * abs(one.value), one.resolution)
+    apart = AGREE * abs(one.value)
+    if base(one.unit) == "mm":
+        apart = min(apart, BESIDE * factor("mm", one.unit))  # a tenth of a size is no size
+    return abs(other.to(one.unit) - one.value) <= max(apart, one.resolution)
 
 
 def _both_bad(

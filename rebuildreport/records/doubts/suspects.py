@@ -22,7 +22,7 @@ from ..files.shop import Shop
 from ..text.fields import Interval
 from . import exchanges, headings, misread
 from .bands import BandRow, Sizes, band, rows
-from .degrees import TURNS, cannot_be, expected, of_one_size, turn_misread
+from .degrees import TURNS, cannot_be, expected, has_thimble, of_one_size, turn_misread
 from .doubting import named, of_readings, spanned
 from .second_tests import unanswered
 from .slips import Slip, exchanged, slip
@@ -71,11 +71,14 @@ def find_doubts(
     for table in asked.tables:
         feature = asked.features.get(table.feature)
         unseen = misread.unseen(table, shop, feature) if shop is not None else set()
-        asked.add(_slips(_Read(table, feature, unseen, sizes), asked.suspects))
+        thimble = shop is not None and has_thimble(shop.instruments.get(table.table.instrument))
+        asked.add(_slips(_Read(table, feature, unseen, sizes, thimble), asked.suspects))
     if engine is not None:
         for table in known:
             asked.add(misread.of_missing_parts(table, job, engine))
             asked.add(headings.columns_exchanged(table, asked.features[table.feature]))
+            asked.add(headings.much_too_wide(table, asked.features[table.feature], asked.told))
+            asked.add(misread.unsold(table, engine, asked.told))
         for here in _by_round(every, job, engine):
             for question in (exchanges.misplaced, exchanges.crossed):
                 asked.add(question(asked.unsuspected(here), job, engine))
@@ -102,13 +105,18 @@ class _Asked:
             self.found.append(doubt)
             self.suspects.update(doubt.spots)
 
+    @property
+    def told(self) -> set[Spot]:
+        """Every reading that something was asked about."""
+        return {spot for doubt in self.found for spot in (*doubt.spots, *doubt.kept)}
+
     def unsuspected(self, here: list[BandRow]) -> list[BandRow]:
         return [row for row in here if self.suspects.isdisjoint(row.spots)]
 
 
 def _of_digits(asked: _Asked, shop: Shop) -> list[Doubt]:
     """Digits that an instrument does not show, of readings that nothing else was asked about."""
-    told = {spot for doubt in asked.found for spot in (*doubt.spots, *doubt.kept)}
+    told = asked.told
     return [doubt for table in asked.tables for doubt in headings.digits(table, shop, told)]
 
 
@@ -143,6 +151,7 @@ class _Read:
     feature: FeatureRecord | None
     unseen: Set[Spot] = frozenset()  # outside what their instrument can show
     sizes: Sizes | None = None
+    thimble: bool = False  # read with a micrometer
 
 
 def _slips(read: _Read, suspects: Set[Spot]) -> list[Doubt]:
@@ -225,7 +234,7 @@ def _suspect(
         found = _slipped(reading, around)
         if found is None and exchanges:
             found = (
-                _turned(reading, around, feature)
+                _turned(reading, around, read)
                 or _exchanged(reading, around, feature)
                 or _against_the_run(table, place, reading, without)
                 or _unlike_wear(reading, around, feature)
@@ -386,17 +395,21 @@ def _stands_off(reading: Quantity, group: list[float], steps: int = STEPS) -> bo
     return off > max(SPREADS * (high - low), steps * reading.resolution)
 
 
-def _turned(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
-    """A journal read a turn of the thimble off, while its repeats or its row agree within wear.
+def _turned(reading: Quantity, around: _Around, read: _Read) -> Slip | None:
+    """A reading a turn of the thimble off, while its repeats or its row agree within wear.
 
-    Left out: half a millimetre at one place is no flat spot, and a journal is ground as a whole.
+    Of a journal it is left out: half a millimetre at one place is no flat spot, and a journal is ground as a
+    whole.  What a micrometer has read at one place alone is held against the other rows and its limits, and
+    kept: it may be another part.
     """
-    if feature is None or feature.kind != "journal":
-        return None
-    for group in (around.repeats, around.row):
+    journal = read.feature is not None and read.feature.kind == "journal"
+    own = (around.repeats, around.row) if journal else ()
+    beside = (around.column, around.ends) if read.thimble and not _any_size(reading, around) else ()
+    for group in (*own, *beside):
         if meant := turn_misread(reading, group):
-            text = f"{meant:.{reading.decimals}f}"
-            return Slip(Figure(text), group, cannot_be=True, turn=f"{TURNS[reading.unit]:g} {reading.unit}")
+            text, turn = f"{meant:.{reading.decimals}f}", f"{TURNS[reading.unit]:g} {reading.unit}"
+            sure = any(group is one for one in own)
+            return Slip(Figure(text), around.among(group), cannot_be=sure, turn=turn)
     return None
 
 
