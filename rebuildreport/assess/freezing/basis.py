@@ -112,16 +112,8 @@ def basis(
         "minimum": cost.minimum,
         "options": {way.id: [_text(way.total), _text(way.core_deposit)] for way in cost.options},
         "approvals": [
-            {
-                "date": _text(a.date),
-                "by": a.by,
-                "how": a.how,
-                "limit": _text(a.limit),
-                "covers": a.covers,
-                "issue": a.issue,
-                "ready": _text(a.ready),
-            }
-            for a in cost.approvals
+            _plain(approved, "date by how limit covers ready") | {"issue": approved.issue}
+            for approved in cost.approvals
         ],
         "findings": _findings(job),
         "decisions": _decisions(job),
@@ -175,17 +167,16 @@ def _said(one: Assessment) -> dict[str, Any]:
 
 def _line(line: PriceLine) -> dict[str, Any]:
     """A line without its name; of its reasons what people typed, and the records that it is for."""
-    return {
-        "key": line.key,
-        "group": line.group,
-        "quantity": _text(line.quantity),
-        "unit": line.unit,
-        "each": _text(line.each),
-        "amount": _text(line.amount),
-        "tax": _text(line.tax),
+    return _plain(line, "key group quantity unit each amount tax") | {
         "for": [*line.findings, *line.decisions],  # the values are among the verdicts
         "why": [english(why) for why in line.because if not isinstance(why, (Sentence, Several, Figure))],
     }
+
+
+def _plain(record: object, names: str) -> dict[str, Any]:
+    """Some fields of a record as they are frozen: lists, and texts of all else."""
+    found = {name: getattr(record, name) for name in names.split()}
+    return {name: list(is_) if isinstance(is_, (list, tuple)) else _text(is_) for name, is_ in found.items()}
 
 
 def _key(one: Characteristic) -> str:
@@ -241,15 +232,10 @@ def _findings(job: JobFolder) -> dict[str, list[str]]:
 
 def _decisions(job: JobFolder) -> dict[str, dict[str, Any]]:
     return {
-        name: {
-            "about": one.about,
-            "positions": list(one.positions),
-            "do": one.do,
+        name: _plain(one, "about positions do why by date")
+        | {
             "size": one.size or (str(one.remove) if one.remove else ""),
             "fit": ", ".join(f"{where} {'/'.join(what)}" for where, what in one.fit.items()),
-            "why": one.why,
-            "by": one.by,
-            "date": one.date.isoformat(),
         }
         for name, one in job.decisions.items()
     }
@@ -257,15 +243,11 @@ def _decisions(job: JobFolder) -> dict[str, dict[str, Any]]:
 
 def _deviations(job: JobFolder) -> dict[str, dict[str, Any]]:
     return {
-        name: {
+        name: _plain(one, "positions what why signed date")
+        | {
             "about": one.feature,
-            "positions": list(one.positions),
-            "what": one.what,
             "low": str(one.accept.low) if one.accept.low else "",
             "high": str(one.accept.high) if one.accept.high else "",
-            "why": one.why,
-            "signed": one.signed,
-            "date": one.date.isoformat(),
         }
         for name, one in job.written_work.deviations.items()
     }
