@@ -181,8 +181,8 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
     engine, job, timeline = given.engine, given.job, read.timeline
 
     def stands(parts: PartsList | None) -> list[Characteristic]:
-        replaced = parts.replaced if parts else None
-        return standing.mark_standing(engine, timeline, read.values, given.done, replaced)
+        renewed = parts.renewed if parts else None
+        return standing.mark_standing(engine, timeline, read.values, given.done, renewed)
 
     facts = jobfacts.engine_facts(given.record.engine, engine, job)
     rate = rate_on(given.shop, given.record.opened)

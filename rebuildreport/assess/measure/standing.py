@@ -22,12 +22,12 @@ def mark_standing(
     timeline: Timeline,
     values: list[Characteristic],
     work_done: bool,
-    replaced: Callable[[str, str], bool] | None = None,
+    renewed: Callable[[Characteristic], bool] | None = None,
 ) -> list[Characteristic]:
     """Say of every characteristic whether it is still the newest word on its position.
 
     A later one of the same name at the same position takes its place; a
-    position that was changed since, or whose part was ``replaced`` and not read
+    position that was changed since, or whose part was ``renewed`` and not read
     again, has no standing value at all.
     """
     newest = {(one.feature, one.name, one.position): index for index, one in enumerate(values)}
@@ -36,7 +36,8 @@ def mark_standing(
         stands = (
             newest[(one.feature, one.name, one.position)] == index
             and not _ended(engine, timeline, one, work_done)
-            and not _replaced(timeline, one, work_done, replaced)
+            # what was beyond its limit is not in the engine any more once a part was bought because of it
+            and not (renewed and work_done and one.verdict == "beyond limit" and renewed(one))
         )
         marked.append(one if one.stands == stands else replace(one, stands=stands))
     return marked
@@ -70,19 +71,6 @@ def _rests_on(position: str, positions: list[str]) -> list[str]:
         return positions
     pair = position.split("-")
     return pair if len(pair) == 2 and {*pair} <= {*positions} else [position]
-
-
-def _replaced(
-    timeline: Timeline,
-    one: Characteristic,
-    work_done: bool,
-    replaced: Callable[[str, str], bool] | None,
-) -> bool:
-    """Whether a part was bought because of it: what was beyond its limit is not in the engine any more."""
-    if replaced is None or not work_done or one.verdict != "beyond limit":
-        return False
-    went_in = timeline.went_in(one.feature, one.position, one.day)
-    return not went_in and replaced(one.feature, one.position)
 
 
 def not_measured(engine: Engine, values: list[Characteristic]) -> list[Characteristic]:
