@@ -81,16 +81,19 @@ class PartsList:
         order = {part: index for index, part in enumerate(self.engine.parts)}
         return sorted(self.needs.values(), key=lambda need: order.get(need.part, len(order)))
 
-    def renewed(self, one: Characteristic) -> bool:
-        """Whether a part of this list takes the place of what this value was read on, and none has since."""
-        if self.timeline.went_in(one.feature, one.position, one.day):
-            return False
-        sheet, instead = self.engine.features[one.feature], takes_its_place(self.engine, one.feature)
-        sets = {*sheet.sets.values(), open_set(one.feature)} if sheet.kind == "shells" else set()
+    def replaced(self, feature: str, position: str) -> bool:
+        """Whether a part of this list takes the place of what was measured there."""
+        sheet, instead = self.engine.features[feature], takes_its_place(self.engine, feature)
+        sets = {*sheet.sets.values(), open_set(feature)} if sheet.kind == "shells" else set()
         return any(
-            need.part in sets or (need.part in instead and one.position in (need.positions or [one.position]))
+            need.part in sets or (need.part in instead and position in (need.positions or [position]))
             for need in self.needs.values()
         )
+
+    def renewed(self, one: Characteristic) -> bool:
+        """The same of what this value was read on, where no part was put in since."""
+        went_in = self.timeline.went_in(one.feature, one.position, one.day)
+        return self.replaced(one.feature, one.position) and not went_in
 
     def _need(
         self,
