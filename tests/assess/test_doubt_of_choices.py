@@ -301,6 +301,19 @@ def test_a_piston_is_too_tight_only_where_it_surely_is(tmp_path: Path, new: str,
     assert found.places[0].candidates[0].fitness == fitness
 
 
+def test_a_new_piston_that_was_read_is_settled_by_its_reading(tmp_path: Path) -> None:
+    """73.025 − 72.985 is 0.040, too near 0.0450 by its class (see above); read, ± 0.0022 and 0.0036."""
+    bench = Bench(tmp_path, PISTONS.format(new="0.010 to 0.0450", wear="max 0.0450"), rule="guarded")
+    bores = "bores:\n  instrument: gauge\n  columns: top_t top_a\n  rows:\n    C1: 73.025 73.025\n"
+    bench.round("arrival", "2026-03-02", bores)
+    bench.write("work.yaml", f"decisions:\n  W1:\n    about: skirts\n    do: replace\n{DECIDED}")
+    assert choice(bench, "skirts").status == "none fits"
+    skirts = "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n    C1: 72.985\n"
+    bench.round("bought", "2026-03-09", skirts)
+    found = choice(bench, "skirts")
+    assert (found.status, english(found.answer), found.impossible) == ("chosen", "class B in C1", ())
+
+
 @pytest.mark.parametrize(("machined", "status"), [(False, "chosen"), (True, "none fits")])
 def test_a_new_piston_in_a_machined_bore_goes_by_the_limits_for_new(
     tmp_path: Path, machined: bool, status: str

@@ -123,10 +123,9 @@ class BearingSet:
 
     def proved(self, bearing: Bearing) -> bool:
         """Whether the set of its size is in and was read: what it gives is known, whatever its band says."""
-        own = not {self.journal, self.housing} & {*self.bench.override}
-        return (
-            own and bool(self.set_of(bearing)) and self.bench.proved(self.name, self.shells, bearing.position)
-        )
+        if {self.journal, self.housing} & {*self.bench.override} or not self.set_of(bearing):
+            return False
+        return bool(self.bench.proved(self.name, self.shells, bearing.position))
 
     def beyond_all(self) -> list[str]:
         """Bearings whose journal stays, and that even the thickest shells surely leave too large."""

@@ -258,6 +258,11 @@ class _Classes:
     def _place(self, position: str) -> Place:
         if self.plan and position in self.plan.chosen:
             return self._filled(position, self.good[position][self.plan.chosen[position]])
+        read = [] if self.bench.on_paper else self.bench.proved(self.fit_name, self.name, position)
+        if read and self.tried[position]:  # it is in: what it gives is known, whatever the band of its class
+            gives = sum((one.value or 0.0) * quantities.factor(one.unit, "mm") for one in read) / len(read)
+            picked = min(self.tried[position], key=lambda one: abs((one.middle or 0.0) - gives))
+            return self._filled(position, replace(picked, fitness="inside"))
         if position in self.bores:
             return Place(position, "none fits", candidates=tuple(self.tried[position]))
         note = Sentence("its bore is not finished, or not measured")

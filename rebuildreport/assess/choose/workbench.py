@@ -94,17 +94,12 @@ class Workbench:
             and (c.stands or (ever and not self.timeline.gone(c.feature, c.position, c.day)))
         ]
 
-    def proved(self, fit: str, part: str, position: str) -> bool:
-        """Whether a new part of a fit is in and was read there, and the fit is surely inside its limits."""
-        read = [
-            c
-            for c in self.found
-            if (c.feature, c.position) == (fit, position) and c.stands and c.value is not None
-        ]
-        inside = all(c.verdict in ("as new", "serviceable") for c in read)
-        return (
-            inside and bool(read) and not any(self.timeline.state(part, position, c.day).used for c in read)
-        )
+    def proved(self, fit: str, part: str, position: str) -> list[Characteristic]:
+        """What was read of a fit since a new part is in, where all of it is surely inside its limits."""
+        here = (one for one in self.found if (one.feature, one.position) == (fit, position))
+        read = [one for one in here if one.stands and one.value is not None]
+        used = (self.timeline.state(part, position, one.day).used for one in read)
+        return read if all(one.verdict in ("as new", "serviceable") for one in read) and not any(used) else []
 
     def by_fit(self, one: Characteristic) -> bool:
         """Whether what is used again is judged here by the clearance of its fit alone."""
