@@ -398,15 +398,14 @@ def _withdraw(run: _Run, name: str, row: Row) -> None:
 
 def _look(run: _Run) -> None:
     """Take off the public edition what a private value stands in, and tell where it was typed."""
-    found = {name: run.looking.job(name) for name in run.placed}
-    found |= run.looking.before(run.placed)
-    for name, leaked in found.items():
+    for name, leaked in run.looking.every(run.placed).items():
         if leaked:
             row = run.manifest.row(name)
             row.problems += [asdict(problem) for problem in _leaked(run, name, leaked)]
             row.seen = row.papers = ""  # looked at again, until it is put right
             _withdraw(run, name, row)
             run.manifest.keep(name, row)
+    run.looking.done()
 
 
 def _leaked(run: _Run, name: str, leaked: Sequence[Leak]) -> list[Problem]:

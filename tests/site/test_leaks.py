@@ -12,6 +12,7 @@ import pytest
 from PIL import Image
 
 from rebuildreport.records import load_shop
+from rebuildreport.site import publishing
 from rebuildreport.site.disk.manifest import Manifest
 from rebuildreport.site.history.net import Looking
 from rebuildreport.site.making.leaks import Net, Private, private_texts
@@ -129,6 +130,27 @@ def test_a_new_customer_is_looked_for_in_what_stood_before(two: Path, tmp_path: 
     edit(two / "two" / "job.yaml", " as on the one of Mr Neverborn", "")
     assert quick(two, out).exit_status == 0
     assert (out / "public" / "two" / "index.html").is_file()
+
+
+@pytest.mark.parametrize("stood", [False, True])
+def test_what_a_run_that_was_cut_off_put_in_place_is_looked_at_by_the_next(
+    two: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch, stood: bool
+) -> None:
+    """Cut off between the pages and the look at them, be the page or the customer the newer of the two."""
+    out = tmp_path / "out"
+    if stood:
+        assert quick(two, out).exit_status == 0
+    edit(two / "one" / "job.yaml", "arrival:\n", f"{OWNER}\narrival:\n")
+
+    def killed(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    with monkeypatch.context() as patched, pytest.raises(KeyboardInterrupt):
+        patched.setattr(publishing, "_look", killed)
+        quick(two, out)
+    assert (out / "public" / "two" / "index.html").is_file()  # what the next run has to find
+    assert quick(two, out).exit_status == 1
+    assert not (out / "public" / "two").exists() and (out / "public" / "one" / "index.html").is_file()
 
 
 def test_a_page_of_the_shops_own_that_tells_of_a_customer_is_not_written(two: Path, tmp_path: Path) -> None:

@@ -35,7 +35,12 @@ class Looking:
     shop: Shop
     texts: str = ""  # of the shop's own pages: what it tells itself is no secret
     fresh: dict[str, list[Private]] = field(default_factory=dict)  # values that no earlier run knew, by job
+    cut_off: bool = False  # the last run's look did not come to its end: all that stands is looked at
     _net: Net | None = None
+
+    def __post_init__(self) -> None:
+        self.cut_off = not self.manifest.fact("looked")
+        self.manifest.put("looked", False)
 
     @property
     def own(self) -> str:
@@ -63,6 +68,18 @@ class Looking:
                     values.append(Private(f"the shop's {what.replace('_', ' ')}", text))
             self._net = Net(values, self.own)
         return self._net
+
+    def every(self, placed: Iterable[str]) -> dict[str, list[Leak]]:
+        """Look at the jobs whose files were put in place, and for what is new in all that stood before."""
+        names = [*placed]
+        if self.cut_off:
+            names = [entry.job for entry in self.manifest.entries("public")]
+        found = {name: self.job(name) for name in names}
+        return found | self.before(names)
+
+    def done(self) -> None:
+        """All that was found is taken off."""
+        self.manifest.put("looked", True)
 
     def job(self, name: str) -> list[Leak]:
         """Look at every file of a job, and at what lists say of it; it is marked for later runs."""
