@@ -16,6 +16,7 @@ from rebuildreport.assess import Assessment, assess_for_documents, assess_job
 from rebuildreport.assess.loads.bearing_loads import engine_loads
 from rebuildreport.assess.model.engineload import EngineLoads
 from rebuildreport.assess.publishing.extract import records_of
+from rebuildreport.documents.drawings.film_drawings import loaded_half
 from rebuildreport.documents.record.running_view import (
     balance_view,
     running_table,
@@ -119,6 +120,18 @@ def test_a_diesel_is_one_by_whatever_name(six: EngineLoads, tmp_path: Path) -> N
     """As the cautions know it: marine diesel burns as diesel does."""
     marine = _loads(_shop(tmp_path, ("fuel: diesel", "fuel: marine diesel")))
     assert marine is not None and marine.peak_pressure == six.peak_pressure
+
+
+def test_a_flat_engine_s_mains_bear_on_the_sides_of_their_case(tmp_path: Path) -> None:
+    """Statics: the piston of cylinder 1 presses the front main towards the other row, that of cylinder 6 the
+    rear one towards the row of cylinder 1; between two that lie opposite both halves bear alike."""
+    flat = ("arrangement: inline", "arrangement: flat\n  banks:\n    - 1 3 5\n    - 2 4 6")
+    loads = _loads(_shop(tmp_path, flat, ("firing_order: 1 5 3 6 2 4", "firing_order: 1 4 5 2 3 6")))
+    assert loads is not None and loads.parted
+    shares = {one.position: one.upper_share for one in loads.bearings if one.speed == loads.torque_at}
+    assert shares["M1"] < 0.2 and shares["M7"] == pytest.approx(1 - shares["M1"], abs=0.01)
+    assert shares["M4"] == pytest.approx(0.5, abs=0.01)
+    assert loaded_half("main", shares["M1"], loads)[0] == "the half opposite cylinder 1"
 
 
 def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:

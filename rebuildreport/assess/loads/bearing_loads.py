@@ -77,6 +77,7 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         bob_weight=_bob_weight(case, engine),
         measured_pressure=bool(motion.pressure_trace),
         counterweighted=case.counterweight > 0,
+        parted=bool(case.parted),
         mains_known=len({one.position for one in bearings if one.of == "main"})
         == len([spot for spot in spots if spot.of == "main"]),
         over_speed=over_speed,
@@ -223,6 +224,7 @@ def _loads(
         case.counterweight,
         (right, up, lever),
         mains,
+        case.parted,
     )
     rods = {("rod", name): load for name, load in found.rods.items()}
     return rods | {("main", str(number)): load for number, load in enumerate(found.mains, 1)}

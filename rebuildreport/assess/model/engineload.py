@@ -34,7 +34,9 @@ class BearingAt:
     peak: Public[float]  # N
     peak_at: Public[float]  # degrees after the first cylinder's firing
     specific: Public[float | None]  # MPa on the projected area
-    upper_share: Public[float]  # of the load over the cycle, on the half at the shank, or in the block
+    upper_share: Public[
+        float
+    ]  # of the load over the cycle, on the half at the shank, in the block, or ``parted``
     path: Public[tuple[tuple[float, float], ...]]  # of the load, to the right and up of the bearing [N]
     peaks: Public[tuple[float, float]]  # N: from what to what, as the mixture may burn
     films: Public[tuple[FilmThere, ...]] = ()
@@ -99,6 +101,7 @@ class EngineLoads:
     throws: Public[tuple[tuple[str, float], ...]] = ()  # cylinders of each, degrees from the first
     measured_pressure: Public[bool] = False  # a trace, and no cycle of heat release
     counterweighted: Public[bool] = False
+    parted: Public[bool] = False  # mains between two halves of a case, the upper one at cylinder 1; no caps
     idle: Public[float | None] = None  # 1/min, at which little is asked of it
     mains_known: Public[bool] = True  # False: they do not stand evenly between the throws
     over_speed: Public[tuple[SpeedPoint, ...]] = ()  # of the bearing that the curve is of

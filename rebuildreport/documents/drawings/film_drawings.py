@@ -19,13 +19,16 @@ WIDE, NARROW = 325.0, 250.0
 _HIGH, _FOOT = 134.0, 106.0
 _PANEL, _GAPS = 52.0, 118.0
 ORDERS = message(("first order, with the crankshaft", "second order, twice as fast"))
-SHARES = message(
+HALVES = message(
     {
-        "rod": "share of its load on the half at the shank: {first}–{last} %",
-        "main": "share of its load on the block's half: {first}–{last} %",
-        "cap": "share of its load on the cap's half: {first}–{last} %",
+        "rod": "the half at the rod's shank",
+        "main": "the block's half",
+        "cap": "the cap's half",
+        "first": "the half on the side of cylinder 1",
+        "opposite": "the half opposite cylinder 1",
     }
 )
+SHORT = message({"rod": "shank", "main": "block", "cap": "cap", "first": "side of 1", "opposite": "opposite"})
 
 
 def loaded_halves(one: BearingAt, loads: EngineLoads, width: float, system: System) -> Drawing:
@@ -34,7 +37,7 @@ def loaded_halves(one: BearingAt, loads: EngineLoads, width: float, system: Syst
     sheet.over("tint", "hatch", "axis-light", "axis", "heavy", "curve", "limit")
     drawn = bool(loads.curve) and loads.curve_of == one.position
     split = 0.42 * width if drawn else width
-    _path(sheet, one, split)
+    _path(sheet, one, split, *(say(SHORT[half]) for half in _halves(one.of, loads)))
     if drawn:
         _curve(sheet, one, loads, split + 26.0, width - 8.0, system)
     upper = round(100 * one.upper_share)
@@ -45,12 +48,23 @@ def loaded_halves(one: BearingAt, loads: EngineLoads, width: float, system: Syst
     return sheet.done(say(words, **known))
 
 
+def _halves(of: str, loads: EngineLoads) -> tuple[str, str]:
+    """The upper half of a bearing and the other one."""
+    return ("first", "opposite") if loads.parted and of == "main" else (of, "cap")
+
+
+def loaded_half(of: str, upper_share: float, loads: EngineLoads) -> tuple[str, float]:
+    """The half that bears more, and its share."""
+    upper, lower = (say(HALVES[half]) for half in _halves(of, loads))
+    return (upper, upper_share) if upper_share >= 0.5 else (lower, 1 - upper_share)
+
+
 def speed(value: float) -> str:
     """'1400 rpm'."""
     return f"{value:.0f}{NBSP}{say('rpm')}"
 
 
-def _path(sheet: DrawingSheet, one: BearingAt, width: float) -> None:
+def _path(sheet: DrawingSheet, one: BearingAt, width: float, above: str, below: str) -> None:
     """The load as it wanders, up is towards the upper half; both halves as arcs with their share."""
     x, y, radius = width / 2, _HIGH / 2 + 2, 40.0
     most = max(hypot(*point) for point in one.path) or 1.0
@@ -61,9 +75,8 @@ def _path(sheet: DrawingSheet, one: BearingAt, width: float) -> None:
     sheet.polyline("heavy", [*points, points[0]])
     sheet.ring("dot", x, y, 1.4)
     upper = round(100 * one.upper_share)
-    names = (say("shank") if one.of == "rod" else say("block"), say("cap"))
-    sheet.label(x, y - radius - 6, f"{names[0]} {upper}{NBSP}%", "strong" if upper >= 50 else "name")
-    sheet.label(x, y + radius + 12, f"{names[1]} {100 - upper}{NBSP}%", "strong" if upper < 50 else "name")
+    sheet.label(x, y - radius - 6, f"{above} {upper}{NBSP}%", "strong" if upper >= 50 else "name")
+    sheet.label(x, y + radius + 12, f"{below} {100 - upper}{NBSP}%", "strong" if upper < 50 else "name")
 
 
 def _curve(
@@ -149,10 +162,11 @@ class _Panels:
     def shares(self) -> str:
         one = self.loads.at(self.loads.curve_of, self.loads.torque_at)
         shares = [point.upper_share for point in self.points]
-        half: str = one.of if one else "rod"
-        if sum(shares) < len(shares) / 2:
-            half, shares = "cap", [1 - share for share in shares]
-        title = say(SHARES[half], first=f"{100 * shares[0]:.0f}", last=f"{100 * shares[-1]:.0f}")
+        half, mean = loaded_half(one.of if one else "rod", sum(shares) / len(shares), self.loads)
+        if mean != sum(shares) / len(shares):
+            shares = [1 - share for share in shares]
+        known = {"first": f"{100 * shares[0]:.0f}", "last": f"{100 * shares[-1]:.0f}"}
+        title = say("share of its load on {half}: {first}–{last} %", half=half, **known)
         y = self.panel(0, title, 1.0, ("heavy", [*shares]))
         outline = [(self.x(point.speed), y(share)) for point, share in zip(self.points, shares, strict=True)]
         self.sheet.polyline("tint", [(self.left, y(0.0)), *outline, (self.right, y(0.0))])

@@ -13,7 +13,16 @@ from ...assess.model.engineload import BearingAt, EngineLoads, ShakingThere
 from ...quantities import message
 from ...quantities.frozen import dataclass
 from ..drawings.canvas import Drawing
-from ..drawings.film_drawings import NARROW, WIDE, balance, loaded_halves, over_speed, speed, valve_gaps
+from ..drawings.film_drawings import (
+    NARROW,
+    WIDE,
+    balance,
+    loaded_half,
+    loaded_halves,
+    over_speed,
+    speed,
+    valve_gaps,
+)
 from ..press.language import say, show, spoken
 from ..press.words import NBSP, System
 
@@ -27,17 +36,6 @@ FROM_LIFT = message(
 )
 STEADY = ("µm", "°C", "cm³/s", "W")
 STILL = 1.0  # N, and N·m: less is what rounding leaves
-HALVES = message(
-    {
-        "rod": "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears over "
-        "a cycle lies on the half at the rod's shank.",
-        "main": "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears "
-        "over a cycle lies on the block's half.",
-        "cap": "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears over "
-        "a cycle lies on the cap's half.",
-    }
-)
-
 LETTERS = 104  # of figures in small type, on a line of the page
 
 
@@ -260,11 +258,14 @@ def named(one: BearingAt) -> str:
 
 
 def _bears(one: BearingAt, loads: EngineLoads) -> str:
-    upper = one.upper_share >= 0.5
-    share = round(100 * (one.upper_share if upper else 1 - one.upper_share))
-    words = HALVES[one.of if upper else "cap"]
+    half, bears = loaded_half(one.of, one.upper_share, loads)
+    words = message(
+        "At {speed} and full torque up to {load} press on {position}; {share} % of what it bears over a "
+        "cycle lies on {half}."
+    )
     load = spoken().figures(f"{one.peak / 1000:.0f}") + f"{NBSP}kN"
-    return say(words, speed=speed(one.speed), load=load, position=named(one), share=share)
+    known = {"load": load, "position": named(one), "share": f"{100 * bears:.0f}", "half": half}
+    return say(words, speed=speed(one.speed), **known)
 
 
 def _runs(one: BearingAt, loads: EngineLoads, system: System) -> str:
@@ -331,6 +332,7 @@ def _rests_on(loads: EngineLoads) -> list[str]:
             least=f"{100 * min(ends):.0f}",
             most=f"{100 * max(ends):.0f}",
         ),
+        *([say("Mains have their upper half on the side of cylinder 1.")] if loads.parted else []),
         *([say(mains)] if any(one.of == "main" for one in loads.bearings) or not loads.mains_known else []),
         say("Moving masses as weighed or as the sheet gives them.")
         if loads.weighed

@@ -65,6 +65,7 @@ class LoadCase:
     counterweight: float  # g·mm
     nose: tuple[float, float, float]  # N to the right and up, mm in front of the first main: a belt's pull
     speeds: tuple[float, ...]  # 1/min, the torque's among them
+    parted: float  # degrees from the upright to a main's upper half: to the first row's of a flat engine
 
 
 class Unworkable(Exception):
@@ -107,9 +108,11 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     else:
         burns = (burn, *gas.likely_burns(burn))
         cycles = [_made("torque", gas.cycle_of, mechanism, ratio, mean, one, strokes, inlet) for one in burns]
+    cylinders = _cylinders(engine, motion, strokes)
+    is_flat = layout.arrangement.casefold().startswith(FLAT)
     return LoadCase(
         mechanism,
-        _cylinders(engine, motion, strokes),
+        cylinders,
         moving,
         weighed,
         cycles[0],
@@ -119,6 +122,7 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
         _moment(motion),
         _nose(motion),
         _speeds(motion),
+        next(one.leans for one in cylinders if one.name == "1") if is_flat else 0.0,
     )
 
 

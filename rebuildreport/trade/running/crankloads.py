@@ -178,7 +178,8 @@ class BearingLoad:
     ``angles``: of the crank [degrees].
 
     ``turned``: by how much the bearing stands turned at each angle [degrees, clockwise]; a rod's big end
-    swings with its rod, a main stands still.
+    swings with its rod, a main stands still: its upper half in the block, or towards the first row where the
+    case is parted between two rows.
     """
 
     name: str
@@ -249,12 +250,14 @@ def crank_loads(
     counterweights: float = 0.0,
     nose: tuple[float, float, float] = (0.0, 0.0, 0.0),
     mains: int = 0,
+    parted: float = 0.0,
 ) -> CrankLoads:
     """Loads on all bearings of an engine at one speed [revolutions a minute].
 
     ``counterweights``: moment of those of one throw about the crank's axis [g·mm], opposite to its pin.
     ``nose``: a belt's or chain's steady pull, right and up [N], and its lever arm in front of the first main
-    over the distance of the first two mains.  ``mains``: how many; one more than throws if not said.
+    over the distance of the first two mains.  ``mains``: how many; one more than throws if not said;
+    ``parted``: where their upper half lies, from the upright [degrees].
 
     The gas pushes the piston, whose inertia takes part of it; what is left goes down the rod.  The big end
     pulls outwards.  Mains bear the throws beside them as if the crank were cut at each (stated).  Where they
@@ -291,7 +294,7 @@ def crank_loads(
         pin = np.radians(angles + one.pin)
         back = counterweights * 1e-6 * omega**2
         throws[number] = throws[number] - back * np.array([np.sin(pin), np.cos(pin)])
-    still = np.zeros(angles.size)
+    still = np.full(angles.size, parted)
     borne = _on_mains(throws, mains or max(throws) + 2, nose)
     return CrankLoads(
         rods, [BearingLoad(f"M{i + 1}", angles, force[0], force[1], still) for i, force in enumerate(borne)]
