@@ -222,7 +222,7 @@ def _pages(run: _Run) -> None:
         # taken back before any file changes: were the records put back, it would vouch for other files
         row.seen = row.papers = ""
         run.manifest.keep(name, row, due=run.order.pdf)
-        changed.append((sources.edited(files), name, sources.digest(sources.contents(files))))
+        changed.append((sources.edited(files), name, sources.digest(files)))
     if not same:
         run.manifest.put("ground", ground)
     siblings = run.folder.siblings

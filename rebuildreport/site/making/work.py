@@ -189,7 +189,8 @@ def _language_problem(job: JobFolder, message: str) -> Problem:
 def make_pages(order: Order, name: str, content: str, alike: Alike, fronted: bool = False) -> Pages:
     """Read and assess a job and write its pages aside; a fault of the program stops this job alone.
 
-    ``content`` is a digest of its files, by which what was read for its pages is found for its PDFs.
+    ``content`` is a digest of its files, by which what was read for its pages is found for its PDFs, and of
+    what the disk says of them: one that was another for a moment is read again.
     ``fronted``: its report stands as ``make_front`` made it.
     """
     done = Pages(name)
@@ -464,7 +465,7 @@ def each_paper(
     """
     content = sources.contents(files)
     try:
-        desk = _desk(order, name, sources.digest(content), alike)
+        desk = _desk(order, name, sources.digest(files), alike)
         if sources.contents(sources.states(order.shop / name, files)) != content or desk.one is None:
             return  # no longer what its pages were made from: the next run makes both
         for edition, file, paper in _papers(desk, desk.one):
