@@ -64,14 +64,19 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
             return not saved.empty()
 
     def look() -> None:
-        root = shop.resolve()
-        for changes in watchfiles.watch(root, debounce=200, step=10, raise_interrupt=False):
-            saved.put({path.removeprefix(f"{root}/").partition("/")[0] for _, path in changes})
+        root, opened = shop.resolve(), False
+        seen = watchfiles.watch(
+            root, debounce=200, step=10, rust_timeout=1000, yield_on_timeout=True, raise_interrupt=False
+        )
+        for changes in seen:
+            if changes or not opened:  # looked at once more: what was saved before the eyes were open
+                saved.put({path.removeprefix(f"{root}/").partition("/")[0] for _, path in changes})
+            opened = True
 
     def told(problem: Problem) -> str:
         return "\n".join(problem_lines(problem, shop))
 
-    def run() -> None:
+    def run(first: bool = False) -> None:
         try:
             result = publish(shop, out, pdf=pdf, told=Watching(), hands=workers, on=day_of(None))
         except (OSError, BrokenExecutor) as problem:
@@ -80,7 +85,7 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
         progress.clear()
         if result.problems != standing.problems:
             standing.now(result.problems)
-        if not names:
+        if first:
             say(worded(result, shop), err=True)
 
     out.mkdir(parents=True, exist_ok=True)
@@ -93,9 +98,10 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
     say(f"http://{serving.HERE}:{server.server_port}/  (stop with Ctrl+C)")
     threading.Thread(target=look, daemon=True).start()
     try:
+        run(first=True)
         while True:
-            run()
             names = saved.get()
+            run()
     finally:
         server.shutdown()
         workers.rest()
