@@ -20,6 +20,7 @@ from rebuildreport.records import JobFolder
 from rebuildreport.records.doubts.slips import exchanged
 from rebuildreport.trade.kinds import KINDS
 
+from .. import DEEPER
 from .test_kinds_hold import PASSES
 from .test_kinds_over_time import of_kind
 from .test_worse_costs_no_less import Variant, bought, twin_cam
@@ -70,7 +71,7 @@ def four(tmp_path_factory: pytest.TempPathFactory) -> Variant:
 
 
 @given(cell=st.integers(0, 10_000), which=st.integers(0, 100))
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=12 * DEEPER, deadline=None)
 def test_a_doubt_makes_no_engine_better_or_cheaper(four: Variant, cell: int, which: int) -> None:
     words = slips(four.word(cell))
     word = words[which % len(words)]
@@ -92,7 +93,7 @@ def test_a_doubt_helps_no_kind(tmp_path: Path, kind: str) -> None:
     variant = Variant(of_kind(tmp_path, kind).job)
 
     @given(cell=st.integers(0, 1000), which=st.integers(0, 100))
-    @settings(max_examples=8, deadline=None)
+    @settings(max_examples=5 * DEEPER, deadline=None)
     def holds(cell: int, which: int) -> None:
         words = slips(variant.word(cell))
         word = words[which % len(words)]

@@ -25,19 +25,24 @@ from .. import SMALL_JOBS
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
+Frozen = dict[str, dict[str, Any]]  # by job
+
+
+def copied(folder: Path) -> Path:
+    ignore = shutil.ignore_patterns("issued", "*.jpg", *SMALL_JOBS)
+    return Path(shutil.copytree(JOBS, folder / "jobs", ignore=ignore))
 
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
-    copied = tmp_path / "jobs"
-    shutil.copytree(JOBS, copied, ignore=shutil.ignore_patterns("issued", "*.jpg", *SMALL_JOBS))
-    return copied
+    return copied(tmp_path)
 
 
-def frozen(shop: Path, name: str = FOUR) -> dict[str, Any]:
-    """As it comes back from its file: nothing of it is a Sentence any more."""
-    found: dict[str, Any] = json.loads(basis.to_bytes(live(shop, name)))
-    return found
+@pytest.fixture(scope="module")
+def frozen(tmp_path_factory: pytest.TempPathFactory) -> Frozen:
+    """Of each job before any change, as it comes back from its file: nothing of it is a Sentence any more."""
+    shop = copied(tmp_path_factory.mktemp("before"))
+    return {name: json.loads(basis.to_bytes(live(shop, name))) for name in (SIX, FOUR)}
 
 
 def live(shop: Path, name: str = FOUR) -> dict[str, Any]:
@@ -59,17 +64,17 @@ def told(before: dict[str, Any], now: dict[str, Any], tag: str = "en") -> list[s
 
 
 @pytest.mark.parametrize("name", [SIX, FOUR])
-def test_the_same_files_rest_on_the_same(shop: Path, name: str) -> None:
-    before = frozen(shop, name)
+def test_the_same_files_rest_on_the_same(shop: Path, name: str, frozen: Frozen) -> None:
+    before = frozen[name]
     assert basis.same(before, live(shop, name)) and told(before, live(shop, name)) == []
 
 
 @pytest.mark.parametrize("name", [SIX, FOUR])
 def test_other_words_of_the_program_are_no_change(
-    shop: Path, name: str, monkeypatch: pytest.MonkeyPatch
+    shop: Path, name: str, monkeypatch: pytest.MonkeyPatch, frozen: Frozen
 ) -> None:
     """Every message that the program words is worded otherwise, as a later version might."""
-    before = frozen(shop, name)
+    before = frozen[name]
     plain = Sentence.__init__
 
     def reworded(self: Sentence, pattern: str, /, **values: object) -> None:
@@ -82,8 +87,8 @@ def test_other_words_of_the_program_are_no_change(
     assert basis.same(before, now) and changes.changes(before, now) == []
 
 
-def test_a_text_broken_into_other_lines_is_no_change(shop: Path) -> None:
-    before = frozen(shop)
+def test_a_text_broken_into_other_lines_is_no_change(shop: Path, frozen: Frozen) -> None:
+    before = frozen[FOUR]
     edit(
         shop / FOUR / "work.yaml",
         "recut; the bores are honed and one",
@@ -196,9 +201,11 @@ def taken_back(shop: Path) -> None:
         ),
     ],
 )
-def test_what_changed_is_named(shop: Path, change: Callable[[Path], None], english: str, german: str) -> None:
+def test_what_changed_is_named(
+    shop: Path, change: Callable[[Path], None], english: str, german: str, frozen: Frozen
+) -> None:
     """1300.00 - 285.00 = 1015.00 net, with 19 % 1207.85 more: 3240.37 becomes 4448.22, by hand."""
-    before = frozen(shop)
+    before = frozen[FOUR]
     change(shop)
     now = live(shop)
     assert not basis.same(before, now)
@@ -208,8 +215,8 @@ def test_what_changed_is_named(shop: Path, change: Callable[[Path], None], engli
     assert not any("no document shows" in one for one in said)
 
 
-def test_what_no_document_prints_is_no_change(shop: Path) -> None:
-    before = frozen(shop)
+def test_what_no_document_prints_is_no_change(shop: Path, frozen: Frozen) -> None:
+    before = frozen[FOUR]
     edit(shop / FOUR / "job.yaml", "Barnaby Thistlewick", "Barnaby T. Thistlewick")
     edit(shop / FOUR / "job.yaml", "looked at by two people", "looked at by three people")
     assert basis.same(before, live(shop))

@@ -33,13 +33,18 @@ ROOT = Path(__file__).resolve().parents[2]
 SIX, SHEET = "2026-003-orchard-six", "tarnbeck-od6-54"
 
 
+def _alone(shop: Path, engine: str) -> tuple[Path, str]:
+    """The shop's own file and one engine's sheet, for each load to read no others: the sheet and its text."""
+    (shop / "engines").mkdir()
+    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
+    sheet = Path(shutil.copy(ROOT / "jobs" / "engines" / f"{engine}.yaml", shop / "engines"))
+    return sheet, sheet.read_text("utf-8")
+
+
 def _shop(folder: Path, *changes: tuple[str, str]) -> Path:
     shop = folder / "jobs"
     shutil.copytree(ROOT / "jobs" / SIX, shop / SIX, ignore=shutil.ignore_patterns("photos"))
-    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
-    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
-    sheet = shop / "engines" / f"{SHEET}.yaml"
-    text = sheet.read_text("utf-8")
+    sheet, text = _alone(shop, SHEET)
     for before, after in changes:
         assert before in text
         text = text.replace(before, after)
@@ -413,7 +418,7 @@ def test_without_a_wheel_the_timing_is_the_sheet_s_less_what_chain_and_skim_make
 def test_what_shakes_the_demo_s_eight_and_six(six: EngineLoads) -> None:
     """Machine dynamics: an inline six is free of both orders; a V8 of 90 degrees with four pins at right
     angles and bob weights of half of what goes up and down is, couples and all. 2·(510 + 830/2) = 1850 g."""
-    loaded = load_shop(ROOT / "jobs")
+    loaded = load_shop(ROOT / "jobs", ["2026-016-recovery-truck-v8"])
     job, sheet = loaded.jobs["2026-016-recovery-truck-v8"], loaded.engines["calverdine-c8-50"].model
     eight = sheet and engine_loads(sheet, job, assess_job(loaded, job))
     assert eight is not None and eight.bob_weight == pytest.approx(1850)
@@ -424,10 +429,8 @@ def test_what_shakes_the_demo_s_eight_and_six(six: EngineLoads) -> None:
 def test_an_order_that_four_pins_cannot_have_is_told(tmp_path: Path) -> None:
     shop = tmp_path / "jobs"
     shutil.copytree(ROOT / "jobs" / "2026-016-recovery-truck-v8", shop / "2026-016-recovery-truck-v8")
-    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
-    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
-    sheet = shop / "engines" / "calverdine-c8-50.yaml"
-    text = sheet.read_text("utf-8").replace("firing_order: 1 8 4 3 6 5 7 2", "firing_order: 1 3 2 4 5 6 7 8")
+    sheet, text = _alone(shop, "calverdine-c8-50")
+    text = text.replace("firing_order: 1 8 4 3 6 5 7 2", "firing_order: 1 3 2 4 5 6 7 8")
     sheet.write_text(text, "utf-8")
     problems = load_shop(shop).jobs["2026-016-recovery-truck-v8"].engine_problems
     assert any("firing order" in one.message and one.severity == "error" for one in problems)
@@ -436,10 +439,8 @@ def test_an_order_that_four_pins_cannot_have_is_told(tmp_path: Path) -> None:
 def _eight(folder: Path, lift: str, room: str) -> ShopFolder:
     shop = folder / "jobs"
     shutil.copytree(ROOT / "jobs" / "2026-016-recovery-truck-v8", shop / "2026-016-recovery-truck-v8")
-    shutil.copytree(ROOT / "jobs" / "engines", shop / "engines")
-    shutil.copy(ROOT / "jobs" / "shop.yaml", shop)
-    sheet = shop / "engines" / "calverdine-c8-50.yaml"
-    text = sheet.read_text("utf-8").replace("valve_lift: 10.4 mm", lift).replace("valve_room: 6.5 mm", room)
+    sheet, text = _alone(shop, "calverdine-c8-50")
+    text = text.replace("valve_lift: 10.4 mm", lift).replace("valve_room: 6.5 mm", room)
     sheet.write_text(text, "utf-8")
     return load_shop(shop)
 

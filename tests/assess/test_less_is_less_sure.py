@@ -19,6 +19,7 @@ from rebuildreport.assess import assess_job
 from rebuildreport.records import load_shop
 from rebuildreport.trade.kinds import KINDS
 
+from .. import DEEPER
 from .bench import Bench
 from .test_every_kind import ROUND, SHEET
 from .test_kinds_hold import FURTHER, FURTHER_ROUND, Sheet, read
@@ -105,7 +106,7 @@ def test_what_nobody_says_makes_nothing_surer(bench: Bench) -> None:
     knowing = shop.read_text("utf-8").partition("instruments:")[0] + instruments()
     of_parts = engine.read_text("utf-8")
 
-    @settings(max_examples=8, deadline=None)
+    @settings(max_examples=4 * DEEPER, deadline=None)
     @given(st.integers(0, 10**6))
     def holds(seed: int) -> None:
         chance = random.Random(seed)

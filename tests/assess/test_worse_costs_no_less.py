@@ -21,7 +21,7 @@ from rebuildreport.quantities import english
 from rebuildreport.records import JobFolder, load_shop
 from rebuildreport.trade.measuring.verdict import ORDER
 
-from .. import SMALL_JOBS
+from .. import DEEPER, SMALL_JOBS
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 FOUR = "2026-004-twin-cam"
@@ -123,7 +123,7 @@ def bought(job: Assessment, chosen: set[str]) -> tuple[Counter[str], Decimal]:
     steps=st.sampled_from([1, 3, 10, 40, 100, 400]),
     up=st.booleans(),
 )
-@settings(max_examples=30)
+@settings(max_examples=12 * DEEPER)
 def test_a_worse_reading_costs_no_less(
     variant: Variant, as_it_is: Assessment, cell: int, steps: int, up: bool
 ) -> None:

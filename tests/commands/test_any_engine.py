@@ -18,6 +18,8 @@ from rebuildreport.commands.main import run
 from rebuildreport.commands.start import _asked
 from rebuildreport.records import load_shop
 
+from .. import DEEPER
+
 WORDS = {name: st.sampled_from(("", *words)) for name, (_, words) in QUESTIONS.items() if words}
 WORDS["unit"] = st.sampled_from(("mm", "in"))
 ENGINES = st.builds(
@@ -49,7 +51,9 @@ FOREIGN = {
 }
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(
+    max_examples=50 * DEEPER, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
 @given(engine=ENGINES)
 def test_whatever_it_is(engine: DescribedEngine, tmp_path: Path) -> None:
     if engine.refused:

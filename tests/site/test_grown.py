@@ -1,6 +1,6 @@
 """A site that grew with its shop is the one that is built from nothing, whatever was done in between.
 
-``GROWN=300 .venv/bin/pytest -n0 tests/site/test_grown.py`` tries as many sequences of edits.
+``DEEPER=100 .venv/bin/pytest -n0 tests/site/test_grown.py`` tries as many sequences of edits.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from rebuildreport.site.disk import marks, sources
 from rebuildreport.site.disk.unchanged import as_told, asked
 from rebuildreport.site.publishing import PublishResult, Told, publish
 
+from .. import DEEPER
 from .conftest import BEGUN, DEMO, files
 
 ENGINE, JOBS = "drennick-q16-13", ("2026-011-one", "2026-012-two")
@@ -221,7 +222,7 @@ class Shop:
 
 
 @settings(
-    max_examples=int(os.environ.get("GROWN", "4")),
+    max_examples=3 * DEEPER,
     deadline=None,
     suppress_health_check=[HealthCheck.too_slow],
     phases=[Phase.explicit, Phase.generate],  # an example is a few builds: smaller ones are not sought

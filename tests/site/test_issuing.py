@@ -6,6 +6,7 @@ import hashlib
 import json
 import os
 import re
+import shutil
 import subprocess
 import sys
 from datetime import date
@@ -38,7 +39,8 @@ def quick_maker(monkeypatch: pytest.MonkeyPatch, request: pytest.FixtureRequest)
 
 @pytest.fixture
 def shop(shop: Path) -> Path:
-    """The copied demo with its twin cam as it was on the first evening: nothing decided or approved yet."""
+    """The twin cam as it was on the first evening: nothing decided or approved yet."""
+    shutil.rmtree(shop / SIX)
     for name in ("work", "assembly", "running"):
         (shop / FOUR / f"{name}.yaml").unlink()
     for path in (shop / FOUR / "measurements").iterdir():
@@ -339,6 +341,7 @@ def test_the_commit_is_that_of_the_job_its_engine_or_the_shop(shop: Path) -> Non
     git(shop, "add", "-A")
     git(shop, "commit", "-qm", "all")
     first = git(shop, "rev-parse", "--short", "HEAD")
+    (shop / SIX).mkdir()
     (shop / SIX / "note.txt").write_text("x")
     git(shop, "add", "-A")
     git(shop, "commit", "-qm", "another job")

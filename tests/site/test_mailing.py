@@ -30,7 +30,7 @@ from rebuildreport.documents.sheets import letter
 from rebuildreport.records import load_shop
 from rebuildreport.site.sending import issuing, posting
 
-from .conftest import FOUR, edit
+from .conftest import FOUR, as_begun, edit, unissued
 
 aiosmtpd = pytest.importorskip("aiosmtpd.smtp")
 OWNER = "thistlewick@example.invalid"
@@ -72,16 +72,24 @@ def server(box: Box, **more: Any) -> Iterator[int]:
         controller.stop()
 
 
+@pytest.fixture(scope="module")
+def issued_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    shop = as_begun(unissued(tmp_path_factory.mktemp("issued") / "shop"))
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(issuing, "made", lambda *rest: DOCUMENT)
+        patch.setattr(pdf, "available", lambda: True)
+        assert issuing.issue(shop, FOUR, "report", date(2026, 4, 20)).exit_status == 0
+    settings(shop, 25)
+    return shop
+
+
 @pytest.fixture
-def issued(begun: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
+def issued(issued_once: Path, monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> Path:
     """The twin cam with one issue, and a shop that has mail."""
-    shop = begun
     monkeypatch.setattr(issuing, "made", lambda *rest: DOCUMENT)
     monkeypatch.setattr(pdf, "available", lambda: True)
     monkeypatch.chdir(tmp_path)
-    assert issuing.issue(shop, FOUR, "report", date(2026, 4, 20)).exit_status == 0
-    settings(shop, 25)
-    return shop
+    return Path(shutil.copytree(issued_once, tmp_path / "shop"))
 
 
 def settings(shop: Path, port: int, security: str = "none", more: str = "") -> None:

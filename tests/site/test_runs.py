@@ -30,7 +30,7 @@ from rebuildreport.site.making import work
 from rebuildreport.site.making.hands import Hands
 from rebuildreport.site.publishing import Told, publish
 
-from .conftest import BEGUN, FOUR, SIX, edit, files, quick
+from .conftest import BEGUN, DEMO, FOUR, TILLER, TRACTOR, edit, files, quick
 
 
 def _publish(shop: Path, out: Path) -> list[str]:
@@ -40,13 +40,10 @@ def _publish(shop: Path, out: Path) -> list[str]:
 
 @pytest.fixture
 def many(begun: Path) -> Path:
-    """Five jobs: more than one process does by itself."""
-    shutil.rmtree(begun / SIX)
+    """Five jobs, more than one process does by itself, of which nothing is measured yet."""
+    shutil.rmtree(begun / FOUR / "measurements")
     for number in range(4):
-        copy = begun / f"copy-{number}"
-        shutil.copytree(begun / FOUR, copy)
-        for file in (copy / "measurements").iterdir():  # the same readings twice would be an error
-            file.write_text(f"{file.read_text(encoding='utf-8')}# of {number}\n", encoding="utf-8")
+        shutil.copytree(begun / FOUR, begun / f"copy-{number}")
     return begun
 
 
@@ -92,7 +89,6 @@ def test_a_cluster_of_several_processes_makes_the_same_bytes(many: Path, tmp_pat
 
 
 def test_a_second_run_waits_and_says_so_and_no_lock_outlives_its_process(begun: Path, tmp_path: Path) -> None:
-    shutil.rmtree(begun / SIX)
     out = tmp_path / "out"
     out.mkdir()
     holding = (
@@ -114,7 +110,6 @@ def test_a_second_run_waits_and_says_so_and_no_lock_outlives_its_process(begun: 
 def test_nothing_to_do_is_known_before_anything_is_imported(begun: Path, tmp_path: Path) -> None:
     """And told as the last run told it; whatever changes, somebody looks."""
     out = tmp_path / "out"
-    shutil.rmtree(begun / SIX)
     edit(begun / FOUR / "job.yaml", "owner:", "ownr:")
     old = time.time() - 3600
     for path in (*begun.rglob("*"), begun):
@@ -168,12 +163,13 @@ def quick_paper(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 @pytest.fixture
-def light(shop: Path) -> Path:
-    """The copied shop, of which the six has only just arrived."""
-    shutil.rmtree(shop / SIX)
-    (shop / SIX).mkdir()
-    (shop / SIX / "job.yaml").write_text(BEGUN, "utf-8")
-    return shop
+def light(small: Path) -> Path:
+    """Two jobs, of which the tractor is finished and the other has only just arrived."""
+    shutil.copy(DEMO / "engines/drennick-q16-13.yaml", small / "engines")
+    shutil.rmtree(small / TILLER)
+    (small / TILLER).mkdir()
+    (small / TILLER / "job.yaml").write_text(BEGUN, "utf-8")
+    return small
 
 
 @pytest.mark.usefixtures("quick_paper")
@@ -190,8 +186,8 @@ def test_a_document_is_made_again_only_when_what_it_is_made_from_changed(light: 
         edit(light / "shop.yaml", old, new)
     dearer = {Path(name).stem for name in publish(light, out).printed}
     assert "estimate" in dearer and not dearer & {"machining-order", "teardown-sheet", "build-sheet"}
-    edit(light / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
-    assert {name.split("/")[1] for name in publish(light, out).printed} == {FOUR}
+    edit(light / TRACTOR / "job.yaml", "the belt pulley", "one belt pulley")
+    assert {name.split("/")[1] for name in publish(light, out).printed} == {TRACTOR}
     publish(light, tmp_path / "fresh")
     assert files(out) == files(tmp_path / "fresh")
 
@@ -201,7 +197,7 @@ def test_pages_come_first_then_the_pdfs_of_the_newest_edit_and_a_cut_off_run_goe
     light: Path, tmp_path: Path
 ) -> None:
     out = tmp_path / "out"
-    for name, age in ((FOUR, 100), (SIX, 5000)):
+    for name, age in ((TRACTOR, 100), (TILLER, 5000)):
         for path in (light / name).rglob("*"):
             os.utime(path, (time.time() - age, time.time() - age))
 
@@ -216,14 +212,14 @@ def test_pages_come_first_then_the_pdfs_of_the_newest_edit_and_a_cut_off_run_goe
 
     told = Cut()
     (only,) = publish(light, out, told=told, hands=Hands(many=1)).printed
-    assert {f"shop/{name}/index.html" for name in (SIX, FOUR)} <= set(told.pages)
+    assert {f"shop/{name}/index.html" for name in (TILLER, TRACTOR)} <= set(told.pages)
     assert not [name for name in told.pages if name.endswith(".pdf")]
-    assert only.split("/")[1] == FOUR  # the later edit
-    edit(light / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    assert only.split("/")[1] == TRACTOR  # the later edit
+    edit(light / TRACTOR / "job.yaml", "the belt pulley", "one belt pulley")
     publish(light, out, told=told)
-    edit(light / FOUR / "job.yaml", "rattle for 6 s", "rattle for 5 s")
+    edit(light / TRACTOR / "job.yaml", "one belt pulley", "the belt pulley")
     rest = publish(light, out)
-    assert rest.written == (FOUR,) and len(rest.printed) > 5
+    assert rest.written == (TRACTOR,) and len(rest.printed) > 5
     publish(light, tmp_path / "fresh")
     assert files(out) == files(tmp_path / "fresh")
 
@@ -261,7 +257,6 @@ def test_a_fault_of_the_renderer_stops_one_pdf_and_is_told_until_it_is_gone(
     begun: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out = tmp_path / "out"
-    shutil.rmtree(begun / SIX)
     with monkeypatch.context() as broken:
         real = work.print_paper
 
@@ -301,7 +296,6 @@ def _watching(shop: Path, out: Path) -> Iterator[str]:
 
 def test_watch_shows_an_edit_a_fault_and_its_mending(begun: Path, tmp_path: Path) -> None:
     """As a browser asks: the page, and the wait for the next state."""
-    shutil.rmtree(begun / SIX)
     job = begun / FOUR / "job.yaml"
     with _watching(begun, tmp_path / "out") as address:
 
@@ -325,7 +319,6 @@ def test_watch_shows_an_edit_a_fault_and_its_mending(begun: Path, tmp_path: Path
         get("/.changes?0")
         page = get("/")
         assert FOUR in page
-        time.sleep(0.5)  # the eyes on the folder open after the first pages stand, or before
         page = after("rattle for 5 s", "rattle for 6 s", page, "rattle for 6 s", 'role="status" hidden')
         told = ("2026-04-73", 'role="status">', "job.yaml:3")
         page = after("opened: 2026-04-13", "opened: 2026-04-73", page, *told)

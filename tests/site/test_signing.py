@@ -84,6 +84,7 @@ def test_a_signed_report_is_right_and_says_who_signed(
         assert (metadata.pdfa_status, str(metadata["pdfuaid:part"])) == ("3A", "1")
 
 
+@pytest.mark.usefixtures("here")
 def test_what_is_changed_after_is_noticed(document: bytes, shop: Path, tmp_path: Path) -> None:
     """One byte; something more behind the signature; and a signature of the customer's, which is none."""
     path = tmp_path / "changed.pdf"

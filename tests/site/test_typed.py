@@ -177,7 +177,6 @@ def test_a_script_in_the_shops_logo_is_no_part_of_a_page(begun: Path, tmp_path: 
     (begun / "logo.svg").write_text(svg, "utf-8")
     file = begun / "shop.yaml"
     file.write_text("logo: logo.svg\n" + file.read_text("utf-8"), "utf-8")
-    shutil.rmtree(begun / SIX)
     quick(begun, tmp_path / "out")
     texts = [page.read_text("utf-8") for page in (tmp_path / "out").rglob("*.html")]
     assert any("data:image/svg+xml" in text for text in texts)
@@ -201,7 +200,6 @@ def test_a_template_of_the_shops_that_fails_or_reads_files_is_told(
     begun: Path, tmp_path: Path, template: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr(templating, "ENDLESS", 1.0)
-    shutil.rmtree(begun / SIX)
     (begun / "templates").mkdir()
     (begun / "templates" / "report.html.jinja").write_text(template, "utf-8")
     result = quick(begun, tmp_path / "out")

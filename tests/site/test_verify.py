@@ -88,6 +88,7 @@ def test_a_report_is_right_without_its_folder(report: Path) -> None:
     assert found.right and found.said.startswith("right: "), found.said
 
 
+@pytest.mark.usefixtures("here")
 def test_what_was_changed_is_told(report: Path) -> None:
     """A reading, a verdict, the program that made it, an extract of another job, and the words."""
     found = verify(changed(report, results=lambda data: data.replace(b'"beyond limit"', b'"as new"', 1)))
@@ -110,6 +111,7 @@ def test_what_was_changed_is_told(report: Path) -> None:
     assert "its words were changed" in verify(blank).said
 
 
+@pytest.mark.usefixtures("here")
 @pytest.mark.parametrize("document", ["estimate", "measurement-record"])
 def test_every_issued_document_is_held_against_its_records(
     document: str, report: Path, pump: Assessment
@@ -217,6 +219,7 @@ def test_texts_that_a_shop_wrote_itself_are_held_and_templates_are_told(
         assert found.right and said in found.said, found.said
 
 
+@pytest.mark.usefixtures("here")
 def test_a_number_added_to_the_words_is_noticed(report: Path) -> None:
     assert verify(written_on(report, "seen by us")).right
     assert "its words were changed: 0.020" in verify(written_on(report, "0.020 mm")).said
@@ -252,6 +255,7 @@ def test_records_that_are_made_to_take_for_ever(report: Path) -> None:
     assert not verify(changed(report, extract=many)).right
 
 
+@pytest.mark.usefixtures("here")
 def test_the_register_that_it_left_by(report: Path, pump: Assessment, tmp_path: Path) -> None:
     """Whole; cut off before its line; with a line taken out; all sealed anew; of another job."""
     before = sealed(b"", b'{"sent": 1, "date": "2026-04-01", "to": [], "message_id": "a"}') + b"\n"
@@ -282,6 +286,7 @@ def test_the_register_that_it_left_by(report: Path, pump: Assessment, tmp_path: 
         assert not found.right and said in found.said, found.said
 
 
+@pytest.mark.usefixtures("here")
 @pytest.mark.parametrize(
     ("data", "said"),
     [
@@ -297,6 +302,7 @@ def test_an_extract_that_is_none(report: Path, data: bytes, said: str) -> None:
     assert not found.right and said in found.said
 
 
+@pytest.mark.usefixtures("here")
 @pytest.mark.parametrize(
     ("where", "value", "said"),
     [
@@ -312,6 +318,7 @@ def test_an_extract_of_another_form(report: Path, where: str, value: object, sai
     assert not found.right and (said in found.said or "belong" in found.said)
 
 
+@pytest.mark.usefixtures("here")
 def test_a_file_that_is_no_report_of_ours(report: Path) -> None:
     whole = report.read_bytes()
     path = report.with_name("bad.pdf")
@@ -345,6 +352,7 @@ def test_a_gigabyte_that_is_a_page(report: Path) -> None:
     assert not found.right and "more time or memory" in found.said
 
 
+@pytest.mark.usefixtures("here")
 def test_documents_of_every_form_stay_readable() -> None:
     """Issued by earlier programs: the first carried no records, only what was worked out."""
     old = verify(KEPT / "form-0.pdf")
@@ -374,6 +382,7 @@ def test_every_job_of_the_demo_is_worked_out_from_its_extract_alone() -> None:
         }
 
 
+@pytest.mark.usefixtures("here")
 def test_results_of_a_version_that_worked_out_less(report: Path) -> None:
     """A field that its version did not have is no change; what it prints of its findings is still held."""
 
