@@ -39,6 +39,7 @@ from rebuildreport.assess import assess_job
 from rebuildreport.assess.publishing.results import results_json
 from rebuildreport.commands import check
 from rebuildreport.records import load, load_shop
+from rebuildreport.records.files.issued import read_register
 
 DEMO = Path(__file__).resolve().parents[1] / "jobs"
 JOBS = tuple(sorted(path.parent.name for path in DEMO.glob("*/job.yaml")))
@@ -412,11 +413,14 @@ class Bench:
             self._note(f"{grown:.0f} MB more", stage, file, data)
 
     def _stages(self, name: str, file: str, chance: random.Random, every: float) -> Iterator[str]:
-        if (model := self.models.get(file)) is not None:
+        model, record = self.models.get(file), None
+        if model is not None:
             record, _, _ = self.read(model, self.shop / file, file, load.Faults())
-            yield "read"
-            if chance.random() * every * (IN_PART if record is None else 1) > 1:
-                return
+        else:
+            read_register(self.shop / name)
+        yield "read"
+        if chance.random() * every * (IN_PART if model and record is None else 1) > 1:
+            return
         folder = load_shop(self.shop, [name])
         job = folder.jobs[name]
         yield "held against the others"

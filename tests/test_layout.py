@@ -1,14 +1,14 @@
-"""The repository's shape: its top level, the README's two commands, what a wheel carries."""
+"""The repository's shape: its top level, the README's two commands, what is locked."""
 
 from __future__ import annotations
 
 import re
 import subprocess
-import sys
-import zipfile
+import tomllib
 from pathlib import Path
 
 import pytest
+from packaging.version import Version
 
 ROOT = Path(__file__).resolve().parent.parent
 TOP = {
@@ -71,21 +71,14 @@ def test_ci_runs_the_second_line(tmp_path: Path) -> None:
     assert "FAILED: tests (exit status 5)" in done.stdout  # pytest's "no tests were found"
 
 
-def test_wheel_carries_the_templates(tmp_path: Path) -> None:
-    command = [sys.executable, "-m", "pip", "wheel", "--quiet", "--disable-pip-version-check", "--no-input"]
-    command += ["--no-deps", "--no-build-isolation", "--wheel-dir", str(tmp_path), str(ROOT)]
-    done = subprocess.run(command, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    (wheel,) = tmp_path.glob("rebuildreport-*.whl")
-    inside = set(zipfile.ZipFile(wheel).namelist())
-    wanted = {
-        p.relative_to(ROOT / "templates").as_posix() for p in (ROOT / "templates").rglob("*") if p.is_file()
-    }
-    assert wanted, "templates/ is empty"
-    assert {f"rebuildreport/_templates/{name}" for name in wanted} <= inside
-    assert not [
-        name for name in inside if name.split("/")[0] not in ("rebuildreport",) and ".dist-info/" not in name
-    ]
+def test_every_library_is_locked_and_not_below_what_is_asked_for() -> None:
+    """For the tests, too; each file by its digest, as ``pip --require-hashes`` asks."""
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    lines = (ROOT / ".ci" / "locked.txt").read_text("utf-8").splitlines()[1:]
+    locked = dict(re.fullmatch(r"(\S+)==(\S+) --hash=sha256:[0-9a-f]{64}", line).groups() for line in lines)  # type: ignore[union-attr]
+    for wanted in (*project["dependencies"], *project["optional-dependencies"]["tests"]):
+        name, _, lowest = wanted.partition(">=")
+        assert Version(locked[name.lower()]) >= Version(lowest or "0"), wanted
 
 
 def test_readme_pictures_are_there() -> None:

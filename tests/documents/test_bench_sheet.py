@@ -21,6 +21,7 @@ from rebuildreport.documents.drawings.bench_drawings import bench_drawing
 from rebuildreport.documents.drawings.canvas import wide
 from rebuildreport.documents.press import places
 from rebuildreport.documents.press.language import language, speaking
+from rebuildreport.documents.press.pdf import Paper
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
@@ -209,7 +210,7 @@ def test_round_trip_typed_in_printed_order(evening: Path) -> None:
 
 
 def test_the_command_writes_both_and_overwrites_nothing(
-    evening: Path, pdf_renderer: Any, tmp_path: Path
+    evening: Path, pdf_renderer: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     out = tmp_path / "site"
     args = [SIX, "--shop", str(evening), "--out", str(out), "--date", "2026-02-05"]
@@ -218,10 +219,12 @@ def test_the_command_writes_both_and_overwrites_nothing(
     path = evening / SIX / "measurements" / "arrival.yaml"
     pdf = out / "shop" / SIX / "bench-sheet-arrival.pdf"
     assert pdf.read_bytes().startswith(b"%PDF") and path.exists()
+    monkeypatch.setattr(Paper, "pdf", lambda self: b"%PDF again")  # the renderer has shown that it can
     path.write_text("date: 2026-02-05\nby: me\ntemperature: 20 °C\n", "utf-8")
     again = CliRunner().invoke(command, [*args[:1], "arrival", *args[1:]], standalone_mode=False)
     assert again.return_value == 0
     assert path.read_text("utf-8").startswith("date: 2026-02-05\nby: me")
+    assert pdf.read_bytes() == b"%PDF again"
 
 
 def test_a_unit_that_yaml_reads_otherwise_comes_back(evening: Path) -> None:
