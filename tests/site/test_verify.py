@@ -162,6 +162,7 @@ def forged(report: Path, was: str, now: str) -> Path:
     raise AssertionError(f"nothing says {was}")
 
 
+@pytest.mark.usefixtures("here")
 @pytest.mark.parametrize(
     ("was", "now"),
     [("187 cm", "178 cm"), ("beyond limit", "as new"), ("10 November", "11 November"), ("VGE", "VEG")],
