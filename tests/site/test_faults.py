@@ -17,7 +17,7 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 def test_the_next_run_heals_and_old_pages_stay_whole() -> None:
-    trials = [sys.executable, str(ROOT / ".ci" / "faults.py"), "--kills", "12", "--each", "4"]
+    trials = [sys.executable, str(ROOT / ".ci" / "faults.py"), "--kills", "8", "--each", "2"]
     done = subprocess.run(trials, capture_output=True, text=True, cwd=ROOT, env={"PYTHONPATH": str(ROOT)})
     assert done.returncode == 0, done.stdout + done.stderr
 
