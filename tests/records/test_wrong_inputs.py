@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import shutil
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 import yaml
 
-from rebuildreport.records import Problem, load_shop
+from rebuildreport.records import Problem, load, load_shop
 from rebuildreport.records.files.folder import Siblings
 from rebuildreport.records.load import errors_behind
 
@@ -27,6 +28,29 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
     job = Path(TABLE["files"]["job"]).parent
     shutil.copytree(JOBS / job, folder / job)
     return folder
+
+
+@pytest.fixture(autouse=True, scope="module")
+def _read_once() -> Iterator[None]:
+    """What stands in the files that are not wrong is read once, and held against each wrong one."""
+    known: dict[tuple[Any, ...], Any] = {}
+    read = load._record
+
+    def once(model: Any, path: Path, file: str, without: load.Faults) -> Any:
+        if without or without.as_meant or not path.is_file():
+            return read(model, path, file, without)
+        key = (model, file, path.read_bytes())
+        if key not in known:
+            record, source, found = read(model, path, file, without)
+            if record is None:
+                return record, source, found
+            known[key] = record, source, found
+        record, source, found = known[key]
+        return record, source, [*found]
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(load, "_record", once)
+        yield
 
 
 def problems(shop: Path) -> list[Problem]:
