@@ -8,6 +8,7 @@ import tomllib
 from pathlib import Path
 
 import pytest
+from packaging.utils import canonicalize_name
 from packaging.version import Version
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -75,10 +76,12 @@ def test_every_library_is_locked_and_not_below_what_is_asked_for() -> None:
     """For the tests, too; each file by its digest, as ``pip --require-hashes`` asks."""
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
     lines = (ROOT / ".ci" / "locked.txt").read_text("utf-8").splitlines()[1:]
-    locked = dict(re.fullmatch(r"(\S+)==(\S+) --hash=sha256:[0-9a-f]{64}", line).groups() for line in lines)  # type: ignore[union-attr]
+    pinned = [re.fullmatch(r"(\S+)==(\S+) --hash=sha256:[0-9a-f]{64}", line) for line in lines]
+    locked = {canonicalize_name(one[1]): Version(one[2]) for one in pinned if one}
+    assert len(locked) == len(lines)
     for wanted in (*project["dependencies"], *project["optional-dependencies"]["tests"]):
         name, _, lowest = wanted.partition(">=")
-        assert Version(locked[name.lower()]) >= Version(lowest or "0"), wanted
+        assert locked[canonicalize_name(name)] >= Version(lowest or "0"), wanted
 
 
 def test_readme_pictures_are_there() -> None:
