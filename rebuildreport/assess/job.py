@@ -36,7 +36,7 @@ from .money.cost import cost, rate_on
 from .money.stays import spells, with_stays
 from .parts.needed import Need
 from .parts.partslist import PartsList
-from .telling import benchfacts, complaint, contact, findings_told, jobfacts, questions, unwritten
+from .telling import complaint, contact, findings_told, jobfacts, questions, unwritten
 from .telling.part_lives import part_lives
 from .work import decisions
 from .work.machining import orders, unordered
@@ -341,9 +341,9 @@ def _tell(
         decisions=decisions.decisions(engine, work),
         deviations=deviations,
         cost=money,
-        running=benchfacts.running(bench),
+        running=jobfacts.running(bench),
         next_steps=unwritten.next_steps(job, bench.start, given.stage, money),
-        hold_points=benchfacts.hold_points(bench),
+        hold_points=jobfacts.hold_points(bench),
         cautions=jobfacts.cautions(given.stage, facts),
         too_close=too_close,
         to_decide=to_decide,

@@ -14,8 +14,8 @@ from .marking import message
 STATED = message("Rounded to the nearest, ties to the even digit (ISO 80000-1, annex B, rule A).")
 
 
-def exact(value: float, places: int = 9) -> Decimal:
-    """The decimal that a float stands for, free of binary dust below ``places`` decimals.
+def exact(value: float) -> Decimal:
+    """The decimal that a float stands for, free of binary dust below nine decimals.
 
     A float keeps fifteen digits of any decimal (IEEE 754), so of a large one there are fewer places.
 
@@ -23,7 +23,7 @@ def exact(value: float, places: int = 9) -> Decimal:
     (Decimal('0.074'), Decimal('9608372.7'))
     """
     whole = len(f"{abs(value):.0f}")
-    return Decimal(f"{value:.{max(0, min(places, 15 - whole))}f}").normalize() + Decimal(0)
+    return Decimal(f"{value:.{max(0, min(9, 15 - whole))}f}").normalize() + Decimal(0)
 
 
 def to_decimals(value: float | Decimal, decimals: int) -> Decimal:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
@@ -415,11 +414,9 @@ def _stray(path: Path, job: str) -> list[Problem]:
     wanted = [*(f"{kind}.yaml" for kind in JOB_FILES), "measurements", "photos"]
     problems = []
     for file in _others(path, {*wanted, ISSUED}):
-        message, hint = f"'{file.name}' is not read", ""
-        close = difflib.get_close_matches(file.name.lower(), wanted, 1, 0.75)
-        if close:
-            hint = f"did you mean '{close[0]}'?"
-        elif file.suffix in (".yaml", ".yml"):
+        message = f"'{file.name}' is not read"
+        hint = near(file.name, wanted, 0.75)
+        if not hint and file.suffix in (".yaml", ".yml"):
             message += f": a job has {', '.join(wanted[:6])}"
             hint = "a measuring round belongs in measurements/"
         if hint:

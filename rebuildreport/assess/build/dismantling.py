@@ -21,8 +21,7 @@ from ..access.pricing import in_hours
 from ..measure.titles import headed, titled
 from ..model.accessplan import AccessPlan
 from ..model.bench import BoltsOff, Dismantling, TakeLine
-from ..telling.benchfacts import mark_said
-from ..telling.jobfacts import engine_facts
+from ..telling.jobfacts import engine_facts, mark_said
 from .teardown_register import fasteners_entry, identity_entry, mark_line, register
 
 MOST_BOXES = 18  # bolts of a group whose breakaway is asked for one by one: two rows of boxes and a half

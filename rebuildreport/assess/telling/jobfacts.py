@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from urllib.parse import quote
 
-from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed, message
+from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed, message, present
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.jobfile import Arrival, Authority, Fluid, Owner
@@ -19,7 +19,8 @@ from ...trade.engine import cylinders
 from ...trade.engine.cautions import CAUTIONS
 from ..measure.following_moves import skimmed_off
 from ..measure.titles import titled
-from ..model.assessment import Fact, Stage
+from ..model.assessment import Fact, HoldPoint, Stage
+from ..model.bench import Bench, MarkLine
 from ..model.correspondence import LabelSheet, Letterhead
 from ..model.edition import copied
 from ..model.enginefacts import EngineFacts
@@ -212,3 +213,51 @@ def cautions(stage: Stage, engine: EngineFacts) -> tuple[Text, ...]:
         said += [] if nature.strokes == 2 else [Sentence(_PRIMED)]
         said += [CAUTIONS[key].text for key in ("starting", *(["runaway"] if nature.diesel else []))]
     return (*said, Sentence(_FIRST))
+
+
+def mark_said(mark: MarkLine) -> Text:
+    """All that the register holds of a mark, and what it is worth."""
+    worth = mark.trust_text
+    if mark.trust != "factory":
+        worth = Sentence("{mark}: {worth}", mark=mark.trust_text, worth=mark.proves)
+    proof: Text = NOTHING
+    if mark.verified:
+        proof = Sentence("proved right: {what}", what=mark.verified)
+    elif mark.verify:
+        proof = Sentence("to be proved by {what}", what=mark.verify)
+    return present(
+        [
+            Sentence("the maker's: {mark}", mark=mark.factory) if mark.factory else NOTHING,
+            Sentence("not legible beyond doubt") if mark.legible is False else NOTHING,
+            Sentence("ours: {mark}", mark=mark.shop) if mark.shop else NOTHING,
+            Typed(mark.count),
+            Sentence("crank at {where}", where=mark.crank_at) if mark.crank_at else NOTHING,
+            Sentence("tensioner stood out {amount}", amount=Figure(mark.tensioner))
+            if mark.tensioner
+            else NOTHING,
+            worth,
+            proof,
+        ]
+    )
+
+
+def hold_points(bench: Bench) -> tuple[HoldPoint, ...]:
+    """What was tightened and held, with who signed; nothing unsigned stands here."""
+    held = []
+    for group in bench.build.fastenings:
+        what: Text = Sentence("{bolts} tightened by the maker's stages", bolts=group.title)
+        held += [HoldPoint(what, done.by, done.witness, done.date) for done in group.done if done.date]
+    for line in bench.build.lines:
+        signed = line.signed
+        if line.verb in ("hold", "mark") and signed is not None and signed.date is not None:
+            what = line.title
+            if not line.hold:
+                what = Sentence("Mark brought together: {where}", where=line.name)
+            held.append(HoldPoint(what, signed.by, signed.witness, signed.date))
+    return tuple(sorted(held, key=lambda point: point.date))
+
+
+def running(bench: Bench) -> tuple[Fact, ...]:
+    """Priming, first start, follow-up; what was due stands in a list of its own, done or not."""
+    start = bench.start
+    return tuple(Fact(line.label, line.text) for line in (*start.priming, *start.first, *start.follow_up))

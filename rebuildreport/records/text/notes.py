@@ -165,10 +165,10 @@ class Notes:
                 at_key, in_list = stands == "key", stands == "in a list"
                 self.known(where, word, known, what, severity=severity, key=at_key, within=in_list)
 
-    def misspelt(self, where: Where, word: str, known: Collection[str], key: bool = False) -> None:
+    def misspelt(self, where: Where, word: str, known: Collection[str]) -> None:
         """A warning for a free word that is nearly, but not quite, one that the sheet uses."""
         if len(self.found) < MOST_HINTS and word not in known and (hint := near(word, known, 0.8)):
-            self.add(where, f"'{word}' stands nowhere else", hint, "warning", key, "" if key else word)
+            self.add(where, f"'{word}' stands nowhere else", hint, "warning", word=word)
 
     def in_order(self, where: Where, days: Mapping[str, date | None]) -> None:
         """A warning at each day (of a key) that lies before the one that stands before it."""
