@@ -1024,6 +1024,21 @@ def test_t09_the_bore_that_is_to_be_bored(tmp_path: Path) -> None:
     assert choice.status == "none fits" and "no ring set for 1.00 mm" in english(choice.impossible[0])
 
 
+def test_rings_of_one_number_are_none_for_a_bored_cylinder(tmp_path: Path) -> None:
+    """Those of every rebuild are standard ones; which are for the size bored to, the sheet must say."""
+    sheet = METRIC.replace("  oversizes:", "  sets:\n    0.50 mm: P-050\n  oversizes:", 1)
+    sheet += RINGS.replace("  sets:\n    standard: RG\n    0.50 mm: RG-050\n", "  replace_with: RG\n")
+    bench = Bench(tmp_path, sheet, rest=RING_PARTS)
+    asked = "Ring gaps 0.50 mm: the sheet has no set of this size"
+    for size in ("0.50 mm oversize", "standard"):
+        decision = "decisions:\n  W1:\n    about: bores\n    do: recondition\n"
+        bench.write(
+            "work.yaml", f"{decision}    size: {size}\n    why: worn\n    by: shop\n    date: 2026-03-03\n"
+        )
+        said = [english(line) for line in bench.assess().in_the_files]
+        assert any(line.startswith(asked) for line in said) == (size != "standard")
+
+
 def test_what_is_counted_carries_no_doubt_in_any_row(tmp_path: Path) -> None:
     """Nine teeth are nine, in the third row as in the first; only one more than allowed is beyond."""
     sheet = HEAD.replace("unit: mm", "unit: count").replace("max 84.020", "max 9")

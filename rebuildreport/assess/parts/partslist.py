@@ -10,7 +10,7 @@ from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
-from ...records.files.sizes import STANDARD
+from ...records.files.sizes import STANDARD, key_of
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, sized
 from ..measure.titles import feature_title, titled
@@ -315,7 +315,7 @@ class PartsList:
             if decision.do == "replace":
                 self._goes_out(about, why, positions, name)
             elif decision.size:
-                self._rings_of(about, why, decision.positions, name)
+                self._rings_of(about, why, decision.positions, name, decision.size)
             sheet = self.engine.features.get(about)
             if sheet is None:
                 continue
@@ -324,12 +324,14 @@ class PartsList:
             if decision.size in {self.timeline.decided_size(about, position) for position in positions}:
                 self._of_size(about, decision.size, name)
 
-    def _rings_of(self, bored: str, why: Text, positions: Sequence[str], ground: str) -> None:
+    def _rings_of(self, bored: str, why: Text, positions: Sequence[str], ground: str, size: str) -> None:
         """Old rings do not fit a bore of another size, whatever their gaps were."""
         for name, sheet in self.engine.features.items():
             bores = sheet.link("bores") if sheet.kind == "ring_gap" else ""
             if bores in self.engine.features and bored in (bores, self.engine.features[bores].part):
                 self._goes_out(name, why, [*(positions or own_places(self.engine, name))], ground)
+                if not sheet.sets and key_of(size) != STANDARD:
+                    self._lacking(name, [size])
 
     def _of_size(self, surface: str, size: str, ground: str) -> None:
         """The sets that follow the size that a surface is decided to have."""
