@@ -130,6 +130,7 @@ def _words(text: str) -> str:
     >>> _words("hot, named by speed (`hot_idle hot_1800`)")
     'hot, named by speed (hot idle, hot 1800)'
     """
+    text = re.sub(r" \(`unit: [^`]*`\)", "", text)  # a key of the sheet: whoever measures needs none
     return re.sub("`([^`]*)`", lambda code: ", ".join(place(name) for name in code[1].split()), text)
 
 
