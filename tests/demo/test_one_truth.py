@@ -307,6 +307,26 @@ def test_what_the_estimate_prices_is_what_is_bought(any_day: Told) -> None:
     assert prices.text.split() == next(any_day.report.all("table", "price")).text.split()
 
 
+def test_every_stay_is_told_alike(any_day: Told) -> None:
+    """A job that came back: each row of report and statement, its days, why, what was done, who pays."""
+    stays = [
+        [row.texts("td") for table in paper.all("table", "stays") for row in table.all("tr")]
+        for name, paper in any_day.papers.items()
+        if name in ("report", "statement")
+    ]
+    assert all(rows == stays[0] for rows in stays)
+    assert bool(stays[0]) == (len(any_day.one.spells) > 1)
+
+
+def test_a_deposit_is_the_same_wherever_it_is_told(any_day: Told) -> None:
+    held = amounts(f"{any_day.one.cost.core_deposit:.2f}")
+    for name in {"estimate", "statement"} & {*any_day.papers}:
+        told_of = [p for p in any_day.papers[name].texts("p", "blk") if re.match("Deposits|Pfand", p)]
+        assert [amounts(text) for text in told_of] == ([held] if any_day.one.cost.cores else []), name
+    rows = " ".join(row.text for one in any_day.report.all("table", "tot") for row in one.all("tr"))
+    assert not any_day.one.cost.cores or held[0] in amounts(rows)
+
+
 # ---------------------------------------------------------------- measured, beyond, not measured
 
 
@@ -317,6 +337,12 @@ def test_not_measured_is_the_same_in_report_and_on_the_terminal(day: Told) -> No
     titles = {re.sub(r"^\d+\s*", "", one.inside[0]) for one in _heads(day) if isinstance(one.inside[0], str)}
     for title in never[1].split(", ") if never else []:
         assert title not in {" ".join(head.split()) for head in titles}
+
+
+def test_what_is_not_measured_is_the_same_sentence_in_report_and_record(any_day: Told) -> None:
+    open_ = [text for text in any_day.report.texts("li") if re.match("(Not measured|Nicht gemessen): ", text)]
+    assert len(open_) == 1
+    assert open_[0] in any_day.papers["measurement-record"].text
 
 
 def _heads(day: Told) -> Iterator[Node]:

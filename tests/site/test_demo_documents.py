@@ -250,9 +250,13 @@ def test_links_lead_somewhere(site: Path) -> None:
 
 
 def kinds_of_page(site: Path) -> list[Path]:
-    """A page of each kind: those of the larger job, index, engine, specimen, and the public side."""
-    further = [page for page in sorted((site / "shop" / SIX).glob("*.html")) if page.stem != "index"]
-    return [*(site / name for name in PAGES), *further]
+    """A page of each kind in each edition: documents of the larger job, the first of lists and texts."""
+    kinds: dict[tuple[str, ...], Path] = {}
+    for path in sorted(site.rglob("*.html"), key=lambda path: (FOUR in path.parts, path)):
+        *folders, name = ("job" if part in (SIX, FOUR) else part for part in path.relative_to(site).parts)
+        alike = {"lists", "engines", "pages"} & {*folders}
+        kinds.setdefault((*folders, "" if alike else name), path)
+    return [*kinds.values()]
 
 
 IN_DARK = {"runOnly": ["color-contrast"]}
