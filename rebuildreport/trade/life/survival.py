@@ -91,11 +91,19 @@ def self_consistent(lives: Sequence[Lifetime], tolerance: float = 1e-9, rounds: 
         exact > 0, lows == after, np.where(closed, lows > after, lows >= after)
     )
     seen = np.where(closed, lows > entered, lows >= entered)
+    # the places of a life stand side by side, so do those before its entry: sums over them are differences
+    first, unseen = inside.argmax(axis=1), (~seen).sum(axis=1)
+    behind = first + inside.sum(axis=1)
+    size = len(places) + 1
     share = np.full(len(places), 1 / len(places))
     for _ in range(rounds):
-        expected = inside * share / (inside @ share)[:, None]
-        missed = ~seen * share / (seen @ share)[:, None]  # those that failed before anybody could see them
-        new = (expected + missed).sum(axis=0)
+        below = np.concatenate(([0.0], share.cumsum()))
+        expected = 1 / (below[behind] - below[first])
+        missed = 1 / (1 - below[unseen])  # those that failed before anybody could see them
+        edges = np.bincount(first, expected, size) - np.bincount(behind, expected, size)
+        edges -= np.bincount(unseen, missed, size)
+        edges[0] += missed.sum()
+        new = np.maximum(share * edges[:-1].cumsum(), 0.0)
         new /= new.sum()
         moved, share = np.abs(new - share).max(), new
         if moved < tolerance:
