@@ -145,7 +145,7 @@ def publish(
     # before anything is read: what is changed meanwhile is another state, and looked at the next time
     sheets, git = maker.sheets(shop_dir), Checkout.of_folder(shop_dir)
     shared, printing = maker.of_all(shop_dir, sheets), maker.printing(shop_dir)
-    rests = marks.marks(map(str, (*maker.paths(shop_dir), *git.paths(), shop_dir)))
+    rests = marks.marks(map(str, (*maker.paths(shop_dir), *git.paths(), shop_dir))) if told.asked else {}
     folder = load_shop(shop_dir, [])
     if folder.shop is None:
         return PublishResult(PROBLEMS, (f"{shop_dir}: shop.yaml cannot be used",), (), tuple(folder.problems))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import os
 from collections.abc import Collection
 from functools import cache
 from importlib import metadata
@@ -74,8 +75,8 @@ def _own(shop_dir: Path) -> list[Path]:
 
 def paths(shop_dir: Path) -> list[Path]:
     """All that has to be looked at to know that none of this has changed, folders for what is new in them."""
-    code = [path for path in PACKAGE.rglob("*") if path.suffix == ".py" or path.is_dir()]
-    code = [path for path in code if path.name != "__pycache__"]
+    code = [Path(folder) for folder, _, _ in os.walk(PACKAGE) if not folder.endswith("__pycache__")]
+    code += [path for folder in code for path in folder.glob("*.py")]
     installed = Path(str(metadata.distribution("weasyprint").locate_file("")))  # all libraries lie in it
     engines = shop_dir / "engines"
     return [

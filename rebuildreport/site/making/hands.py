@@ -9,8 +9,10 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
 from contextlib import suppress
 from itertools import chain, islice
-from multiprocessing.process import BaseProcess
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
+
+if TYPE_CHECKING:
+    from multiprocessing.process import BaseProcess
 
 T = TypeVar("T")
 # Handed out ahead, for each of the workers: enough that none waits, and few enough to be held.

@@ -10,6 +10,7 @@ roughness that touches.  It is rigid, round and full of oil.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from functools import cache
 from math import pi, sqrt
 
@@ -175,29 +176,50 @@ def steady_film(bearing: PlainBearing, load: float, speed: float, viscosity: flo
     """
     if min(load, speed, viscosity) <= 0:
         raise ValueError("load, speed and viscosity are above nought")
-    shape = film_map(round(bearing.slenderness, 3))
+    numbers, nearing, rising, flows, attitudes = _steady_lines(round(bearing.slenderness, 3))
     number = sommerfeld(bearing, load, speed, viscosity)
-    falling = shape.sommerfeld[::-1]
-    eccentricity = float(np.interp(np.log(number), np.log(falling), ECCENTRICITIES[::-1]))
+    eccentricity = _between(float(np.log(number)), numbers, nearing)
     # beyond the map a film thins as its number falls: as that of a long bearing, which any is near its wall
-    eccentricity = 1 - (1 - eccentricity) * min(1.0, number / falling[0])
+    eccentricity = 1 - (1 - eccentricity) * min(
+        1.0, number / film_map(round(bearing.slenderness, 3)).sommerfeld[-1]
+    )
     radial, omega = bearing.clearance / 2, speed * pi / 30
     radius = bearing.diameter / 2
-    flow = float(np.interp(eccentricity, ECCENTRICITIES, shape.side_flow))
+    flow = _between(eccentricity, rising, flows)
+    attitude = _between(eccentricity, rising, attitudes)
     return SteadyFilm(
         eccentricity,
         radial * (1 - eccentricity),
-        float(np.degrees(np.interp(eccentricity, ECCENTRICITIES, shape.attitude))),
+        float(np.degrees(attitude)),
         number,
         flow * radial * radius * omega * bearing.width,
         shear_loss(bearing, eccentricity, speed, viscosity)
-        + load
-        * radial
-        * eccentricity
-        * omega
-        / 2e3
-        * float(np.sin(np.interp(eccentricity, ECCENTRICITIES, shape.attitude))),
+        + load * radial * eccentricity * omega / 2e3 * float(np.sin(attitude)),
     )
+
+
+@cache
+def _steady_lines(slenderness: float) -> tuple[list[float], ...]:
+    """The steady part of a map, by its number and by eccentricity, as plain numbers.
+
+    They are looked up one by one some thousand times, where an array costs tenfold.
+    """
+    shape = film_map(slenderness)
+    lines = (np.log(shape.sommerfeld[::-1]), ECCENTRICITIES[::-1], ECCENTRICITIES)
+    return tuple([*map(float, line)] for line in (*lines, shape.side_flow, shape.attitude))
+
+
+def _between(at: float, places: list[float], values: list[float]) -> float:
+    """A straight line between two places, what stands at the end beyond it: as ``numpy.interp``.
+
+    >>> [_between(at, [1.0, 2.0], [10.0, 30.0]) for at in (0.5, 1.25, 2.0, 3.0)]
+    [10.0, 15.0, 30.0, 30.0]
+    """
+    after = bisect_right(places, at)
+    if after in (0, len(places)):
+        return values[0 if after == 0 else -1]
+    slope = (values[after] - values[after - 1]) / (places[after] - places[after - 1])
+    return slope * (at - places[after - 1]) + values[after - 1]
 
 
 def shear_loss(bearing: PlainBearing, eccentricity: float, speed: float, viscosity: float) -> float:
