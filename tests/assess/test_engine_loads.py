@@ -96,6 +96,20 @@ def test_the_film_is_thickest_at_some_clearance(six: EngineLoads) -> None:
     assert 0 < top < len(films) - 1
 
 
+def test_a_journal_read_rougher_than_the_sheet_takes_it_stands_beside_its_film(tmp_path: Path) -> None:
+    """M4 came with Rz 3.1 µm, where the sheet has 2.0 of journal and shell together: as it is now, and of the
+    others, nothing else is known."""
+    finish = "  finish:\n    kind: roughness\n    part: crankshaft\n    positions: M1 M4\n    columns: rz\n"
+    shop = _shop(tmp_path, ("  main_journals:\n", finish + "    unit: µm\n  main_journals:\n"))
+    file = shop / SIX / "measurements" / "arrival.yaml"
+    rows = "  finish:\n    columns: rz\n    rows:\n      M1: 1.0\n      M4: 3.1\n"
+    file.write_text(file.read_text("utf-8") + rows, "utf-8")
+    loads = _loads(shop)
+    assert loads is not None
+    rough = {one.position: [film.roughness for film in one.films] for one in loads.bearings}
+    assert rough["M4"] == pytest.approx([0.0031, 0.0020]) and rough["M1"] == pytest.approx([0.0020, 0.0020])
+
+
 def test_units_do_not_matter(six: EngineLoads, tmp_path: Path) -> None:
     inches = _loads(
         _shop(

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
+from ...quantities import factor
 from ...quantities.frozen import dataclass
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case, weighed
@@ -128,6 +129,7 @@ class _Spot:
     diameter: float
     width: float | None
     clearances: tuple[_State, ...]  # with its uncertainty
+    rough: Mapping[When, float | None]  # mm, of journal and shell together
 
 
 def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_Spot]:
@@ -147,7 +149,8 @@ def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_
         wide = width.to("mm") if width and SHAPES[0] <= width.to("mm") / size <= SHAPES[1] else None
         for at, position in enumerate(journal.positions):
             runs = _cylinder(position, at, case) if of == "rod" else str(at + 1)
-            yield _Spot(of, runs, position, size, wide, tuple(_clearances(assessment, name, position)))
+            rough = _roughness(engine, assessment, journal.part, position)
+            yield _Spot(of, runs, position, size, wide, tuple(_clearances(assessment, name, position)), rough)
 
 
 def _kind(engine: Engine, journals: str, case: LoadCase) -> Literal["rod", "main"] | None:
@@ -165,6 +168,22 @@ def _cylinder(position: str, at: int, case: LoadCase) -> str:
     number = "".join(re.findall(r"\d+", position)).lstrip("0")
     names = {one.name for one in case.cylinders}
     return number if number in names else str(at + 1)
+
+
+def _roughness(
+    engine: Engine, assessment: Assessment, part: str | None, position: str
+) -> Mapping[When, float | None]:
+    """The sheet's of journal and shell together; where the journal alone was read rougher, that [mm]."""
+    stated = engine.motion.roughness.to("mm") if engine.motion and engine.motion.roughness else None
+    found: dict[When, float | None] = {"arrival": stated, "now": stated}
+    for one in assessment.characteristics:
+        sheet = engine.features.get(one.feature)
+        of_it = sheet is not None and (sheet.kind, sheet.part, one.position) == ("roughness", part, position)
+        if of_it and one.name == "rz" and one.value is not None:
+            state: When = "arrival" if one.round in assessment.as_found else "now"
+            if state == "arrival" or one.stands:
+                found[state] = max(stated or 0.0, factor(one.unit, "mm") * one.value)
+    return found
 
 
 def _clearances(assessment: Assessment, feature: str, position: str) -> Iterator[_State]:
@@ -295,6 +314,7 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> list[list[FilmThere]]:
                 shear_loss(bearing, middle.eccentricity, one.speed, warm.viscosity),
                 warm.film.thinnest,
                 warm.film.flow,
+                one.spot.rough[when],
             )
         )
     return found

@@ -194,15 +194,14 @@ class _OfFinding:
 
         Of several positions the thinnest.
         """
-        loads = self.assessment.loads
-        rough = loads.roughness if loads else None
-        films = [load.films[-1] for load in self._loads(self.positions) if load.films]
-        if not rough or len(films) < len(self.positions):
+        loaded = [load.films[-1] for load in self._loads(self.positions) if load.films]
+        films = [(film, film.roughness) for film in loaded if film.roughness]
+        if not films or len(films) < len(self.positions):
             return
-        thinnest = min(films, key=lambda film: film.thinnest)
-        if all(film.state == "now" and film.high < rough for film in films):
+        thinnest, rough = min(films, key=lambda one: one[0].thinnest)
+        if all(film.state == "now" and film.high < rough for film, rough in films):
             yield Clue("oil film", True, figures=(thinnest.thinnest, rough))
-        elif all(film.low > rough for film in films):  # what it held worn, it held new
+        elif all(film.low > rough for film, rough in films):  # what it held worn, it held new
             yield Clue("oil film", False, figures=(thinnest.thinnest, rough))
 
     def _half(self) -> Iterator[Clue]:

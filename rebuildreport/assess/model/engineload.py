@@ -22,6 +22,7 @@ class FilmThere:
     loss: Public[float]  # W
     steady: Public[float]  # mm: thinnest of a steady film under the mean load
     flow: Public[float]  # mm³/s out at its sides
+    roughness: Public[float | None] = None  # mm, of journal and shell together; as read, where that is more
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +90,7 @@ class EngineLoads:
     weighed: Public[bool]  # masses; else estimated from the bore
     oil: Public[str] = ""
     oil_temperature: Public[float | None] = None  # °C, of what comes to the bearings
-    roughness: Public[float | None] = None  # mm, of journal and shell together
+    roughness: Public[float | None] = None  # mm, of journal and shell together, as the sheet has it
     curve: Public[tuple[tuple[float, float], ...]] = ()  # of one bearing: clearance, thinnest film
     curve_of: Public[str] = ""
     shaking: Public[tuple[ShakingThere, ...]] = ()
@@ -105,6 +106,10 @@ class EngineLoads:
     idle: Public[float | None] = None  # 1/min, at which little is asked of it
     mains_known: Public[bool] = True  # False: they do not stand evenly between the throws
     over_speed: Public[tuple[SpeedPoint, ...]] = ()  # of the bearing that the curve is of
+
+    def rough(self, one: BearingAt | None) -> float:
+        """Beside the film of a bearing as it is, else as it came [mm]; 0 where nobody knows."""
+        return (one.films[-1].roughness if one and one.films else self.roughness) or 0.0
 
     def at(self, position: str, speed: float) -> BearingAt | None:
         return next((one for one in self.bearings if (one.position, one.speed) == (position, speed)), None)

@@ -85,7 +85,7 @@ def _curve(
     """Thinnest film upwards, clearance to the right on a scale of ratios; roughness as a limit."""
     widths = [width for width, _ in loads.curve]
     low, high = min(widths), max([*widths, *(film.clearance for film in one.films)])
-    rough = loads.roughness or 0.0
+    rough = loads.rough(one)
     top = 1.15 * max([rough, *(film for _, film in loads.curve), *(film.high for film in one.films)])
 
     def x(width: float) -> float:
@@ -179,7 +179,8 @@ class _Panels:
         self.sheet.label(self.right, y(peaks[-1]) - 4.0, f"{peaks[-1]:.0f}", "value", "end")
 
     def films(self) -> None:
-        rough = 1000 * (self.loads.roughness or 0.0)
+        one = self.loads.at(self.loads.curve_of, self.loads.torque_at)
+        rough = 1000 * self.loads.rough(one)
         arrived, now = (
             [None if film is None else 1000 * film for film in films]
             for films in zip(*((point.arrival, point.now) for point in self.points), strict=True)

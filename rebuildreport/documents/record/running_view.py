@@ -87,7 +87,7 @@ def running_view(job: Assessment) -> RunningView | None:
         say(title, position=named(one)),
         loaded_halves(one, loads, WIDE, system),
         loaded_halves(one, loads, NARROW, system),
-        (_bears(one, loads), _runs(one, loads, system)),
+        (_bears(one, loads), _runs(one, system)),
         _leaves_out(),
     )
 
@@ -268,18 +268,18 @@ def _bears(one: BearingAt, loads: EngineLoads) -> str:
     return say(words, speed=speed(one.speed), **known)
 
 
-def _runs(one: BearingAt, loads: EngineLoads, system: System) -> str:
+def _runs(one: BearingAt, system: System) -> str:
     said = []
     for film in one.films:
         clearance = show(film.clearance, "mm", 3, system)
         known = {
             "clearance": f"{clearance.text}{NBSP}{clearance.unit_text}",
             "film": _micro(film.thinnest),
-            "rough": _micro(loads.roughness or 0.0),
+            "rough": _micro(film.roughness or 0.0),
         }
         if film.state == "now":
             said.append(say("With {clearance} now it keeps {film}.", **known))
-        elif loads.roughness:
+        elif film.roughness:
             words = message(
                 "With {clearance} as it came its oil film was {film} at its thinnest, beside {rough} of "
                 "roughness."
