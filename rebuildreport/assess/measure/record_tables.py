@@ -10,7 +10,7 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ..model.assessment import Feature, InstrumentUsed, ReadingTable, Round
-from ..model.edition import signer
+from ..model.edition import copied, signer
 from .judging import source_text
 from .observations import Occasion, all_rounds, base_unit
 from .titles import feature_title
@@ -123,15 +123,12 @@ def features(engine: Engine) -> tuple[Feature, ...]:
 def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
     kind = KINDS.get(sheet.kind)
     names = kind.characteristics(tuple(sheet.columns), {*sheet.new, *sheet.wear}) if kind else ()
-    return Feature(
+    return copied(
+        Feature,
+        sheet,
         name=name,
         title=feature_title(engine, name),
-        kind=sheet.kind,
         unit=base_unit(sheet.unit),
-        part=sheet.part,
         source=source_text(engine, sheet.source),
-        positions=tuple(sheet.positions),
         characteristics={one: Sentence(kind.trait(one).title) for one in names} if kind else {},
-        columns=tuple(sheet.columns),
-        state=sheet.state,
     )

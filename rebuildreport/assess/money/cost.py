@@ -201,15 +201,8 @@ def _core(line: PriceLine, orders: list[PartsOrder], engine: Engine) -> CoreDepo
     by = order.return_by
     if by is None and order.received and days is not None:
         by = order.received + timedelta(days=days)
-    return CoreDeposit(
-        part=line.number,
-        name=line.name,
-        amount=line.core or Decimal(0),
-        return_by=by,
-        days=days,
-        returned=order.returned,
-        credited=order.credited,
-    )
+    own = {"part": line.number, "name": line.name, "amount": line.core or Decimal(0)}
+    return copied(CoreDeposit, order, **own, return_by=by, days=days)
 
 
 def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, lines: Lines) -> Cost:

@@ -16,6 +16,7 @@ from ...records.files.assembly import Running
 from ...records.files.jobfile import Job, Work
 from ..model.assessment import Assessment, Stage
 from ..model.choice import ShopOrder
+from ..model.edition import copied
 from ..model.enginefacts import engine_name
 from ..model.prices import Purchase
 from ..work.stage import WORK_DONE, cured_since, job_file, newest_day
@@ -316,16 +317,7 @@ class _Waiting:
     def _buying(self) -> Iterator[OpenLine]:
         for line in (*self._coming(), *self._to_order()):
             name, bought = line.name, line.quantity - line.shelf
-            yield OpenLine(
-                line.supplier,
-                line.order_number,
-                name,
-                bought,
-                line.packs,
-                line.pack,
-                line.ordered,
-                line.promised,
-            )
+            yield copied(OpenLine, line, number=line.order_number, name=name, quantity=bought)
 
 
 def _due_back(order: ShopOrder) -> date | None:
