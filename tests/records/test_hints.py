@@ -299,3 +299,16 @@ def test_places_of_a_key_come_in_the_same_order_in_every_run() -> None:
     said = _elsewhere("date", Assembly)
     places = said.removeprefix("'date' belongs under ").split(" or under ")
     assert len(places) == 3 and places == sorted(places, key=lambda place: (len(place), place))
+
+
+@pytest.mark.parametrize("typed", ["journal", "jounrals", "journalss", "jornals", "journels"])
+def test_a_component_that_misses_a_feature_by_a_letter_is_asked_about(write: Write, typed: str) -> None:
+    """One less, more, other, or two exchanged; a part that the sheet does not have is any other word."""
+
+    def asked(component: str) -> list[str]:
+        text = f"findings:\n  F1:\n    component: {component}\n    title: t\n"
+        text += "    seen: scoring\n    disposition: replace\n"
+        job = write(files={"j1/findings.yaml": text}).jobs["j1"]
+        return [one.suggestion for one in job.problems if "is no feature of the sheet" in one.message]
+
+    assert asked(typed) == ["did you mean 'journals'?"] and not asked("adjournment") and not asked("journals")

@@ -103,6 +103,16 @@ def test_a_report_is_short_and_has_no_empty_page(site: Path, pages: list[str]) -
         assert all(len(text) > 900 for text in found), [len(text) for text in found]
 
 
+def test_the_report_can_be_mailed_with_its_pictures(site: Path) -> None:
+    """At most 2 MB; each picture has 300 dots to an inch of its 2.18 in, common practice of print."""
+    path = site / "shop" / SIX / "report.pdf"
+    assert path.stat().st_size <= 2_000_000
+    with pikepdf.open(path) as pdf:
+        images = {name: image for page in pdf.pages for name, image in page.get_images().items()}
+        wide = [int(image.Width) for image in images.values()]
+    assert len(wide) >= 8 and min(wide) >= 2.18 * 300, wide
+
+
 @pytest.mark.parametrize(
     ("section", "words"),
     [

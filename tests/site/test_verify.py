@@ -4,9 +4,12 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
 import resource
 import shutil
+import subprocess
+import sys
 import tempfile
 import zlib
 from collections.abc import Callable, Iterator
@@ -86,6 +89,27 @@ def changed(report: Path, **files: Change) -> Path:
 def test_a_report_is_right_without_its_folder(report: Path) -> None:
     found = verify(report)
     assert found.right and found.said.startswith("right: "), found.said
+
+
+def test_two_runs_give_the_same_bytes(pdf_renderer: object, tmp_path: Path) -> None:
+    """Another process, another seed of its hashes, another folder: the same document, picture and all."""
+    issue = (
+        "from pathlib import Path; from datetime import date; from rebuildreport.site.sending.issuing import "
+    )
+    issue += f"issue; print(issue(Path('jobs'), {PUMP!r}, 'report', date(2026, 11, 12)).exit_status)"
+    found = set()
+    for seed in ("1", "2"):
+        others = [path.name for path in JOBS.glob("20*") if path.name != PUMP]
+        folder = tmp_path / seed
+        shutil.copytree(JOBS, folder / "jobs", ignore=shutil.ignore_patterns(*others))
+        env = {**os.environ, "PYTHONHASHSEED": seed, "PYTHONPATH": str(JOBS.parent)}
+        said = subprocess.run(
+            [sys.executable, "-c", issue], cwd=folder, env=env, capture_output=True, check=True
+        )
+        assert said.stdout.strip() == b"0", said
+        (document,) = (folder / "jobs" / PUMP / "issued").glob("*.pdf")
+        found.add(hashlib.sha256(document.read_bytes()).hexdigest())
+    assert len(found) == 1
 
 
 @pytest.mark.usefixtures("here")

@@ -113,7 +113,7 @@ def _findings(findings: Findings, notes: Notes, words: Vocabulary) -> None:
             what = "no feature or part of the sheet"
             place = (*where, "component")
             notes.known(place, finding.component, words.components, what, severity="warning")
-        elif finding.component not in words.components and (hint := _plural(finding.component, words)):
+        elif finding.component not in words.components and (hint := _slipped(finding.component, words)):
             notes.warn(
                 (*where, "component"),
                 f"'{finding.component}' is no feature of the sheet",
@@ -229,9 +229,19 @@ def _photo(notes: Notes, where: Where, photo: str, job: JobFolder, captioned: bo
         notes.add(where, f"the picture '{photo}' has no caption", hint, "warning", word=photo)
 
 
-def _plural(word: str, words: Vocabulary) -> str:
-    """The feature that a word misses by one letter at its end: a finding about 'bore' is about the bores."""
-    return next((name for name in (f"{word}s", word.rstrip("s")) if name in words.components), "")
+def _slipped(word: str, words: Vocabulary) -> str:
+    """The feature that a word misses by one letter, or by two exchanged: 'bore' and 'boers' are the bores."""
+    for name in sorted(words.components):
+        alike = zip(word, name, strict=False)
+        at = next(
+            (at for at, (typed, meant) in enumerate(alike) if typed != meant), min(len(word), len(name))
+        )
+        typed, meant = word[at:], name[at:]
+        if typed[1:] in (meant, meant[1:]) or typed == meant[1:]:
+            return name
+        if typed[:2] == meant[1::-1] and typed[2:] == meant[2:]:
+            return name
+    return ""
 
 
 def _positions(notes: Notes, where: Where, positions: list[str], component: str, words: Vocabulary) -> None:

@@ -55,7 +55,7 @@ class InstrumentRecord(Record):
         description="smallest and largest reading, as in 75 to 100 mm; a difference over a tenth of it "
         "carries the permitted error"
     )
-    resolution: WithUnit = Field(description="smallest step it shows")
+    resolution: WithUnit = Field(description="smallest step it shows, as in 0.001 mm")
     permitted_error: ErrorOrUnknown = Field(
         description="largest permitted error either way, without the error of its setting; or unknown: then "
         f"{ASSUMED_STEPS} of its steps are assumed, and the report says so"

@@ -190,7 +190,9 @@ def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None
         except quantities.Unreadable as problem:
             raise fail(str(problem), problem.suggestion, problem.meant) from None
 
-    schema: dict[str, Any] = {"type": ["string", "number"], "examples": [example]}
+    schema: dict[str, Any] = {"type": ["string", "number"]}
+    if example:  # editors write it behind the key: one of another unit would mislead
+        schema["examples"] = [example]
     if pattern:
         schema["pattern"] = pattern
     return (Scalar(read, schema),)
@@ -550,7 +552,7 @@ RatedTorque = Annotated[Quantity, *_field(_with_unit("torque"), "150 N·m")]
 Turn = Annotated[Quantity, *_field(_with_unit("angle"), "90 deg")]
 Torque = Annotated[Quantity, *_field(_likely("torque"), "85 N·m")]
 Angle = Annotated[Quantity, *_field(_likely("angle"), "90 deg")]
-WithUnit = Annotated[Quantity, *_field(_with_unit(None), "85 N·m")]
+WithUnit = Annotated[Quantity, *_field(_with_unit(None), "")]
 BareOrUnit = Annotated[Quantity, *_field(bare_or_unit, "0.050")]
 Limit = Annotated[Interval, *_field(interval, "0.050 to 0.110")]
 LimitOrShare = Annotated[Interval, *_field(limit_or_share, "0.0040 to 0.0060 per mm of bores")]
