@@ -265,7 +265,8 @@ def kinds_of_page(site: Path) -> list[Path]:
     for path in sorted(site.rglob("*.html"), key=lambda path: (FOUR in path.parts, path)):
         *folders, name = ("job" if part in (SIX, FOUR) else part for part in path.relative_to(site).parts)
         alike = {"lists", "engines", "pages"} & {*folders}
-        kinds.setdefault((*folders, "" if alike else name), path)
+        if name != "404.html":  # a server shows it at any address: its stylesheets stand where the site does
+            kinds.setdefault((*folders, "" if alike else name), path)
     return [*kinds.values()]
 
 
