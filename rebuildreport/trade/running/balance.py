@@ -13,22 +13,20 @@ from .mechanism import per_second
 HALF = 0.5  # of the reciprocating mass for a 90 degree V on common pins: common practice, and exact there
 
 
-def bob_weight(
-    rotating: float, reciprocating: float, rods: int = 2, factor: float = HALF, oil: float = 0.0
-) -> float:
-    """Mass [g] to clamp to a crank pin while a V engine's crankshaft is balanced.
+def bob_weight(rotating: float, reciprocating: float) -> float:
+    """Mass [g] to clamp to a crank pin of two rods while a V engine's crankshaft is balanced.
 
     ``rotating``: of one rod's big end with its shells; ``reciprocating``: of one piston with rings, pin,
-    locks and the rod's small end; ``oil``: in the crank pin.
+    locks and the rod's small end.  The oil in the pin comes to it.
 
     Source: common practice; at 90 degrees and a half the first order is gone, see ``shaking``.
 
-    >>> bob_weight(550.0, 700.0, oil=4.0)
-    1804.0
+    >>> bob_weight(550.0, 700.0)
+    1800.0
     """
-    if min(rotating, reciprocating) <= 0 or rods < 1:
+    if min(rotating, reciprocating) <= 0:
         raise ValueError("masses on a crank pin are above nought")
-    return rods * (rotating + factor * reciprocating) + oil
+    return 2 * (rotating + HALF * reciprocating)
 
 
 def correction(at_0: Measured, at_90: Measured) -> tuple[Measured, float]:

@@ -51,14 +51,12 @@ def layout(
     leans: Mapping[str, float] | None = None,
     strokes: int = 4,
     offset: float = 0.0,
-    fires: Sequence[float] = (),
 ) -> list[FiringCylinder]:
     """The cylinders of an engine, in the order of its throws.
 
     ``order``: of firing; ``throws``: cylinders of each crank throw from the front; ``leans`` [degrees];
-    ``offset``: of the pins of one throw in a split-pin crank [degrees]; ``fires``: angles of firing where
-    they are not even.  Where rows that share a pin cannot fire evenly (a V twin, a V4 or V6 of 90 degrees),
-    the angles are those of the pin that keep the order, next to even ones.
+    ``offset``: of the pins of one throw in a split-pin crank [degrees].  Where rows that share a pin
+    cannot fire evenly (a V twin, a V4 or V6 of 90 degrees), the angles are those of the pin that keep the order, next to even ones.
 
     Raises ValueError where the order cannot be that of such a crank: cylinders of one throw would need their
     pins at different places, whichever way the rows lean.
@@ -74,7 +72,7 @@ def layout(
     if sorted(order) != sorted(names) or len({*order}) != len(order):
         raise ValueError("the firing order names each cylinder once, and no other")
     between = 180.0 * strokes / len(order)
-    angles = dict(zip(order, fires or [i * between for i in range(len(order))], strict=True))
+    angles = {name: i * between for i, name in enumerate(order)}
     ways = [
         [
             FiringCylinder(name, sense * (leans or {}).get(name, 0.0), angles[name], number)
@@ -86,7 +84,7 @@ def layout(
     for made in ways:
         if _one_pin(made, offset):
             return made
-    for made in ways if not fires else ():
+    for made in ways:
         if uneven := _uneven(made, order, 180.0 * strokes, offset):
             return uneven
     apart = _apart(ways[0])

@@ -26,8 +26,7 @@ def per_second(revolutions: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Mechanism:
-    """One cylinder's moving parts [mm]; ``offset``: of the piston pin's line from the crank's axis, towards
-    the side to which the crank pin goes down.
+    """One cylinder's moving parts [mm].
 
     Raises ValueError where the rod is too short for the crank to turn, or a size is not positive.
     """
@@ -35,12 +34,11 @@ class Mechanism:
     bore: float
     stroke: float
     rod: float  # between the centres of its eyes
-    offset: float = 0.0
 
     def __post_init__(self) -> None:
         if min(self.bore, self.stroke, self.rod) <= 0:
             raise ValueError("bore, stroke and rod length are lengths above nought")
-        if self.rod <= self.stroke / 2 + abs(self.offset):
+        if self.rod <= self.stroke / 2:
             raise ValueError("the rod is no longer than the crank's throw: the crank cannot turn")
 
     @property
@@ -54,7 +52,7 @@ class Mechanism:
 
     def rod_sine(self, angle: Any) -> Any:
         """Sine of the angle between rod and cylinder axis; ``angle`` [rad] from the crank's upright."""
-        return (self.throw * np.sin(angle) - self.offset) / self.rod
+        return self.throw * np.sin(angle) / self.rod
 
     def drop(self, angle: Any) -> Any:
         """How far the piston has gone down from its highest place [mm]; ``angle`` [rad].
@@ -64,9 +62,8 @@ class Mechanism:
         >>> round(float(Mechanism(86, 86, 143).drop(np.radians(90))), 4)
         49.6182
         """
-        high = float(np.sqrt((self.rod + self.throw) ** 2 - self.offset**2))
         sine = self.rod_sine(angle)
-        return high - self.throw * np.cos(angle) - self.rod * np.sqrt(1 - sine**2)
+        return self.rod + self.throw - self.throw * np.cos(angle) - self.rod * np.sqrt(1 - sine**2)
 
     def speed(self, angle: Any, omega: float) -> Any:
         """Of the piston, downwards [m/s]; ``angle`` [rad], ``omega`` [rad/s].
