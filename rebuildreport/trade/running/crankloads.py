@@ -56,7 +56,8 @@ def layout(
 
     ``order``: of firing; ``throws``: cylinders of each crank throw from the front; ``leans`` [degrees];
     ``offset``: of the pins of one throw in a split-pin crank [degrees].  Where rows that share a pin
-    cannot fire evenly (a V twin, a V4 or V6 of 90 degrees), the angles are those of the pin that keep the order, next to even ones.
+    cannot fire evenly (a V twin, a V4 or V6 of 90 degrees), the angles are those of the pin that keep the
+    order, next to even ones.
 
     Raises ValueError where the order cannot be that of such a crank: cylinders of one throw would need their
     pins at different places, whichever way the rows lean.
