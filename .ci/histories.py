@@ -9,7 +9,7 @@ failed, or for something else; some come with a history that begins late, some c
 at failure is known, the chain's only as between two looks.  Every owner has a name, a telephone number, a
 mail, an address, a registration and a serial number that nothing else can look like; every fourth gives no
 consent.  One job in 97 has such a value of its own owner, or of another's, typed into what the customer
-complained of, and one failed pump in 40 a photo whose metadata names owner and place.
+complained of, and one failed pump in 20 a photo whose metadata names owner and place.
 """
 
 from __future__ import annotations
@@ -132,7 +132,7 @@ TYPED = (
     "fetch it at {0} - Nowhereyard {0}",
     "ask f.nobody{0}@example.invalid",
 )
-TYPED_EVERY, PHOTO_EVERY = 97, 40
+TYPED_EVERY, PHOTO_EVERY = 97, 20
 DONE = """\
 decisions:
 {decisions}"""
@@ -185,7 +185,7 @@ def write(shop: Path, jobs: int, seed: int = 1, families: int = 1) -> None:
             name = f"{day.year}-{number:05}-{'b' if visit else 'a'}"
             _job(shop / name, engine, f"nowhere-n{family}", meter, day, failed, rng)
             if number % TYPED_EVERY == TYPED_EVERY - 1:
-                _typed(shop / name, number, seed)
+                _typed(shop / name, engine.serial, number, seed)
             number += 1
             if number == jobs:
                 break
@@ -210,7 +210,7 @@ def _job(
         ROUND.format(day=day, length=160 * (1 + grown / 100)), "utf-8"
     )
     if failed:
-        shown = int(folder.name[5:10]) % PHOTO_EVERY == PHOTO_EVERY - 1
+        shown = int(folder.name[5:10]) % PHOTO_EVERY == 1  # of an owner who consents
         (folder / "findings.yaml").write_text(PUMP_FOUND + (PHOTO if shown else ""), "utf-8")
         if shown:
             _photo(folder / "photos" / "p1.jpg", engine.serial)
@@ -221,10 +221,10 @@ def _job(
         engine.new_at["chain"], engine.lives["chain"] = meter, _life(rng, CHAIN)
 
 
-def _typed(folder: Path, number: int, seed: int) -> None:
+def _typed(folder: Path, serial: str, number: int, seed: int) -> None:
     """Its own owner's value, or one of the first owner's, in what the customer complained of."""
     file = folder / "job.yaml"
-    whose = folder.name[5:10] if number % 2 else "00000"
+    whose = serial[5:] if number % 2 else "00000"
     said = TYPED[number // TYPED_EVERY % len(TYPED)].format(whose, seed)
     file.write_text(file.read_text("utf-8").rstrip("\n") + f"; {said}\n", "utf-8")
 
