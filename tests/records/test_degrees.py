@@ -125,12 +125,15 @@ def test_two_readings_of_one_thing_agree_within_a_tenth(again: str, agrees: bool
     assert _alike(cell("10.0", "bar"), cell(again, "bar")) == agrees
 
 
-def second_cylinder(write: Write, pressure: str, loss: str, again: str = "") -> Any:
+LIMIT = "    wear:\n      loss: max 20\n"
+
+
+def second_cylinder(write: Write, pressure: str, loss: str, limit: str = LIMIT) -> Any:
     sheet = (
         "  press:\n    kind: compression\n    positions: C1 to C4\n    columns: pressure\n    unit: bar\n"
         "    wear:\n      pressure: min 9.0\n    source: manual page 1\n"
         "  leaks:\n    kind: leak_down\n    positions: C1 to C4\n    columns: loss\n    unit: percent\n"
-        "    wear:\n      loss: max 20\n    source: manual page 1\n"
+        f"{limit}    source: manual page 1\n"
     )
     table = (
         "  press:\n    unit: bar\n    columns: pressure\n    rows:\n"
@@ -153,6 +156,13 @@ def test_two_tests_of_one_cylinder_are_compared_first(write: Write) -> None:
     (doubt,) = second_cylinder(write, "1.2", "20")  # at its limit, not beyond it
     assert doubt.kept
     assert second_cylinder(write, "1.2", "21") == []
+
+
+def test_a_test_without_limits_is_held_against_the_other_cylinders(write: Write) -> None:
+    """Three times the loss of the others confirms a dead cylinder; a quarter more does not."""
+    assert second_cylinder(write, "1.2", "68", limit="") == []
+    (doubt,) = second_cylinder(write, "1.2", "10", limit="")
+    assert doubt.kept
 
 
 @pytest.mark.parametrize(("typed", "turn"), [("75.464", True), ("76.464", True), ("75.764", False)])

@@ -6,6 +6,7 @@ In: the doubts of a job and its tables.  Out: the doubts that no second test ans
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from statistics import median
 
 from ...quantities import Quantity, factor
 from ...quantities.frozen import dataclass
@@ -22,6 +23,8 @@ from .degrees import BESIDE
 # Two readings of one place and thing agree within this share: a gauge of pressures repeats to a twentieth,
 # and an engine turns a little slower the second time (common practice).
 AGREE = 0.1
+# Three times the loss of the others, or a third of their pressure, is no scatter of a test (common practice).
+FAR_WORSE = 3.0
 
 
 def unanswered(
@@ -144,13 +147,31 @@ def _both_bad(
     other: MeasuredTable,
     features: Mapping[str, FeatureRecord],
 ) -> bool:
-    """Compression and leak-down of one cylinder in one round, each beyond its own limits."""
+    """Compression and leak-down of one cylinder in one round, each bad by itself."""
     mine, theirs = features.get(table.feature), features.get(other.feature)
     if mine is None or theirs is None or table.round != other.round:
         return False
     if {mine.kind, theirs.kind} != {"compression", "leak_down"}:
         return False
-    return _beyond(cell, mine) and _beyond(its, theirs)
+    return _bad(cell, table, mine) and _bad(its, other, theirs)
+
+
+def _bad(cell: Cell, table: MeasuredTable, feature: FeatureRecord) -> bool:
+    """Whether it is beyond its limits or, where the sheet has none, far worse than the other cylinders."""
+    if feature.new or feature.wear:
+        return _beyond(cell, feature)
+    others = [
+        reading.to(one.unit)
+        for one in cell.readings[:1]
+        for _, its in table.read()
+        if its is not cell
+        for reading in its.readings
+        if base(reading.unit) == base(one.unit)
+    ]
+    if not others:
+        return False
+    middle, value = median(others), cell.readings[0].value
+    return value >= FAR_WORSE * middle if feature.kind == "leak_down" else value * FAR_WORSE <= middle
 
 
 def _beyond(cell: Cell, feature: FeatureRecord) -> bool:
