@@ -32,7 +32,7 @@ def _told(fuzz: ModuleType, found: object) -> str:
 
 
 def test_mutated_files_are_told_in_words_and_in_time(fuzz: ModuleType) -> None:
-    tally = fuzz.fuzz(seed=2026, inputs=2_000, seconds=600, every=80)
+    tally = fuzz.fuzz(seed=2026, inputs=2_000, seconds=600, every=25)
     assert tally.counts["inputs"] == 2_000
     assert tally.counts["assessed"] > 5
     assert not tally.found, "\n".join(_told(fuzz, found) for found in tally.found.values())

@@ -53,7 +53,7 @@ def test_pages_in_the_order_of_the_sheet(built: Assessment) -> None:
     sheet = build_sheet(built)
     assert [page.title for page in sheet.pages][:3] == ["Cylinder block", "Crankshaft", "Pistons and rods"]
     assert sheet.pages[-1].lines[-1].title == "Engine may be started"
-    assert [line.number for line in sheet.pages[0].lines] == ["1.1", "1.2", "1.3", "1.4", "1.5"]
+    assert [line.number for line in sheet.pages[0].lines] == ["1.1", "1.2", "1.3", "1.4", "1.5", "1.6"]
 
 
 def test_the_page_is_sound_and_says_what_counts(built: Assessment) -> None:
