@@ -260,7 +260,7 @@ def test_links_lead_somewhere(site: Path) -> None:
 
 
 def kinds_of_page(site: Path, job: str = SIX) -> list[Path]:
-    """A page of each kind in each edition: documents of a job where it has them, the first of lists and texts."""
+    """A page of each kind in each edition: documents of a job, where it has them, one of lists and texts."""
     kinds: dict[tuple[str, ...], Path] = {}
     for path in sorted(site.rglob("*.html"), key=lambda path: (job not in path.parts, path)):
         *folders, name = ("job" if part in (SIX, FOUR) else part for part in path.relative_to(site).parts)
