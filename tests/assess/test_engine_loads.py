@@ -183,6 +183,7 @@ def test_what_is_not_known_is_left_out(tmp_path: Path) -> None:
         ("firing_order: 1 5 3 6 2 4", "firing_order: 1 5 3 6 2 7", "each cylinder once"),
         ("oil: 15W-40", "oil: 15W-44", "no grade"),
         ("  oil: 15W-40", "  bank_angle: 400 deg", "400 deg between two rows"),
+        ("  oil: 15W-40", "  pin_offset: 30 deg", "no throw here has two rods"),
         ("compression_ratio: 17.5", "compression_ratio: 0.5", "no compression ratio"),
         ("torque_at: 1400 rpm", "torque_at: 14000 rpm", "above the highest rated speed"),
         ("  oil: 15W-40", "  nose_pull: 900 N", "without nose_pull_at"),
