@@ -211,16 +211,3 @@ def test_the_command_line_loads_no_heavy_library() -> None:
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
     assert done.stdout.split() == []
-
-
-def test_frozen_classes_are_made_the_quick_way() -> None:
-    """Compiling all methods of some 400 classes is a quarter of a short run (``quantities/frozen.py``)."""
-    floors = [PACKAGE / floor for floor in ("trade", "records", "assess", "documents")]
-    slow = [
-        _name(module)
-        for floor in floors
-        for module in sorted(floor.rglob("*.py"))
-        if re.search(r"^@dataclass\(frozen=True(, slots=True)?\)", module.read_text("utf-8"), re.M)
-        and "dataclasses.dataclass" in {name for _, name in imports(module)}
-    ]
-    assert not slow, f"from quantities.frozen import dataclass: {', '.join(slow)}"

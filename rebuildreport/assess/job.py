@@ -6,12 +6,11 @@ what is bought for it, what does not fit together, what it costs, how it goes to
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from ..quantities import Sentence, Text, Typed, message
-from ..quantities.frozen import dataclass
 from ..records import JobFolder, ShopFolder, Siblings, load_sound
 from ..records.files.jobfile import Job, Work
 from ..records.files.sheet import Engine, EngineLayout

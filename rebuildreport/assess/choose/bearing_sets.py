@@ -7,13 +7,12 @@ Must not know: plans over several bearings, prices, and how a choice is told.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
 
 from ... import quantities
 from ...quantities import Sentence, Text, Typed, amid, message
-from ...quantities.frozen import dataclass
 from ...records.checks.choosecheck import bands_in, halves_of
 from ...records.files.choosing import CodeTable
 from ...records.files.jobfile import CandidateRecord

@@ -7,12 +7,11 @@ Must not know: which size or cut is chosen.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message, present
-from ...quantities.frozen import dataclass
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import ChoiceRule, FeatureRecord
 from ...records.files.sizes import step_in_mm

@@ -6,7 +6,7 @@ In: the workbench.  Out: a choice for each table of gaskets of which the sheet g
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 
 from ...quantities import (
     NOTHING,
@@ -21,7 +21,6 @@ from ...quantities import (
     message,
     present,
 )
-from ...quantities.frozen import dataclass
 from ...records.files.sheet import ChoiceRule, FeatureRecord
 from ...trade.kinds import KINDS, Computed
 from ...trade.measuring.verdict import ORDER

@@ -6,10 +6,9 @@ In: the workbench.  Out: a choice for each set of journals or bores of which a s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ...quantities import NOTHING, Sentence, Text, message
-from ...quantities.frozen import dataclass
 from ...records.files.sizes import sized
 from ...trade.choosing import steps
 from ...trade.choosing.steps import POLISHED, Rules, SizeChoice, Trial, Worn, polish_only

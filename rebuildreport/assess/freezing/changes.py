@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
 
@@ -20,7 +21,6 @@ from ...quantities import (
     message,
     present,
 )
-from ...quantities.frozen import dataclass
 from ...trade.estimating import currency
 from ...trade.estimating.approval import LineDifference, compare
 from ..measure.titles import titled

@@ -8,9 +8,8 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any
-
-from ...quantities.frozen import dataclass
 
 Facts = Mapping[str, Any]
 Path = tuple[str, ...]  # ("readings", "arrival", "compression", "C1")

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import islice
 from typing import TYPE_CHECKING, Literal
 
 from ...quantities import factor
-from ...quantities.frozen import dataclass
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case, weighed
 from ...records.files.sheet import Engine

@@ -8,11 +8,10 @@ off.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from ...quantities import parse
-from ...quantities.frozen import dataclass
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase
 from ...records.files.sheet import Engine

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, message
-from ...quantities.frozen import dataclass
 from ...quantities.show import decimals_in
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop

@@ -8,12 +8,11 @@ again asks there, and nobody answers it by himself.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import inf
 from typing import Literal
 
-from ...quantities.frozen import dataclass
 from ...records import JobFolder
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine

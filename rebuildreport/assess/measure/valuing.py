@@ -6,12 +6,11 @@ is said here and in ``trade.measuring.verdict.deciding_limits``, and nowhere els
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, present, show
-from ...quantities.frozen import dataclass
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from decimal import Decimal
 
 from ...quantities import Text
-from ...quantities.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)

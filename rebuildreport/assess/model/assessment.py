@@ -9,12 +9,11 @@ unrounded; rounding belongs to whoever prints them.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Annotated, Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed
-from ...quantities.frozen import dataclass
 from ...records.doubts.onereading import OneReading
 from ...records.files.folder import job_number
 from ...records.text.problems import Problem

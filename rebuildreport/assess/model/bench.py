@@ -6,12 +6,11 @@ Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit sta
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import field
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
 
 from ...quantities import NOTHING, Text
-from ...quantities.frozen import dataclass
 from .bolting import Fastening, Signed
 from .edition import Public, Signer
 

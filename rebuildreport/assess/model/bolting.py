@@ -6,10 +6,10 @@ Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit sta
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, message
-from ...quantities.frozen import dataclass
 from .edition import Public, Signer, Witness, signer
 
 

@@ -6,12 +6,12 @@ of it.  Both are kept: where they differ, the choice says so.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal
 
 from ...quantities import NOTHING, Text
-from ...quantities.frozen import dataclass
 from .edition import Public, ShopOnly
 
 Ends = tuple[float | None, float | None]

@@ -7,11 +7,10 @@ Knows no value and no document: ``publishing`` goes by the marks.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import fields
+from dataclasses import dataclass, fields
 from typing import Annotated, Any, TypeVar
 
 from ...quantities import NOTHING, Sentence, Text, as_typed
-from ...quantities.frozen import dataclass
 
 T = TypeVar("T")
 

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
 from ...quantities import Text
-from ...quantities.frozen import dataclass
 from ...trade.engine.cautions import Nature
 from .edition import Public
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities.frozen import dataclass
 from .edition import Public
 
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ...quantities.frozen import dataclass
+from dataclasses import dataclass
+
 from ...trade.engine.failure_causes import CauseCode, Subject
 from .edition import Public
 

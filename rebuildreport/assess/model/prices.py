@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from ...quantities import NOTHING, Amount, Text
-from ...quantities.frozen import dataclass
 from .edition import Open, Public, ShopOnly
 
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ...quantities import Sentence, Text, message
-from ...quantities.frozen import dataclass
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...records.files.sizes import key_of, same_size

@@ -7,11 +7,11 @@ the site keeps beside the job's place in its lists, so that no job has to be loa
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
+from dataclasses import dataclass
 from hashlib import blake2b
 from typing import Literal
 
 from ...quantities import Several, Text
-from ...quantities.frozen import dataclass
 from ...records import JobFolder, ShopFolder
 from ...trade.engine.subjects import NOT_FOUND, OTHER, cause_subjects
 from ...trade.life.lifetimes import PartState

@@ -7,11 +7,11 @@ and the sheet, so the same input gives the same bytes.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
 
 from ... import __version__
-from ...quantities.frozen import dataclass
 from ..model.assessment import Assessment
 from .public import outgoing
 

@@ -10,10 +10,10 @@ with, the part it belongs to and the positions it shares tell which part of the 
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from functools import cached_property
 
 from ...quantities import english
-from ...quantities.frozen import dataclass
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.engine.subjects import BY_KIND, OTHER, part_subject
 from ..measure.titles import component_title

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import get_args
 
 from ...quantities import Figure, Sentence, Several, Typed
-from ...quantities.frozen import dataclass
 from ...records.files.shop import InstrumentRecord
 from .matters import Hours, Matter, OpenLine, Waiting, Who
 

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from decimal import Decimal
 from functools import lru_cache
 from typing import TYPE_CHECKING, Literal
 
 from ...quantities import NOTHING, Text
-from ...quantities.frozen import dataclass
 from ...records.files.folder import job_number
 from ..model.assessment import Stage
 

@@ -10,13 +10,12 @@ import base64
 import json
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import asdict
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
 from ...assess.model.assessment import Assessment, Due
 from ...quantities import Sentence, message
-from ...quantities.frozen import dataclass
 from ...records.doubts.onereading import THRESHOLDS, ToolShows
 from ...records.text.writing import REMARKS, UNKNOWN, as_name, as_value
 from ...trade.measuring.form import plane_and_direction

@@ -6,13 +6,13 @@ In: what is due of an Assessment.  Out: a view.  Works out no value.
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from pathlib import Path
 
 from ... import quantities
 from ...assess.measure.titles import titled
 from ...assess.model.assessment import Assessment, Due, DueLimit
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ...trade.engine.cautions import Nature
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing

@@ -6,6 +6,7 @@ In: a ``Day`` and the hour at which it is written.  Out: HTML.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from itertools import groupby
@@ -14,7 +15,6 @@ from pathlib import Path
 from ...assess.waiting.day import Dated, Day, HoursOf
 from ...assess.waiting.matters import Matter, Waiting
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ...records.files.shop import Shop
 from ..drawings.canvas import Drawing
 from ..drawings.verdict_marks import verdict

@@ -10,6 +10,7 @@ import io
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timezone
 from email.message import EmailMessage
 from email.policy import SMTP
@@ -19,7 +20,6 @@ from hashlib import blake2b
 from ...assess.waiting.day import Day
 from ...assess.waiting.matters import OpenLine, Waiting
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ...records.files.shop import Shop, SupplierRecord
 from ..press.language import say, told
 from ..press.words import day, plain

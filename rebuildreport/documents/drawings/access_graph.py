@@ -8,6 +8,7 @@ Transactions on Systems, Man and Cybernetics 11 (1981), from memory).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from graphlib import TopologicalSorter
 from itertools import pairwise
 from statistics import fmean
@@ -15,7 +16,6 @@ from typing import Literal
 
 from ...assess.model.accessplan import AccessPlan
 from ...quantities import amid, message
-from ...quantities.frozen import dataclass
 from ..press.language import say, told
 from .canvas import Drawing, DrawingSheet, apart, wide
 

@@ -6,9 +6,9 @@ In: characteristics.  Out: coordinates, and roles on a sheet.  Knows neither sca
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic, Ends
-from ...quantities.frozen import dataclass
 from ..press.language import show
 from .canvas import DrawingSheet
 

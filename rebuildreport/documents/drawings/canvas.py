@@ -11,12 +11,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import field
+from dataclasses import dataclass, field
 from itertools import pairwise
 
 from ...assess.model.assessment import Callout
 from ...quantities import message
-from ...quantities.frozen import dataclass
 
 SMALL = 6.8  # size of limit labels, in units of the drawing
 LARGE = 7.4  # size of value labels

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..press.language import say, show
 from ..press.words import System
 from .canvas import Drawing, DrawingSheet

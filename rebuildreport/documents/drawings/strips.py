@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic, Feature, ReadingTable
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..press.language import say, show
 from ..press.words import SEVERITY, System, ends_of, place
 from ..press.words import value as printed_value

@@ -6,10 +6,10 @@ In: characteristics.  Out: mark and word.  Judges nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 
 from ...assess.model.assessment import Characteristic
 from ...quantities import NOTHING, Text, message
-from ...quantities.frozen import dataclass
 from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.words import SEVERITY, SLUGS, worst

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ...assess.model.assessment import Assessment
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from .language import say, spoken
 from .letterhead import Letter, letter
 from .pdf import Attached

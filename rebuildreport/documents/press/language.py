@@ -13,7 +13,7 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 from functools import lru_cache
@@ -23,7 +23,6 @@ from typing import Any
 from ... import quantities
 from ...quantities import Sentence, Several, Shown, Text
 from ...quantities import text as texts
-from ...quantities.frozen import dataclass
 
 NBSP = "\u00a0"
 MONTHS = (

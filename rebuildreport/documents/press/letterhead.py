@@ -7,10 +7,10 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
-from ...quantities.frozen import dataclass
 from ...records.load import LOGOS
 from .enginewords import arranged, swept
 from .language import NBSP, say, told

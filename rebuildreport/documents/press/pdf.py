@@ -14,12 +14,12 @@ import logging
 import warnings
 from collections.abc import Sequence
 from contextlib import redirect_stdout
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
 
-from ...quantities.frozen import dataclass
 from .filling import filled
 from .tagging import finish
 

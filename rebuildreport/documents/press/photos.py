@@ -11,11 +11,11 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
+from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from ...quantities.frozen import dataclass
 from ...records.checks.picturefiles import HEIF_ENDINGS, MOST_PIXELS
 
 if TYPE_CHECKING:

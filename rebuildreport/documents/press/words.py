@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal, cast
@@ -11,7 +12,6 @@ from typing import Literal, cast
 from ... import quantities
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Limits
 from ...quantities import message, units
-from ...quantities.frozen import dataclass
 from .codes import SEVERITY as SEVERITY
 from .language import MONTHS as MONTHS
 from .language import NBSP as NBSP

@@ -6,11 +6,11 @@ In: FindingEvidence of an Assessment.  Out: views.  Weighs nothing: the order is
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.failure_evidence import CauseEvidence, Clue, FindingEvidence
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..drawings.scales import name_of
 from ..press.language import say, spoken, told
 from ..press.words import NBSP, joined, value

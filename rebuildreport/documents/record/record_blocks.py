@@ -6,11 +6,10 @@ In: an Assessment.  Out: blocks of its own tables and characteristics, nothing p
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable
-from ...quantities.frozen import dataclass
 
 LEFT_OUT, ASKED = "?", "*"  # behind a reading that is in no value, and one that is asked about
 # worked out of readings, and one of them: its number stands there already

@@ -7,10 +7,10 @@ the letters' size.  Judges nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature
 from ...quantities import place_of
-from ...quantities.frozen import dataclass
 from ..drawings.canvas import wide
 from ..drawings.verdict_marks import NOT_JUDGED, Verdict, judged, overall, verdict
 from ..press.language import say, show, spoken, told

@@ -6,10 +6,10 @@ In: blocks.  Out: entries of the record with every text finished.  Works out no 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 
 from ...assess.model.assessment import Assessment, Characteristic
-from ...quantities.frozen import dataclass
 from ..drawings.canvas import wide
 from ..drawings.verdict_marks import Verdict, judged, verdict
 from ..press.language import say, told

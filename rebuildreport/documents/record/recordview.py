@@ -5,12 +5,11 @@ In: an Assessment.  Out: one view for one edition, every text finished.  Works o
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 
 from ...assess.model.assessment import Assessment
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..drawings.canvas import Drawing
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.frame import Framed, framed

@@ -6,12 +6,12 @@ In: EngineLoads of an Assessment.  Out: views.  Advisory: says what the model le
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from itertools import pairwise
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.engineload import BearingAt, EngineLoads, ShakingThere
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..drawings.canvas import Drawing
 from ..drawings.film_drawings import (
     NARROW,

@@ -6,11 +6,11 @@ In: an Assessment.  Out: texts in the language that is spoken.  Works out no val
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from ...assess.model.assessment import Assessment, Fact
 from ...assess.model.bench import BuildLine, Cover, Departure, DueLine
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..press.enginewords import accepted
 from ..press.language import opening, say, told
 from ..press.words import capital, day, figure, joined, place, stop

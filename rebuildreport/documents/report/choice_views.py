@@ -6,13 +6,13 @@ In: the choices of an Assessment.  Out: a view each.  Works out no value.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
 from ...assess.model.prices import Cost
 from ...quantities import message, place_of, present
-from ...quantities.frozen import dataclass
 from ..press.language import opening, say, show, show_interval, told
 from ..press.words import NBSP, System, capital, money, stop
 

@@ -7,14 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, PriceLine
 from ...assess.model.prices import Cost
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..press.language import say, spoken, told
 from ..press.templating import anchor
 from ..press.words import capital, day, money, place, plain, runs, stop

@@ -6,11 +6,10 @@ In: an Assessment and an album of prepared photos.  Out: a view each.  Works out
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Finding, Photo
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, judged, verdict

@@ -7,11 +7,10 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
 from ...quantities import message, units
-from ...quantities.frozen import dataclass
 from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
 from ..drawings.contour import contour, spacing

@@ -6,12 +6,12 @@ In: an Assessment.  Out: tables of words.  Adds up nothing: every sum stands in 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import FINISHED, Against, CoreDeposit, Cost, Difference, Option, Spell
 from ...quantities import amid, message
-from ...quantities.frozen import dataclass
 from ..drawings.scales import limit_text, unit_of
 from ..press.enginewords import decided, numbered
 from ..press.language import NBSP, say, spoken, told

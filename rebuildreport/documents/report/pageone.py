@@ -6,6 +6,7 @@ In: an Assessment.  Out: its text, finished.  Works out no value.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 
 from ...assess.build.bench_record import gone_past
@@ -13,7 +14,6 @@ from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviati
 from ...assess.model.prices import FINISHED
 from ...assess.money.asking import asked_of_customer
 from ...quantities import Typed, message
-from ...quantities.frozen import dataclass
 from ...trade.kinds import KINDS
 from ..drawings.axes import by_fit
 from ..drawings.scales import lone

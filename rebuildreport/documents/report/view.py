@@ -6,12 +6,12 @@ In: an Assessment with its album of photos.  Out: one view for one edition.  Wor
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Literal
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.publishing.extract import extract
 from ...assess.publishing.results import results_json
-from ...quantities.frozen import dataclass
 from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.enginewords import decided

@@ -6,13 +6,13 @@ In: an Assessment.  Out: a view.  Works out nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 from ...assess.model.accessplan import AccessPlan, AccessStep, OtherWay, PlanDifference
 from ...assess.model.assessment import Assessment
 from ...quantities import Text, amid, message
-from ...quantities.frozen import dataclass
 from ..drawings.access_graph import access_graph
 from ..drawings.canvas import Drawing
 from ..press.frame import Framed, framed

@@ -6,11 +6,11 @@ In: a fastening of an Assessment.  Out: a table for the bench.  Works out no for
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import TypeVar
 
 from ...assess.model.bolting import Fastening, StageLine, Stretch
 from ...quantities import Shown, convert, message, partner, show_converted
-from ...quantities.frozen import dataclass
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
 from ..press.language import opening, say, show, spoken, told

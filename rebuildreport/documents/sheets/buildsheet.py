@@ -6,6 +6,7 @@ In: an Assessment.  Out: a view whose texts are finished.  Works out no value.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
@@ -13,7 +14,6 @@ from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue,
 from ...assess.model.bolting import Fastening, Signed
 from ...assess.model.prices import FINISHED
 from ...quantities import NOTHING, Text, dimension, message
-from ...quantities.frozen import dataclass
 from ..press.codes import STATES, VERDICTS
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed

@@ -7,13 +7,13 @@ pictures were taken.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment, Shot
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
 from ..press.photos import Prepared

@@ -6,7 +6,7 @@ In: an Assessment.  Out: the view of either, in the language that is spoken.  Ad
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
 
@@ -14,7 +14,6 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.prices import FINISHED, Cost
 from ...assess.money.asking import asked_of_customer
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..press import standing_texts
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed

@@ -7,12 +7,12 @@ stands on a label: boxes go to machine shops, too.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.correspondence import LabelSheet
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..drawings.canvas import Drawing, DrawingSheet
 from ..press.frame import Framed, framed
 from ..press.language import say, told

@@ -10,6 +10,7 @@ import hashlib
 import html
 import re
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date, datetime, timezone
 from email.errors import MessageError
 from email.headerregistry import Address
@@ -19,7 +20,6 @@ from email.utils import format_datetime, parseaddr
 from pathlib import Path
 from typing import Any
 
-from ...quantities.frozen import dataclass
 from ...records.files.issued import Issued
 from ..press.language import Language
 from ..press.standing_texts import plain, rendered, written

@@ -6,6 +6,7 @@ In: the orders of an Assessment.  Out: a view in English.  Works out no size.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
@@ -13,7 +14,6 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
 from ...assess.model.prices import FINISHED
 from ...quantities import convert, message
-from ...quantities.frozen import dataclass
 from ...quantities.show import limit_texts
 from ..press.codes import OUTCOMES
 from ..press.enginewords import approval_lacks

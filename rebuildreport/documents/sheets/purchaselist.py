@@ -6,13 +6,13 @@ In: an Assessment.  Out: a view.  Works out no quantity.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Purchase
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import say, told

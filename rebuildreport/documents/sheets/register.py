@@ -8,12 +8,12 @@ is ``issued`` can be frozen.  tests/documents/test_register.py names what a new 
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
 
 from ...assess.model.assessment import Assessment
 from ...quantities import Sentence, Text
-from ...quantities.frozen import dataclass
 from ..bench import benchpage, benchsheet
 from ..press.frame import Framed
 from ..press.language import language, speaking

@@ -6,13 +6,13 @@ In: an Assessment with its photos.  Out: a view.  Works out nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment, Photo
 from ...assess.model.bench import BoltsOff, TakeLine
 from ...quantities import amid, message, partner
-from ...quantities.frozen import dataclass
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
 from ..press.words import NBSP, System, capital, day, figure, joined, plain, stop

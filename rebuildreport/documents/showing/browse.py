@@ -8,12 +8,11 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ...trade.engine.subjects import NOT_FOUND, OTHER, TITLES
 from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import verdict

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil, log10
 from pathlib import Path
@@ -16,7 +17,6 @@ from typing import Any
 from ...assess.model.assessment import PartLook
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ...trade.access.spent import Spent, spent
 from ...trade.engine.subjects import OTHER, TITLES
 from ...trade.life.lifetimes import Lifetime, of_family

@@ -7,7 +7,7 @@ list shows; the site keeps both, so that no list has to load a job.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, astuple, field
+from dataclasses import asdict, astuple, dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,6 @@ from ...assess.model.edition import copied
 from ...assess.model.enginefacts import engine_name
 from ...assess.publishing.outcomes import Past
 from ...quantities import as_typed
-from ...quantities.frozen import dataclass
 from ...records.files.folder import job_number
 from ..drawings.canvas import Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of

@@ -8,11 +8,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from ...quantities import message, units
-from ...quantities.frozen import dataclass
 from ...records import json_schema
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import WORDS

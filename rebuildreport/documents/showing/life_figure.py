@@ -7,11 +7,11 @@ engine page's section.  Fewer engines or failures than carry a curve are only co
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from math import inf, log10
 from pathlib import Path
 
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from ...trade.life.lifetimes import Lifetime
 from ...trade.life.survival import Step, at_risk, kaplan_meier, self_consistent
 from ...trade.life.weibull import Weibull, weibull

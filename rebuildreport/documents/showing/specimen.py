@@ -9,7 +9,7 @@ the page finds it.
 from __future__ import annotations
 
 import shutil
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from math import inf
 from pathlib import Path
@@ -17,7 +17,6 @@ from pathlib import Path
 from ...assess.model.assessment import Assessment, Characteristic, Limits, LimitSource
 from ...assess.publishing.results import from_data
 from ...quantities import NOTHING, Typed
-from ...quantities.frozen import dataclass
 from ...trade.life.lifetimes import Lifetime
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour

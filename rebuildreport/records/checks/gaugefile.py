@@ -9,11 +9,10 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
 from ...quantities import Unreadable, canonical
-from ...quantities.frozen import dataclass
 from ..files.rows import cell
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop

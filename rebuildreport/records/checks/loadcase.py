@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from math import cos, radians, sin
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
 
 from ...quantities import dimension
-from ...quantities.frozen import dataclass
 from ...trade.engine.cautions import Nature
 from ..files.folder import JobFolder, RoundFile
 from ..files.sheet import Engine, MotionRecord

@@ -10,11 +10,11 @@ import os
 import re
 import warnings
 from collections.abc import Callable
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from ...quantities.frozen import dataclass
 from ..text.problems import Problem
 from ..text.reader import Source
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ...quantities.frozen import dataclass
+from dataclasses import dataclass
+
 from ...trade.engine.failure_causes import Subject
 from ..files.measured import kinds
 from ..files.sheet import Engine, FeatureRecord

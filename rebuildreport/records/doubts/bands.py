@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from ...quantities.frozen import dataclass
 from ...trade.measuring.form import is_size
 from ...trade.measuring.plausibility import Band
 from ..files.measured import MeasuredTable, base, kinds

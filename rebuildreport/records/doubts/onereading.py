@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 
 from ...quantities import factor
-from ...quantities.frozen import dataclass
 from ...quantities.units import BASE, canonical, dimension, spellings
 from ...trade.measuring.gauges import family
 from ..files.measured import base, kinds

@@ -6,10 +6,10 @@ In: the doubts of a job and its tables.  Out: the doubts that no second test ans
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from statistics import median
 
 from ...quantities import Quantity, factor
-from ...quantities.frozen import dataclass
 from ...trade.engine import bearings
 from ...trade.measuring.form import is_size, plane_and_direction
 from ..checks.choosecheck import bands_in

@@ -8,11 +8,11 @@ behind the reading to confirm it; one that is only unlikely is judged as it was 
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence, Set
+from dataclasses import dataclass
 from statistics import median
 from typing import TYPE_CHECKING
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor
-from ...quantities.frozen import dataclass
 from ...quantities.quantity import moved
 from ..files.doubt import Doubt
 from ..files.measured import MeasuredTable, base, kinds, tables

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 
 from ... import quantities
 from ...quantities import Figure, Quantity, Sentence, message
-from ...quantities.frozen import dataclass
 from ...trade.tightening import preload as trade
 from ...trade.tightening import stages
 from ...trade.tightening.threads import ThreadError, strength, thread

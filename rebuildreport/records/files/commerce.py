@@ -1,12 +1,12 @@
 """Records about money and goods: shares, discounts, options, orders, payments, a job that comes back."""
 
 import re
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
 
 from pydantic import Field
 
-from ...quantities.frozen import dataclass
 from ..text.fields import (
     Count,
     Day,

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ...quantities import Sentence, Text
-from ...quantities.frozen import dataclass
 from ..text.problems import Problem
 from .rounds import Spot as Spot
 

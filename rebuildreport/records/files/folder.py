@@ -5,13 +5,12 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from hashlib import blake2b
 from pathlib import Path
 
-from ...quantities.frozen import dataclass
 from ..text.problems import Problem
 from ..text.reader import Source
 from .assembly import Tightened

@@ -10,13 +10,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import field
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
-from ...quantities.frozen import dataclass
 from ..text.problems import Problem
 
 FOLDER, REGISTER = "issued", "register.jsonl"

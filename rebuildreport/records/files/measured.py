@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from statistics import mode
@@ -10,7 +11,6 @@ from typing import TYPE_CHECKING
 
 from ... import quantities
 from ...quantities import Quantity, Sentence, Text, Typed, UnknownUnit, amid
-from ...quantities.frozen import dataclass
 from ...quantities.units import BASE
 from ..text.reader import Source
 from .rounds import FIRST_START, Cell, Spot, Table

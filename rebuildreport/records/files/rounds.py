@@ -1,11 +1,11 @@
 """measurements/ROUND.yaml: one file a measuring round; a row is one line of readings."""
 
+from dataclasses import dataclass
 from typing import Literal
 
 from pydantic import Field
 
 from ...quantities import Quantity
-from ...quantities.frozen import dataclass
 from ..text.fields import Day, Hour, Names, Record, Temperature, Text
 
 FIRST_START = "first start"  # the round that the tables of running.yaml make

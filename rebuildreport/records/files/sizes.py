@@ -4,12 +4,12 @@ In: the words of a file.  Out: small frozen values that keep the words; nothing 
 """
 
 import re
+from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Quantity, QuantityError, Sentence, Text, Typed
-from ...quantities.frozen import dataclass
 
 STANDARD = "standard"
 SAME = 1e-6  # mm: two sizes that a person typed in different units, compared as floats

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
@@ -18,7 +18,6 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from ... import quantities
 from ...quantities import Quantity, QuantityError, UnknownUnit
-from ...quantities.frozen import dataclass
 from ...trade.measuring.uncertainty import EXPANSION
 from .namelists import names
 

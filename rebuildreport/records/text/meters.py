@@ -6,9 +6,8 @@ In comes the text as typed, out go number and unit; a text that is no reading of
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Literal
-
-from ...quantities.frozen import dataclass
 
 MILE = 1.609344  # km, exactly
 

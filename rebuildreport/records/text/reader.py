@@ -11,13 +11,12 @@ from __future__ import annotations
 import re
 from bisect import bisect
 from collections.abc import Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
 import yaml
 
-from ...quantities.frozen import dataclass
 from .problems import Code, Problem
 
 Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tables", "liners", "rows", "C3")

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from types import MappingProxyType
 
-from ...quantities.frozen import dataclass
 from .reader import read_bytes
 
 UNKNOWN = "not written down yet"

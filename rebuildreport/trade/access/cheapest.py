@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from itertools import product
 
-from ...quantities.frozen import dataclass
 from .ways import Way, Ways
 
 MOST_TRIED = 1200  # choices begun before a solver is asked: to load it takes longer than these

@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from statistics import median
-
-from ...quantities.frozen import dataclass
 
 FEWEST = 3  # engines from which on other hours are proposed: two may both have been odd (common practice)
 STEP = 0.1  # h: nobody estimates a step of taking apart closer than to six minutes (common practice)

@@ -8,10 +8,8 @@ brought about, and whatever disturbs it does so before that, or once it need not
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import field
+from dataclasses import dataclass, field
 from functools import cached_property
-
-from ...quantities.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 
-from ...quantities.frozen import dataclass
 from .assignment import assign
 
 TENTH = 10  # masses are weighed up in tenths of a gram

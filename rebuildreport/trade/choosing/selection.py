@@ -21,10 +21,9 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
-
-from ...quantities.frozen import dataclass
 
 # up to so many combinations counting through is quicker than loading a solver
 COUNTED = 20_000

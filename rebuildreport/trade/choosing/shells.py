@@ -9,11 +9,11 @@ predicted clearance surely lies inside the limits, and nearest to the target.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 from ...quantities import Sentence, Text
-from ...quantities.frozen import dataclass
 from ..engine.bearings import UPPER_LOWER, Clearance, wall_from_band
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import DUST, Ends, guard_band, inside, reach

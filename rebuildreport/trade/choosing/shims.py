@@ -9,9 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities.frozen import dataclass
 from ..measuring.verdict import Ends, inside
 from .assignment import assign
 

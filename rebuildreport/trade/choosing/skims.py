@@ -8,8 +8,8 @@ less deep in a skimmed head.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 
-from ...quantities.frozen import dataclass
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import Answer, reach, surely
 

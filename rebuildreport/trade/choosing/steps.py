@@ -7,9 +7,9 @@ Sizes are diameters in mm.  A step keeps the words in which it is sold
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 from ...quantities import NOTHING, Figure, Sentence, Text, message
-from ...quantities.frozen import dataclass
 from ..measuring.uncertainty import ZERO, Measured, combine
 from ..measuring.verdict import DUST, Answer, surely
 

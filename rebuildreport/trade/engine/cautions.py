@@ -7,10 +7,10 @@ step gets is proposed by its words; one too many does no harm, and the sheet's o
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text
-from ...quantities.frozen import dataclass
 
 FIRST = Sentence(
     "The maker's service information and local rules come before this sheet; work that the law keeps for "

@@ -9,9 +9,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from ...quantities.frozen import dataclass
 from ..measuring.fitting import least_squares_weights
 from ..measuring.form import spread
 from ..measuring.uncertainty import Measured, combine

@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from ...quantities.frozen import dataclass
 from ..measuring.form import Readings, by_plane, largest, smallest
 from ..measuring.uncertainty import Measured
 

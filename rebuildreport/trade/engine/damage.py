@@ -8,8 +8,9 @@ To widen the vocabulary, add an entry to ``TERMS``.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 from ...quantities import message
-from ...quantities.frozen import dataclass
 
 
 @dataclass(frozen=True, slots=True)

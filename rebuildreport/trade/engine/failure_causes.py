@@ -10,9 +10,9 @@ a line: the look itself in ``LOOKS``, which words and readings follow.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities.frozen import dataclass
 from .damage import recognise
 
 Subject = Literal["bearing", "piston", "valve"]

@@ -9,10 +9,10 @@ where neither is known words of the trade propose a heading, and what none of th
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass
 from functools import cache
 
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from .failure_causes import CauseCode
 
 

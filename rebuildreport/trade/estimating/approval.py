@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
-
-from ...quantities.frozen import dataclass
 
 Kind = Literal["new", "dropped", "changed"]
 

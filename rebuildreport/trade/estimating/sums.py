@@ -8,10 +8,10 @@ of the lines taxed by it.  Printed amounts therefore add up as printed.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
 
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from .currency import rounded, step
 
 HUNDRED = Decimal(100)

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text, as_typed
-from ...quantities.frozen import dataclass
 from ..engine.bearings import Walls
 from ..engine.cautions import ANY, Nature
 from ..engine.crank import Wheel

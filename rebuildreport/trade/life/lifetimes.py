@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 from math import inf
 from typing import Literal
-
-from ...quantities.frozen import dataclass
 
 PartState = Literal["failed", "worn out", "good"]
 

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, inf, log, sqrt
 
-from ...quantities.frozen import dataclass
 from .lifetimes import Lifetime
 
 NORMAL_95 = 1.959964  # two-sided 95 % of the normal distribution

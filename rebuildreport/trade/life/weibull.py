@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from functools import cached_property
 from math import exp, inf, log
 from typing import Any
 
-from ...quantities.frozen import dataclass
 from .lifetimes import Lifetime
 
 HALF_CHI_95 = 3.841459 / 2  # by which the log likelihood falls at a 95 % bound of one number

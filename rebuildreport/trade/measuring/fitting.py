@@ -9,9 +9,9 @@ than all of a job's arithmetic; the tests hold both fits against one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from itertools import combinations, islice
 
-from ...quantities.frozen import dataclass
 from .form import ends
 from .uncertainty import Measured, combine
 

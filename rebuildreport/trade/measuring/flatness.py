@@ -8,8 +8,8 @@ heights gives a plane, by least squares or by the minimum zone.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
-from ...quantities.frozen import dataclass
 from .fitting import FittedShape, least_squares, minimum_zone
 from .form import spread
 from .uncertainty import Measured

@@ -10,9 +10,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
-from ...quantities.frozen import dataclass
 from .uncertainty import Measured
 
 Readings = Mapping[str, Measured]  # column name: value

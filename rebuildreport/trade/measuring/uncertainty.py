@@ -20,10 +20,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import field, replace
+from dataclasses import dataclass, field, replace
 from typing import NamedTuple
-
-from ...quantities.frozen import dataclass
 
 REFERENCE_TEMPERATURE = 20.0  # °C, ISO 1:2022
 

@@ -9,10 +9,10 @@ the 2017 edition), or 0 where the shop chooses simple acceptance.
 from __future__ import annotations
 
 import math
+from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
 
-from ...quantities.frozen import dataclass
 from .uncertainty import Instrument, Measured, rectangular
 
 GUARD_FACTOR, TAIL = 1.645, 0.05

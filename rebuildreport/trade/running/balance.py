@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import atan2, cos, degrees, hypot, radians, sin
 
-from ...quantities.frozen import dataclass
 from ..measuring.uncertainty import Measured
 from .crankloads import FiringCylinder
 from .mechanism import per_second

@@ -6,11 +6,11 @@ intake valve opens a little before 0, an exhaust valve closes a little after.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import acos, pi
 
 import numpy as np
 
-from ...quantities.frozen import dataclass
 from ..measuring.uncertainty import Measured
 from .mechanism import Array, Mechanism
 

@@ -9,14 +9,13 @@ the rods' are exact for what they were worked out from.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise, product
 from math import prod
 
 import numpy as np
 
-from ...quantities.frozen import dataclass
 from .gas import STEP, GasCycle
 from .mechanism import Array, Mechanism, per_second
 

@@ -11,13 +11,13 @@ roughness that touches.  It is rigid, round and full of oil.
 from __future__ import annotations
 
 from bisect import bisect_right
+from dataclasses import dataclass
 from functools import cache
 from math import pi, sqrt
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...quantities.frozen import dataclass
 from .mechanism import Array
 
 SHAPES = 0.05, 4.0  # widths over diameter of what is a plain bearing

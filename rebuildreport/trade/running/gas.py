@@ -7,10 +7,10 @@ is uncertain: when the mixture burns, and how fast, is not known of an engine on
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 import numpy as np
 
-from ...quantities.frozen import dataclass
 from .mechanism import Array, Mechanism
 
 STEP = 2.0  # degrees of crank angle between the points of a cycle

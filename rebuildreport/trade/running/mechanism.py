@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import pi
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-
-from ...quantities.frozen import dataclass
 
 Array = NDArray[np.float64]
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import log10
 
-from ...quantities.frozen import dataclass
 from .films import PlainBearing, SteadyFilm, steady_film
 
 KELVIN = 273.15

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from math import pi
 
 import numpy as np
 from numpy.typing import NDArray
 
-from ...quantities.frozen import dataclass
 from .crankloads import BearingLoad
 from .films import CLOSEST, DIRECTIONS, ECCENTRICITIES, FilmMap, PlainBearing, film_map
 from .mechanism import Array

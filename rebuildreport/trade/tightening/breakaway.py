@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from math import comb
 from statistics import median
 from typing import Literal
-
-from ...quantities.frozen import dataclass
 
 # below and above these shares of the others' median a breakaway stands out: rest friction and settling
 # alone make 10 to 30 per cent (common practice)

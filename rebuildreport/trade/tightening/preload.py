@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 from ...quantities import message
-from ...quantities.frozen import dataclass
 from .threads import Strength, Thread
 
 STEEL = 205_000.0  # Young's modulus [N/mm2] (VDI 2230)

@@ -5,9 +5,9 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 
 from ...quantities import Unreadable
-from ...quantities.frozen import dataclass
 
 Place = tuple[float, float]  # across, along: any unit, along from the front
 

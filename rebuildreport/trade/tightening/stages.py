@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
-from ...quantities.frozen import dataclass
 from .preload import Bolt, TighteningStep, bolt_compliance, preload_from_torque, tighten
 
 Wrong = Literal["to yield", "past proof load", "stretched past yield", "turned too far", "lower"]

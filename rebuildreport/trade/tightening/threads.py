@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
 from fractions import Fraction
 
 from ...quantities import Unreadable
-from ...quantities.frozen import dataclass
 
 INCH_MM = 25.4
 PSI = 0.006894757293168  # N/mm2 in one pound-force a square inch (NIST SP 811, appendix B)
