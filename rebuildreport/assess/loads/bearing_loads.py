@@ -47,16 +47,8 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
     if not borne:  # no clearance on the sheet says which bearings there are
         return None
     rated = motion.torque_at.to("rpm")
-    # a hundred paths of journals cost as much as one: where a finding names a bearing, its curves are worked
-    # out beside all bearings
-    named = _named(borne, rated, assessment)
-    curves = _curves(engine, case, spots, named) if named else _Curves()
-    films = _films(engine, [*borne, *curves.borne])
+    named, curves, films = _filmed(engine, case, spots, borne, _named(borne, rated, assessment))
     bearings = [_told(one, there) for one, there in zip(borne, films, strict=False)]
-    if not named:
-        named = _shown([one for one in zip(borne, films, strict=True) if one[0].speed == rated])
-        curves = _curves(engine, case, spots, named)
-        films += _films(engine, curves.borne)
     curve, over_speed = curves.told(films[len(borne) :])
     peaks = sorted(one.peak for one in (case.cycle, *case.likely))
     loads = EngineLoads(
@@ -83,6 +75,24 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         over_speed=over_speed,
     )
     return with_valves(loads, case, engine, job, assessment)
+
+
+def _filmed(
+    engine: Engine, case: LoadCase, spots: Sequence[_Spot], borne: Sequence[_Borne], named: _Borne | None
+) -> tuple[_Borne, _Curves, list[list[FilmThere]]]:
+    """The bearing that curves are drawn of, the curves, and the films of all bearings, then of the curves.
+
+    A hundred paths of journals cost as much as one: where a finding ``named`` a bearing, its curves are
+    worked out beside all bearings; else they are of the one that the films show.
+    """
+    if named:
+        curves = _curves(engine, case, spots, named)
+        return named, curves, _films(engine, [*borne, *curves.borne])
+    films = _films(engine, borne)
+    rated = engine.motion.torque_at.to("rpm") if engine.motion and engine.motion.torque_at else 0.0
+    named = _shown([one for one in zip(borne, films, strict=True) if one[0].speed == rated])
+    curves = _curves(engine, case, spots, named)
+    return named, curves, films + _films(engine, curves.borne)
 
 
 def _shaking(case: LoadCase, engine: Engine, speed: float) -> Iterator[ShakingThere]:

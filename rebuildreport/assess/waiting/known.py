@@ -14,6 +14,7 @@ from typing import Any
 from pydantic import BaseModel
 
 from ...records import JobFolder
+from ...records.files.folder import RoundFile
 
 # a day on which an entry begins: before it there is none of it
 BEGINS = ("date", "ordered", "from_")
@@ -42,21 +43,13 @@ def known_on(job: JobFolder, on: date) -> JobFolder:
     if newest(job) <= on:
         return job
     files: dict[str, Any] = {name: _until(getattr(job, name), on) for name in _FILES}
-    rounds = {}
-    for name, taken in job.rounds.items():
-        if model := _until(taken.model, on):
-            cells = {table: taken.cells[table] for table in model.tables if table in taken.cells}
-            rounds[name] = replace(taken, model=model, cells=cells)
     for name in ("assembly", "running"):
         if any(_days(getattr(job, name))) and not any(_days(files[name])):
             files[name] = None  # what has no date in it was not there before the first that has one
-    if job.written_running.first_start and files["running"] and not files["running"].first_start:
-        files["running"] = files["running"].model_copy(update={"tables": {}})
-    apart = (
-        job.teardown.date
-        if job.teardown
-        else min((one.model.date for one in job.rounds.values()), default=on)
-    )
+    running = files["running"]
+    if running and not running.first_start and job.written_running.first_start:
+        files["running"] = running = running.model_copy(update={"tables": {}})
+    rounds = dict(_rounds(job, on))
     issued = replace(
         job.issued,
         issues=tuple(one for one in job.issued.issues if one.date <= on),
@@ -65,12 +58,26 @@ def known_on(job: JobFolder, on: date) -> JobFolder:
     return replace(
         job,
         **files,
-        findings=job.findings if apart <= on else None,
-        running_cells=job.running_cells if files["running"] and files["running"].tables else {},
+        findings=job.findings if _apart(job, on) <= on else None,
+        running_cells=job.running_cells if running and running.tables else {},
         rounds=rounds,
         issued=issued,
         doubts=tuple(doubt for doubt in job.doubts if doubt.round in rounds or doubt.round not in job.rounds),
     )
+
+
+def _rounds(job: JobFolder, on: date) -> Iterator[tuple[str, RoundFile]]:
+    for name, taken in job.rounds.items():
+        if model := _until(taken.model, on):
+            cells = {table: taken.cells[table] for table in model.tables if table in taken.cells}
+            yield name, replace(taken, model=model, cells=cells)
+
+
+def _apart(job: JobFolder, on: date) -> date:
+    """Since when the engine was apart, as far as anything says."""
+    if job.teardown:
+        return job.teardown.date
+    return min((one.model.date for one in job.rounds.values()), default=on)
 
 
 def newest(job: JobFolder) -> date:

@@ -60,23 +60,10 @@ def polar(
     scale = share * radius / most if most > 0 else 0.0
     said: list[str] = []
     for i, (one, mean) in enumerate(zip(places, middles, strict=True)):
-        x, y = (i + 0.5) * step, tall / 2
-        _wheel(sheet, x, y, radius)
-        points = [_at(x, y, angle, radius + scale * (v - mean)) for angle, v in sorted(one.readings)]
-        if points:
-            sheet.polyline("heavy", [*points, points[0]])
-        for point in points:
-            sheet.ring("dot", *point, 1.5)
+        x = (i + 0.5) * step
+        _place(sheet, one, (x, tall / 2), radius, scale, mean)
         sheet.label(x, tall + 9, one.position, "strong" if one.bad else "name")
         said.append(_said(one, unit, decimals, system))
-        if one.centre is not None:
-            off = math.hypot(*one.centre)
-            angle = math.degrees(math.atan2(one.centre[1], one.centre[0]))
-            cx, cy = _at(x, y, angle, scale * off)
-            if points:
-                sheet.ring("thin", cx, cy, radius)
-            if scale * off > 2.5:
-                _arrow(sheet, (x, y), (cx, cy))
     if scale:
         _bar(sheet, scale, most, unit, decimals, system, tall + 20)
     return sheet.done(f"{label}. {'; '.join(said)}.")
@@ -86,6 +73,26 @@ def _at(x: float, y: float, angle: float, radius: float) -> tuple[float, float]:
     """A point round a centre: 0 degrees up, clockwise."""
     turn = math.radians(angle)
     return (x + radius * math.sin(turn), y - radius * math.cos(turn))
+
+
+def _place(
+    sheet: DrawingSheet, one: TurnedView, at: tuple[float, float], radius: float, scale: float, mean: float
+) -> None:
+    """One place's wheel with its readings, and where the centre of them lies."""
+    _wheel(sheet, *at, radius)
+    points = [_at(*at, angle, radius + scale * (v - mean)) for angle, v in sorted(one.readings)]
+    if points:
+        sheet.polyline("heavy", [*points, points[0]])
+    for point in points:
+        sheet.ring("dot", *point, 1.5)
+    if one.centre is None:
+        return
+    off = scale * math.hypot(*one.centre)
+    centre = _at(*at, math.degrees(math.atan2(one.centre[1], one.centre[0])), off)
+    if points:
+        sheet.ring("thin", *centre, radius)
+    if off > 2.5:
+        _arrow(sheet, at, centre)
 
 
 def _wheel(sheet: DrawingSheet, x: float, y: float, radius: float) -> None:
