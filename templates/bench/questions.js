@@ -125,7 +125,7 @@ function turned(reading, held, table) {
   if (!turn) return null;
   const mm = scale(reading.unit, table);
   const own = table.kind === "journal" ? [held.repeats, held.row] : [];
-  const beside = held.thimble && !anySize(reading, held.ends, table) ? [held.column, held.ends] : [];
+  const beside = held.thimble && !anySize(reading, held.ends, table, ROUND.thresholds.beside / mm) ? [held.column, held.ends] : [];
   for (const group of [...own, ...beside]) {
     const low = least(group), high = most(group);
     if (group.length < 2 || (high - low) * mm > ROUND.thresholds.wornAlike || low <= turn) continue;
@@ -172,10 +172,10 @@ function exchanged(reading, held, table) {
   return null;
 }
 
-function anySize(reading, ends, table) {
+function anySize(reading, ends, table, beside = 0) {
   if (!ends.length) return false;
   const by = [0, ...table.moves.map((move) => move * (1 / scale(reading.unit, table)))];
-  return by.some((move) => ends[0] + move <= reading.value && reading.value <= ends[1] + move);
+  return by.some((move) => ends[0] + move - beside <= reading.value && reading.value <= ends[1] + move + beside);
 }
 
 function unlikeWear(reading, held, table) {

@@ -261,6 +261,8 @@ def test_a_whole_set_on_the_shelf(tmp_path: Path) -> None:
     sizes = "sizes_as_found:\n  - feature: journals\n    positions: M1\n    size: 0.25 mm undersize\n"
     bench.write("teardown.yaml", f"by: me\ndate: 2026-03-01\n{sizes}")
     bench.round("arrival", "2026-03-02", READ.replace("48.000 48.000", "47.750 47.750"))
+    wiped = "component: shells\n    seen: wiping\n    cause: dirt\n    disposition: replace\n"
+    bench.write("findings.yaml", f"findings:\n  F1:\n    {wiped}")
     found = next(one for one in bench.assess().choices if one.name == "shells")
     assert english(found.answer) == "Set MS25"
     assert found.places[0].middle == pytest.approx(0.030)

@@ -90,7 +90,7 @@ def test_what_comes_next_follows_from_the_stage_and_what_is_open(tmp_path: Path)
         """,
     )
     steps = {english(one.label): one.text for one in bench.assess().next_steps}
-    assert "approval" in english(steps["First"]) and "to decide" in english(steps["Still open"])
+    assert "approval" in english(steps["First"])
     assert "machining" in english(steps["Next"])
     bench.round(
         "after",

@@ -217,13 +217,13 @@ def test_drawn_is_one_line_of_each_feature_that_was_out_of_order() -> None:
 
 
 def test_how_far_past_a_limit_is_worked_out_in_one_place() -> None:
-    """By hand: 0.02 past 0.10 with u = 0.005 is four of them, on either side; inside, below nought."""
+    """By hand: 0.02 past 0.10 is 0.4 of the 0.05 between the limits, on either side; inside below 0."""
     limits = Limits((None, 0.10), (None, None), (0.05, 0.10), "new", LimitSource(Typed("")))
-    one = replace(sample.orchard().characteristics[0], value=0.12, limits=limits, standard_uncertainty=0.005)
-    assert one.past == pytest.approx(4.0)
-    assert replace(one, value=0.03).past == pytest.approx(4.0)
-    assert replace(one, value=0.08).past == pytest.approx(-4.0)
-    assert replace(one, value=None).past == replace(one, limits=None).past == 0.0
+    one = replace(sample.orchard().characteristics[0], value=0.12, limits=limits)
+    assert one.past == pytest.approx(0.4)
+    assert replace(one, value=0.03).past == pytest.approx(0.4)
+    assert replace(one, value=0.08).past == pytest.approx(-0.4)
+    assert replace(one, value=None).past == replace(one, limits=None).past == float("-inf")
 
 
 def test_what_needs_no_drawing_is_not_called_in_order(tmp_path: Path) -> None:
@@ -247,7 +247,8 @@ def test_wear_of_ground_journals_is_drawn_against_the_limit_of_their_step(tmp_pa
         bench.write("teardown.yaml", f"by: me\ndate: 2026-03-01\n{size}")
         rows = f"journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    M1: {typed} {typed}\n"
         bench.round("arrival", "2026-03-02", rows)
-        known = past(load_shop(bench.shop).jobs["job-1"], bench.assess())
+        shop = load_shop(bench.shop)
+        known = past(shop, shop.jobs["job-1"], bench.assess())
         kept = entries.entry(bench.assess(), past=replace(known, usage=1000.0 * number, usage_unit="h"))
         jobs.append(entries.listed(kept))
     found = {one.title: spaced(one.said) for one in panels(jobs, "mm") if "49" in one.said}

@@ -100,7 +100,7 @@ class _Waiting:
             yield Matter("fetch", "fetch", self.record.ready, whom=self.customer)
             return
         others = [*self._customer(), *self._machine_shops(), *self._parts()]
-        yield from others or [Matter("us", since=self._moved())]
+        yield from others or [Matter("us", since=newest_day(self.job))]
 
     def _customer(self) -> Iterator[Matter]:
         """An approval that was asked for, and questions without an answer, the oldest first."""
@@ -165,10 +165,6 @@ class _Waiting:
             for line in self.cost.purchases
             if line.packs > 0 and not (line.ordered or line.received or line.returned or line.note)
         ]
-
-    def _moved(self) -> date:
-        """The newest day of the records, those of orders among them: since then it is ours."""
-        return max([newest_day(self.job), *(asked.answered for asked in self.record.asked if asked.answered)])
 
     # ------------------------------------------------------------ what is next
 

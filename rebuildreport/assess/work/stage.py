@@ -79,6 +79,8 @@ def _days(job: JobFolder) -> Iterator[date | None]:
     record, running, work = job_file(job), job.written_running, job.written_work
     yield from (record.opened, record.declined, record.ready, record.delivered, last_day(job.assembly))
     dated: list[_Dated | None] = [job.teardown, running.first_start, *record.approvals, *record.paid]
+    dated += [*record.asked, *record.issued]
+    yield from (asked.answered for asked in record.asked)
     dated += [*work.decisions.values(), *work.deviations.values(), *running.follow_up]
     yield from (entry.date for entry in dated if entry)
     yield from (taken.model.date for taken in job.rounds.values() if taken.begun)

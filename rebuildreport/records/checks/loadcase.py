@@ -192,7 +192,7 @@ def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[Firin
     leans = {name: angle * (at - (len(banks) - 1) / 2) for at, bank in enumerate(banks) for name in bank}
     order = _bare([plan.firing_order or []])[0]
     offset = _of(motion, "pin_offset", "deg") if motion.pin_offset else 0.0
-    if offset and all(len(throw) == 1 for throw in throws):
+    if offset and not angle and all(len(throw) == 1 for throw in throws):
         raise Unworkable("pin_offset", "no throw here has two rods: there is no pin to be split")
     return _made("firing_order", layout, order, throws, leans, strokes, offset)
 

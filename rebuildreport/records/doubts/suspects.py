@@ -22,7 +22,7 @@ from ..files.shop import Shop
 from ..text.fields import Interval
 from . import exchanges, headings, misread
 from .bands import BandRow, Sizes, band, rows
-from .degrees import TURNS, cannot_be, expected, has_thimble, of_one_size, turn_misread
+from .degrees import BESIDE, TURNS, cannot_be, expected, has_thimble, of_one_size, turn_misread
 from .doubting import named, of_readings, spanned
 from .second_tests import unanswered
 from .slips import Slip, exchanged, slip
@@ -400,11 +400,14 @@ def _turned(reading: Quantity, around: _Around, read: _Read) -> Slip | None:
 
     Of a journal it is left out: half a millimetre at one place is no flat spot, and a journal is ground as a
     whole.  What a micrometer has read at one place alone is held against the other rows and its limits, and
-    kept: it may be another part.
+    kept: it may be another part, or ground to another size and a little off it.
     """
     journal = read.feature is not None and read.feature.kind == "journal"
     own = (around.repeats, around.row) if journal else ()
-    beside = (around.column, around.ends) if read.thimble and not _any_size(reading, around) else ()
+    beside: tuple[Sequence[float], ...] = ()
+    if read.thimble and reading.unit in TURNS:
+        another = _any_size(reading, around, BESIDE * factor("mm", reading.unit))
+        beside = () if another else (around.column, around.ends)
     for group in (*own, *beside):
         if meant := turn_misread(reading, group):
             text, turn = f"{meant:.{reading.decimals}f}", f"{TURNS[reading.unit]:g} {reading.unit}"
@@ -491,9 +494,9 @@ def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | No
     return Slip(NOTHING, group, cannot_be=_sure(reading, around, near[0], feature))
 
 
-def _any_size(reading: Quantity, around: _Around) -> bool:
-    """Whether a reading lies in the band of one of the sizes that the sheet lists."""
+def _any_size(reading: Quantity, around: _Around, beside: float = 0.0) -> bool:
+    """Whether a reading lies in the band of one of the sizes that the sheet lists, or so much beside it."""
     if not around.ends:
         return False
     low, high = around.ends
-    return any(low + by <= reading.value <= high + by for by in around.others)
+    return any(low + by - beside <= reading.value <= high + by + beside for by in around.others)
