@@ -13,7 +13,7 @@ from pathlib import Path
 from ..quantities import Sentence, Text, Typed, message
 from ..records import JobFolder, ShopFolder, Siblings, load_sound
 from ..records.files.jobfile import Job, Work
-from ..records.files.sheet import Engine, EngineLayout
+from ..records.files.sheet import Engine
 from ..records.files.shop import Shop
 from .access.planning import access_plan
 from .build.bench_record import together
@@ -141,7 +141,7 @@ def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     sheet = folder.engines.get(job.job.engine)
     engine = sheet.model if sheet else None
     if engine is None:
-        engine = Engine(maker="", model=job.job.engine, layout=EngineLayout(cylinders=0, arrangement=""))
+        engine = Engine.unknown(job.job.engine)
     given = in_force(engine, job)
     return _Given(folder, given, job.job, folder.shop, engine, stage(job), newest_day(job), job.written_work)
 

@@ -231,7 +231,7 @@ def test_the_reports_pdf_is_begun_while_its_other_pages_are_made(
     """Where somebody else can print it; once, and it is the one that a build from nothing makes."""
     out, hands = tmp_path / "out", Hands(lambda: ThreadPoolExecutor(1))
     publish(light, out)
-    edit(light / FOUR / "job.yaml", "rattle for 5 s", "rattle for 6 s")
+    edit(light / TRACTOR / "job.yaml", "the belt pulley", "one belt pulley")
     came: list[str] = []
     printing = work.print_paper
 

@@ -13,6 +13,7 @@ from typing import Literal
 
 from ...quantities import Several, Text
 from ...records import JobFolder, ShopFolder
+from ...records.files.sheet import Engine
 from ...trade.engine.subjects import NOT_FOUND, OTHER, cause_subjects
 from ...trade.life.lifetimes import PartState
 from ..model.assessment import Assessment, Ends, PartLook, VerdictName
@@ -82,9 +83,9 @@ class Past:
 def past(shop: ShopFolder, job: JobFolder, assessment: Assessment) -> Past:
     """What the history keeps of a job, by what its edition shows."""
     usage, unit = arrived_at(job)
-    sheet = shop.engines[job.job.engine].model if job.job else None
-    assert sheet is not None  # else there were no Assessment
-    filed = Filing(sheet).heading
+    file = shop.engines.get(job.job.engine) if job.job else None
+    sheet = file.model if file else None
+    filed = Filing(sheet or Engine.unknown()).heading
     records = job.findings.findings if job.findings else {}
     failed: dict[str, dict[str, None]] = {}
     done: dict[str, Done] = {}

@@ -337,6 +337,11 @@ class Engine(Record):
             return None  # told at its own line
         return sum(ends) / len(ends) if ends else None
 
+    @classmethod
+    def unknown(cls, model: str = "") -> "Engine":
+        """An engine of which nothing can be read."""
+        return cls(maker="", model=model, layout=EngineLayout(cylinders=0, arrangement=""))
+
     @property
     def ways(self) -> dict[str, list[list[str]]]:
         """What must be off before what, by each way to it."""
