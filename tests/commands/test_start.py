@@ -298,6 +298,11 @@ def test_arrival_names_the_instruments_that_fit(tmp_path: Path) -> None:
         "    columns: front_a front_b rear_a rear_b\n    unit: mm\n", "    columns: a b\n" + limits
     )
     assert sheet != SHEET
+    # what anything may read is named where but one in the house can
+    for name, size in (("collar", "74.980 to 75.000"), ("gap", "0.10 to 24.90")):
+        kind = f"  {name}:\n    kind: readings\n    positions: P1\n    columns: size\n"
+        sheet += kind + limits.replace("74.980 to 75.000", size)
+    tools_of = {"collar": "mic_50", "gap": "mic_0"}
     (tmp_path / "engines/two.yaml").write_text(sheet, encoding="utf-8")
     tool = (
         "    kind: micrometer\n    resolution: 0.001 mm\n    permitted_error: 0.002 mm\n    due: 2026-01-01\n"
@@ -309,6 +314,7 @@ def test_arrival_names_the_instruments_that_fit(tmp_path: Path) -> None:
     tables = load_shop(tmp_path).jobs["1-d"].rounds["arrival"].model.tables
     assert tables["journals"].instrument == "mic_50"
     assert tables["housings"].instrument == ""  # no bore gauge is in the house
+    assert {name: tables[name].instrument for name in tools_of} == tools_of
     # whose calibration is due is told once it has been used
     assert [one.message for one in problems(tmp_path) if "calibration" in one.message] == []
 

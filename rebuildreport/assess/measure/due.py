@@ -209,9 +209,17 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
     mine = [limit for limit in limits if limit.unit == unit]
     ends = _sizes_to_span(feature, kind, mine)
     lengths = quantities.dimension(unit or "mm") == "length"
-    if not kind.instruments or (not ends and lengths and {"outside", "bore"} & {*kind.instruments}):
-        return []  # of what size it is, or what reads it, the sheet does not say
     narrowest = _narrowest(limits, mine)
+    if not kind.instruments:  # of anything that is read: where but one in the house can, it is that
+        can = [
+            name
+            for name, tool in shop.instruments.items()
+            if ends and narrowest and not tool.set_in_another and _reaches(tool, unit, ends)
+            if _good_enough(instrument_in(tool, name, unit), narrowest)
+        ]
+        return can if len(can) == 1 else []
+    if not ends and lengths and {"outside", "bore"} & {*kind.instruments}:
+        return []  # of what size it is the sheet does not say
     good: list[tuple[bool, int, float, float, str]] = []
     other: list[tuple[bool, float, float, str]] = []
     inches = _of_inches(feature.unit or "mm")
@@ -235,8 +243,10 @@ def _of_inches(unit: str) -> bool:
 
 def _reads(tool: InstrumentRecord, kind: Kind, unit: str, ends: list[float]) -> bool:
     """Whether an instrument is of the right sort, and reaches all of these sizes."""
-    if family(tool.kind) not in kind.instruments:
-        return False
+    return family(tool.kind) in kind.instruments and _reaches(tool, unit, ends)
+
+
+def _reaches(tool: InstrumentRecord, unit: str, ends: list[float]) -> bool:
     if quantities.dimension(tool.resolution.unit) != quantities.dimension(unit or "mm"):
         return False
     low, high = ends_in(tool.range, unit, tool.resolution.unit)

@@ -55,7 +55,9 @@ CHANGED = {
     "0.2.0": "how deep valves lie counts in the compression ratio, and crush that was read in a clearance; "
     "a table that names no instrument is as unsure as with the shop's worst for it; what is cut and on no "
     "price line makes the total a minimum; loads and oil films carry cycle, nose pull and valve gaps",
-    "0.2.1": "oil films of bearings worn wide, and the roughness beside each, readings a turn of the thimble "
+    "0.2.1": "shells and pistons that were bought and read are settled by it, sets that nobody asks for cost "
+    "nothing; "
+    "oil films of bearings worn wide, and the roughness beside each, readings a turn of the thimble "
     "off, and totals where a part that was bought reads wrong",
 }
 MINE = f"rebuildreport {__version__}"
