@@ -8,6 +8,7 @@ from __future__ import annotations
 import difflib
 import re
 from collections import Counter
+from functools import lru_cache
 
 from ...quantities import Unreadable
 
@@ -62,9 +63,16 @@ def _range_meant(text: str) -> tuple[str, str] | None:
         if match[0] == meant:
             continue
         dashed = not by.strip(f" {DASHES}") and (" " in by or int(last) > int(first) + 1)
-        if dashed or difflib.get_close_matches(by.strip().lower(), RANGE_WORDS, 1, 0.8):
+        if dashed or _says_to(by.strip().lower()):
             return match[0], meant
     return None
+
+
+@lru_cache(maxsize=1024)
+def _says_to(word: str) -> bool:
+    """Whether a word is one of a range, or misspelt: too, trough; a thousand lines ask it of the same few."""
+    longest = max(map(len, RANGE_WORDS)) + 1
+    return len(word) <= longest and bool(difflib.get_close_matches(word, RANGE_WORDS, 1, 0.8))
 
 
 def _range(first: str, last: str) -> list[str]:
