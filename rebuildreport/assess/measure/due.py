@@ -210,14 +210,8 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
     ends = _sizes_to_span(feature, kind, mine)
     lengths = quantities.dimension(unit or "mm") == "length"
     narrowest = _narrowest(limits, mine)
-    if not kind.instruments:  # of anything that is read: where but one in the house can, it is that
-        can = [
-            name
-            for name, tool in shop.instruments.items()
-            if ends and narrowest and not tool.set_in_another and _reaches(tool, unit, ends)
-            if _good_enough(instrument_in(tool, name, unit), narrowest)
-        ]
-        return can if len(can) == 1 else []
+    if not kind.instruments:
+        return _only(shop, unit, ends, narrowest)
     if not ends and lengths and {"outside", "bore"} & {*kind.instruments}:
         return []  # of what size it is the sheet does not say
     good: list[tuple[bool, int, float, float, str]] = []
@@ -235,6 +229,17 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
             good.append((strange, sort, -figures.resolution, span, name))
         other.append((strange, figures.resolution, span, name))
     return [name for *_, name in sorted(good)] or [name for *_, name in sorted(other)]
+
+
+def _only(shop: Shop, unit: str, ends: list[float], narrowest: float | None) -> list[str]:
+    """Of what anything may read: where but one in the house can, it is that."""
+    can = [
+        name
+        for name, tool in shop.instruments.items()
+        if ends and narrowest and not tool.set_in_another and _reaches(tool, unit, ends)
+        if _good_enough(instrument_in(tool, name, unit), narrowest)
+    ]
+    return can if len(can) == 1 else []
 
 
 def _of_inches(unit: str) -> bool:

@@ -19,7 +19,7 @@ from ..text.tracefile import ROW, in_one_text, read_trace
 
 if TYPE_CHECKING:
     from ...trade.running.crankloads import FiringCylinder, MovingMasses
-    from ...trade.running.gas import GasCycle
+    from ...trade.running.gas import Burn, GasCycle
     from ...trade.running.mechanism import Mechanism
 
 T = TypeVar("T")
@@ -101,12 +101,7 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
         raise Unworkable("torque", f"{mean:.1f} bar of mean pressure: no such engine's torque")
     inlet = 1.0 + (_of(motion, "boost", "bar") if motion.boost else 0.0)
     ratio, burn = motion.compression_ratio or 0.0, gas.DIESEL if diesel else gas.GASOLINE
-    if motion.pressure_trace:
-        (angles, pressures), _ = read_trace(motion.pressure_trace, "", 180.0 * strokes)
-        cycles = [gas.measured(angles, pressures, strokes)]
-    else:
-        burns = (burn, *gas.likely_burns(burn))
-        cycles = [_made("torque", gas.cycle_of, mechanism, ratio, mean, one, strokes, inlet) for one in burns]
+    cycles = _cycles(motion, mechanism, mean, burn, strokes, inlet)
     cylinders = _cylinders(engine, motion, strokes)
     is_flat = layout.arrangement.casefold().startswith(FLAT)
     return LoadCase(
@@ -123,6 +118,19 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
         _speeds(motion),
         next(one.leans for one in cylinders if one.name == "1") if is_flat else 0.0,
     )
+
+
+def _cycles(
+    motion: MotionRecord, mechanism: Mechanism, mean: float, burn: Burn, strokes: int, inlet: float
+) -> list[GasCycle]:
+    """The cycle that was measured; else one for the mean pressure, and the same burning later and earlier."""
+    from ...trade.running import gas
+
+    if motion.pressure_trace:
+        (angles, pressures), _ = read_trace(motion.pressure_trace, "", 180.0 * strokes)
+        return [gas.measured(angles, pressures, strokes)]
+    ratio, burns = motion.compression_ratio or 0.0, (burn, *gas.likely_burns(burn))
+    return [_made("torque", gas.cycle_of, mechanism, ratio, mean, one, strokes, inlet) for one in burns]
 
 
 def _beyond_bounds(engine: Engine, motion: MotionRecord, masses: Mapping[str, float]) -> Iterator[Unworkable]:
