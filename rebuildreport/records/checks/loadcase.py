@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import cos, radians, sin
 from pathlib import Path
@@ -103,7 +103,6 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     ratio, burn = motion.compression_ratio or 0.0, gas.DIESEL if diesel else gas.GASOLINE
     cycles = _cycles(motion, mechanism, mean, burn, strokes, inlet)
     cylinders = _cylinders(engine, motion, strokes)
-    is_flat = layout.arrangement.casefold().startswith(FLAT)
     return LoadCase(
         mechanism,
         cylinders,
@@ -116,8 +115,15 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
         _moment(motion),
         _nose(motion),
         _speeds(motion),
-        next(one.leans for one in cylinders if one.name == "1") if is_flat else 0.0,
+        _parted(layout.arrangement, cylinders),
     )
+
+
+def _parted(arrangement: str, cylinders: Sequence[FiringCylinder]) -> float:
+    """Where the upper half of a main lies: of a flat engine's parted case towards the first row."""
+    if not arrangement.casefold().startswith(FLAT):
+        return 0.0
+    return next(one.leans for one in cylinders if one.name == "1")
 
 
 def _cycles(
