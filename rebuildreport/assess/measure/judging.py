@@ -16,7 +16,7 @@ from ...trade.measuring import verdict as rule
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument, Measured
 from ..model.assessment import Ends, Limits, LimitSource
-from .observations import NOT_NOTED, Occasion, base_unit, instrument_in, reaches
+from .observations import Occasion, base_unit, instrument_in, reaches
 from .timeline import sized, step_in_mm
 
 OPEN: Ends = (None, None)
@@ -274,7 +274,7 @@ def _instead(
 
 def by_note(measured: Measured) -> Text:
     """What would settle a value whose doubt comes most of all of what nobody noted of its instrument."""
-    not_noted = sum(part**2 for source, part in measured.parts.items() if source.whose.startswith(NOT_NOTED))
+    not_noted = sum(part**2 for source, part in measured.parts.items() if not source.noted)
     if not_noted <= measured.u**2 / 2.0:
         return NOTHING
     return Sentence("most of its doubt is what nobody noted: what it was read with, or set in")

@@ -19,7 +19,6 @@ from ...trade.measuring.uncertainty import Instrument, Measured
 
 # steps in the range of an instrument of which nobody knows it: as of an ordinary dial (common practice)
 ASSUMED_RANGE = 1000.0
-NOT_NOTED = "not noted:"  # before the place of an instrument that stands in where nobody named one
 NOT_TYPED = 2  # decimals of a gap that nobody named an instrument for, and that was none (common practice)
 # a bore gauge's range is that of the bores it goes into; it shows its dial's travel (common practice)
 GAUGE_TRAVEL = 1.0  # mm
@@ -324,12 +323,13 @@ class _TableReader:
         self.unset = "bore" in kind.instruments
         self.carried = any(transfers(self.shop.instruments[one.name].kind) for one in fit)
         return Instrument(
-            f"{NOT_NOTED} {self.occasion.feature}/{self.occasion.table}",
+            f"not named {self.occasion.feature}/{self.occasion.table}",
             step,
             max(ASSUMED_STEPS * step, *(one.permitted_error for one in fit), 0.0),
             max(step, *(one.repeatability for one in fit), 0.0),
             range=min([ASSUMED_RANGE * step, *(one.range for one in fit if one.range)]),
             leaves=any(one.leaves for one in fit) and self.shop.decision_rule == "guarded",
+            noted=False,
         )
 
     def _read(self, value: float, tool: Instrument, spot: str, step: float, repeats: int) -> Measured:
@@ -354,7 +354,7 @@ class _TableReader:
         ]
         worst = max(reaching, key=lambda one: (one.permitted_error, one.random()), default=tool)
         occasion.set_as = worst.name if worst is not tool else "-"
-        return replace(worst, name=f"{NOT_NOTED} {occasion.feature}/{occasion.table}")
+        return replace(worst, name=f"not named {occasion.feature}/{occasion.table}", noted=False)
 
     def _at_20(self, reading: Measured) -> Measured:
         """A length at 20 °C, where its material is known; else with the doubt that this leaves."""

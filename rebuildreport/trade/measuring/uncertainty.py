@@ -55,6 +55,7 @@ class DoubtSource(NamedTuple):
     at: float = 0.0
     reach: float = 0.0
     instrument: str = ""  # whose permitted error it is
+    noted: bool = True  # False: of one that stands in where nobody noted which it was
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +212,7 @@ class Instrument:
     own_setting: bool = False  # its permitted error includes that of its own ring or standard
     range: float = 0.0  # from its smallest to its largest reading; 0: its error is taken as one everywhere
     leaves: bool = False  # it says which of its steps goes in, and which does not
+    noted: bool = True  # False: it stands in where nobody noted which it was
 
     def error_at(self, place: float, session: str) -> dict[DoubtSource, float]:
         """Its permitted error in a reading at a place of its scale.
@@ -226,7 +228,9 @@ class Instrument:
         (0.00231, 0.00231)
         """
         whole = rectangular(self.permitted_error)
-        zero = DoubtSource("permitted error", f"{self.name} {session}", instrument=self.name)
+        zero = DoubtSource(
+            "permitted error", f"{self.name} {session}", instrument=self.name, noted=self.noted
+        )
         if not self.range or not whole:
             return {zero: whole}
         half = whole * math.sqrt(0.5)
