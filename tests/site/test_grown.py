@@ -5,6 +5,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import random
 import shutil
@@ -186,7 +187,10 @@ class Shop:
                 return told[0]
             try:
                 result = publish(self.path, out, pdf=False, told=Quiet())
-            except KeyboardInterrupt:
+            except KeyboardInterrupt as cut:
+                # what it held is let go of, as of a process that has ended: else the next run waits for it
+                cut.__traceback__ = None
+                gc.collect()
                 return ""
             self.written = result.written
             return Quiet().worded(result)
