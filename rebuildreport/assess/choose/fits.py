@@ -19,7 +19,7 @@ from ...records.files.sizes import STANDARD, key_of, same_size, sized, step_in_m
 from ...trade.choosing import masses
 from ...trade.choosing.selection import Piece, Plan, SelectionOption, Supply, choose, most_places
 from ...trade.choosing.shells import STEP
-from ...trade.engine import bearings, cylinders, rods
+from ...trade.engine import bearings, cylinders
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import DUST, inside, reach
 from ..measure.judging import source_text
@@ -366,7 +366,7 @@ def _grams(bench: Workbench, feature: str) -> dict[str, float]:
         if position not in known:
             continue
         if len(ends) == 2:
-            grams[position] = rods.total_mass(*ends).value
+            grams[position] = (ends[0] + ends[1]).value
         elif not ends:
             grams[position] = next(iter(columns.values())).value
     return grams

@@ -144,7 +144,7 @@ class Workings:
         if kind is None or kind.partners or feature.links(kind.links):
             return
 
-        def compute(raw: bool) -> list[Computed]:
+        def compute(raw: bool) -> Iterable[Computed]:
             readings = self._readings_at(name, occasion.date, raw)
             return kind.compute(self._inputs(name, feature, kind, readings, occasion))
 
@@ -179,7 +179,7 @@ class Workings:
     ) -> None:
         """What is worked out of a fit where this round read it or one of its partners."""
 
-        def compute(raw: bool) -> list[Computed]:
+        def compute(raw: bool) -> Iterable[Computed]:
             readings = self._own(name, feature, kind, day, raw)
             return kind.compute(self._inputs(name, feature, kind, readings, None, day, raw))
 

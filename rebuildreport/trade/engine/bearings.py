@@ -160,19 +160,6 @@ def end_float(readings: list[Measured]) -> Measured:
 _LARGEST_OF = (0.0, 0.5642, 0.8463, 1.0294, 1.1630, 1.2672, 1.3522, 1.4236, 1.4850, 1.5388)
 
 
-def clearance_from_installed(bore: Readings, journal: Readings, direction: str = "v") -> Clearance | None:
-    """Oil clearance from the bore measured with shells fitted and caps torqued [mm] (common practice).
-
-    No wall is needed.  None where no plane pairs up.
-
-    >>> c = clearance_from_installed({"mid_v": Measured(48.041)}, {"mid_a": Measured(47.992)})
-    >>> round(c.mean.value, 6)
-    0.049
-    """
-    nothing = Walls(Measured(0.0), Measured(0.0))
-    return clearance(bore, nothing, journal, direction)
-
-
 def shims_out(clearance: float, shims: float, leaf: float, limits: tuple[float, float]) -> float:
     """What to take out under each side of a cap that stands on shims [mm]; below nothing: to put in.
 
@@ -211,17 +198,6 @@ def crush_growth(crush: float, wall: float, ring: float, material: str = "alumin
     0.0051
     """
     return crush / math.pi * wall / (wall + ring * STIFFNESS[material])
-
-
-def free_spread(width: Measured, seat: float) -> Measured:
-    """How much wider a free shell is than the bore it is pressed into [mm].
-
-    Source: ISO 3548-1, free spread (from memory): without it a shell falls out, and turns.
-
-    >>> round(free_spread(Measured(80.9), 80.0).value, 6)
-    0.9
-    """
-    return width.shifted(-seat)
 
 
 def running_clearance(bores: Readings, shafts: Readings) -> tuple[Measured, Measured]:

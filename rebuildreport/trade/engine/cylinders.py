@@ -61,19 +61,6 @@ def ring_filing(gap: float, least: float, aim_above: float, guard: float = 0.0, 
     return (math.ceil(aim / step - 1e-6) * step if step else aim) - gap
 
 
-def deck_height(reading: Measured, bar: float = 0.0) -> Measured:
-    """Height of the deck over the crank's axis, read from the top of a bar in the main bores [mm].
-
-    ``bar`` is that bar's diameter; 0: the reading was taken from the axis itself.
-
-    Source: geometry: the axis is half the bar's diameter under its top.
-
-    >>> deck_height(Measured(190.02), 60.0).value
-    220.02
-    """
-    return reading.shifted(bar / 2.0)
-
-
 def displacement(bore: float, stroke: float, cylinders: int) -> float:
     """Swept volume of the engine [cm³] from bore and stroke [mm].
 
@@ -101,17 +88,6 @@ def share_of_highest(pressures: Mapping[str, Measured]) -> dict[str, float]:
     )
 
 
-def wet_gain(dry: float, wet: float) -> float:
-    """By how much oil in the cylinder raised its compression [percent of the dry reading] (common practice).
-
-    A marked rise speaks for rings or bore, hardly any for valves or gasket.
-
-    >>> round(wet_gain(16.2, 22.0), 1)
-    35.8
-    """
-    return 100.0 * (wet - dry) / dry if dry > 0 else 0.0
-
-
 def leak_down(supply: float, held: float) -> float:
     """Leak-down from the two pressures of its tester [percent].
 
@@ -136,14 +112,3 @@ def above_tightest(loss: Measured, losses: Sequence[Measured]) -> Measured:
     others = [other for other in losses if other is not loss]
     above = loss - smallest(others)
     return above if above.value >= 0.0 else replace(above, value=0.0)
-
-
-def side_clearance(groove: Measured, ring: Measured) -> Measured:
-    """Side clearance of a ring in its groove [mm].
-
-    Source: common practice: groove width less ring width.
-
-    >>> round(side_clearance(Measured(1.55), Measured(1.49)).value, 6)
-    0.06
-    """
-    return groove - ring

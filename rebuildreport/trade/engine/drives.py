@@ -74,27 +74,3 @@ def backlash_after(backlash: Measured, nearer: float, pressure_angle: float = 20
     0.0772
     """
     return backlash.shifted(-2.0 * nearer * math.tan(math.radians(pressure_angle)))
-
-
-def travel_used(used: Measured, travel: float) -> Measured:
-    """Share of its travel that a tensioner has put out [percent] (common practice).
-
-    Raises ValueError where there is no travel.
-
-    >>> travel_used(Measured(9.0), 12.0).value
-    75.0
-    """
-    if travel <= 0.0:
-        raise ValueError("a tensioner's travel is more than nothing")
-    return used.scaled(100.0 / travel)
-
-
-def backlash_angle(backlash: Measured, pitch_circle: float) -> Measured:
-    """Backlash on a pitch circle as an angle of its gear [degrees; mm].
-
-    Source: geometry (arc over radius).
-
-    >>> round(backlash_angle(Measured(0.20), 120.0).value, 3)
-    0.191
-    """
-    return backlash.scaled(math.degrees(2.0 / pitch_circle))

@@ -18,14 +18,3 @@ def over_length(reading: Measured, read_over: float, stated_over: float = USUAL_
     if read_over <= 0.0:
         raise ValueError("bend and twist are read over a distance")
     return reading.scaled(stated_over / read_over)
-
-
-def total_mass(big_end: Measured, small_end: Measured) -> Measured:
-    """Mass of a rod from its two ends, each weighed with the other hung level [g].
-
-    Source: statics: the two supports carry the whole.
-
-    >>> total_mass(Measured(512.0), Measured(188.5)).value
-    700.5
-    """
-    return big_end + small_end

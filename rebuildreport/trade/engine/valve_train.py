@@ -78,14 +78,3 @@ def shims_that_fit(
         if (low is None or left >= low - 1e-9) and (high is None or left <= high + 1e-9):
             found.append((size, left))
     return found
-
-
-def spring_shim(height: float, wanted: float) -> float:
-    """Washer under a spring whose installed height is more than wanted; 0 where it is not [mm].
-
-    Source: common practice: seat and valve work sink the valve, and lengthen the spring.
-
-    >>> round(spring_shim(40.6, 40.0), 6), spring_shim(39.9, 40.0)
-    (0.6, 0.0)
-    """
-    return max(0.0, height - wanted)

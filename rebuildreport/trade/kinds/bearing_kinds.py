@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 from ...quantities import NOTHING, Measure, Sentence, Text, message, present
 from ..engine import bearings
 from ..measuring.form import is_size, plane_and_direction, sizes
-from ..measuring.uncertainty import Measured
+from ..measuring.uncertainty import ZERO, Measured
 from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait, Unread, columns_of, each_column, unread
+from .kind import LEAVES, Computed, Given, Inputs, Kind, Trait, Unread, columns_of, each_column, ends, unread
 
 EQUAL: Bound = "equal"
 FITTED: Text = Sentence("bore measured with shells fitted")
@@ -20,18 +20,16 @@ CLEARANCE = {
 }
 
 
-def _bearing_clearance(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _bearing_clearance(inputs: Inputs) -> Iterator[Computed]:
     for position in inputs.positions:
-        columns = inputs.readings.get(position, {})
-        direct = {name: value for name, value in columns.items() if name.startswith("direct")}
-        found += [
-            Computed(position, f"{name}_clearance", value, basis=Sentence("direct"), direct=True)
-            for name, value in direct.items()
-        ]
-        installed = {name: value for name, value in columns.items() if name not in direct}
-        found += _worked_out(inputs, position, installed)
-    return found
+        installed: dict[str, Measured] = {}
+        for name, value in inputs.readings.get(position, {}).items():
+            if name.startswith("direct"):
+                basis = Sentence("direct")
+                yield Computed(position, f"{name}_clearance", value, basis=basis, direct=True)
+            else:
+                installed[name] = value
+        yield from _worked_out(inputs, position, installed)
 
 
 def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]) -> list[Computed]:
@@ -43,7 +41,7 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
     if not pins:
         return []
     if installed:
-        room = bearings.clearance_from_installed(installed, pins, direction)
+        room = bearings.clearance(installed, bearings.Walls(ZERO, ZERO), pins, direction)
         basis, bound = FITTED, EQUAL
         bore, wanted = installed, inputs.columns
     elif known and housing is not None:
@@ -114,8 +112,7 @@ def _across(columns: tuple[str, ...], direction: str) -> list[str]:
     return [column for column in columns if plane_and_direction(column)[1] == direction]
 
 
-def _running_fit(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _running_fit(inputs: Inputs) -> Iterator[Computed]:
     outer, inner = inputs.partners.get("outer", {}), inputs.partners.get("inner", {})
     for position in inputs.positions:
         bores, shafts = outer.get(position, {}), inner.get(position, {})
@@ -124,32 +121,22 @@ def _running_fit(inputs: Inputs) -> list[Computed]:
         of_bore = inputs.partner_missing("outer", position)
         of_shaft = inputs.partner_missing("inner", position)
         missing = Unread(of_bore.columns + of_shaft.columns)
-        low, high = bearings.running_clearance(bores, shafts)
-        found += [
-            Computed(position, "smallest_clearance", low, missing.least, note=missing.note),
-            Computed(position, "largest_clearance", high, missing.most, note=missing.note),
-        ]
-    return found
+        yield from ends(position, tuple(CLEARANCE), bearings.running_clearance(bores, shafts), missing)
 
 
-def _spread(inputs: Inputs) -> list[Computed]:
+def _spread(inputs: Inputs) -> Iterator[Computed]:
     seat = inputs.given.get("seat")
-    if seat is None:
-        return []
-    return [
-        Computed(position, f"{column}_spread", bearings.free_spread(value, seat))
-        for position, columns in inputs.readings.items()
-        for column, value in columns.items()
-        if column in (bearings.halves(inputs.columns or ("upper", "lower")) or ())
-    ]
+    halves = bearings.halves(inputs.columns or ("upper", "lower")) or ()
+    for read in each_column(inputs):
+        if seat is not None and read.measured and read.name in halves:
+            yield replace(read, name=f"{read.name}_spread", measured=read.measured.shifted(-seat))
 
 
 def _spreads(columns: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(f"{half}_spread" for half in bearings.halves(columns) or ())
 
 
-def _shimmed_cap(inputs: Inputs) -> list[Computed]:
-    found = []
+def _shimmed_cap(inputs: Inputs) -> Iterator[Computed]:
     by_sizes: dict[str, list[Computed]] = {}
     for one in _running_fit(inputs):
         by_sizes.setdefault(one.position, []).append(one)
@@ -157,7 +144,7 @@ def _shimmed_cap(inputs: Inputs) -> list[Computed]:
         columns = inputs.readings.get(position, {})
         direct, shims = columns.get("clearance"), columns.get("shims")
         if shims is not None:
-            found.append(Computed(position, "shims", shims))
+            yield Computed(position, "shims", shims)
         if direct is not None:
             cap = Computed(position, "clearance", direct)
         elif position in by_sizes:
@@ -167,8 +154,7 @@ def _shimmed_cap(inputs: Inputs) -> list[Computed]:
             continue
         if shims is not None and (told := _shims_told(inputs, cap, shims.value)):
             cap = replace(cap, note=present([cap.note, told]) if cap.note else told)
-        found.append(cap)
-    return found
+        yield cap
 
 
 def _shims_told(inputs: Inputs, cap: Computed, shims: float) -> Text:
@@ -281,7 +267,6 @@ KINDS = (
         partners=("outer", "inner"),
         needs_columns=False,
         readings="those of its two partners",
-        instruments=(),
         formula="plane by plane, where both name the same: least bore less greatest shaft, and greatest "
         "bore less least shaft; a plane that one alone names is held against all of the other",
         source="ISO 286-1, clearance fit",
@@ -297,9 +282,7 @@ KINDS = (
         readings="one for each housing, caps torqued first",
         instruments=("gap",),
         formula="the gap itself",
-        source="common practice",
-        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
-        "error",
+        doubt=LEAVES,
         drawing="shell",
     ),
     Kind(

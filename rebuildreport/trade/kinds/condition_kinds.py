@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, present
 from ..engine import cylinders, oil_pressure
 from ..measuring.form import largest, smallest
@@ -12,29 +14,26 @@ from .kind import Computed, Inputs, Kind, Trait, unread
 LOOK = 25.0
 
 
-def _leak_down(inputs: Inputs) -> list[Computed]:
+def _leak_down(inputs: Inputs) -> Iterator[Computed]:
     losses: dict[str, Measured] = {}
     for position, columns in inputs.readings.items():
         if {"supply", "held"} <= set(columns):
             losses[position] = propagate(cylinders.leak_down, columns["supply"], columns["held"])
         elif "loss" in columns:
             losses[position] = columns["loss"]
-    found: list[Computed] = []
     # a cylinder that was not read may be the tightest
     bound = unread(inputs.positions, losses).most
     for position, loss in losses.items():
         note = NOTHING
         if "loss" not in inputs.limited and loss.value > LOOK:
             note = Sentence("common practice looks for the leak above 25 %")
-        found.append(Computed(position, "loss", loss, note=note))
+        yield Computed(position, "loss", loss, note=note)
         if len(losses) > 1:
             above = cylinders.above_tightest(loss, list(losses.values()))
-            found.append(Computed(position, "above_best", above, bound, uses=tuple(losses)))
-    return found
+            yield Computed(position, "above_best", above, bound, uses=tuple(losses))
 
 
-def _oil_pressure(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _oil_pressure(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         speeds = {name: turns for name in columns if (turns := oil_pressure.speed(name)) is not None}
         falls = oil_pressure.falls_with_speed({turns: columns[name] for name, turns in speeds.items()})
@@ -47,32 +46,27 @@ def _oil_pressure(inputs: Inputs) -> list[Computed]:
             if turns is not None and name not in inputs.limited:
                 thumb = Figure(f"{oil_pressure.rule_of_thumb(turns):.1f}")
                 notes.append(Sentence("rule of thumb {pressure} (common practice)", pressure=thumb))
-            found.append(Computed(position, name, value, note=present(notes)))
-    return found
+            yield Computed(position, name, value, note=present(notes))
 
 
-def _hardness(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _hardness(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         values = list(columns.values())
         if len(values) < 3:
             said = Several(Figure(f"{v.value:g}") for v in values)
             note = Sentence("{count} of 3 readings ({values})", count=len(values), values=said)
-            found.append(Computed(position, "hardness", None, note=note))
+            yield Computed(position, "hardness", None, note=note)
             continue
         softest, hardest = smallest(values), largest(values)
-        found.append(Computed(position, "hardness", mean(values), least=softest, most=hardest))
-    return found
+        yield Computed(position, "hardness", mean(values), least=softest, most=hardest)
 
 
-def _cracks(inputs: Inputs) -> list[Computed]:
-    found = []
+def _cracks(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         if "indications" in columns:
             number = columns["indications"].value
             note = Sentence("no indication") if number == 0 else NOTHING
-            found.append(Computed(position, "indications", Measured(number), note=note))
-    return found
+            yield Computed(position, "indications", Measured(number), note=note)
 
 
 KINDS = (
@@ -140,7 +134,6 @@ KINDS = (
         {"indications": Trait("crack indications", "indications", high="cracked", short="", from_zero=True)},
         knows=("indications",),
         readings="one count for each place (`unit: count`); 0 is 'tested, none found', and -- 'not tested'",
-        instruments=(),
         formula="the count itself",
         source="magnetic particles for iron and steel, dye penetrant for aluminium, pressure for water "
         "jackets (common practice; ISO 9934-1, ISO 3452-1)",

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from dataclasses import replace
 from itertools import pairwise
 
 from ...quantities import Figure, Sentence, Text, message, present
@@ -13,13 +14,12 @@ from ..measuring import form as shape
 from ..measuring.uncertainty import Measured, mean, propagate
 from ..measuring.verdict import guard_band
 from .bearing_kinds import CLEARANCE
-from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
+from .kind import LEAVES, Computed, Given, Inputs, Kind, Trait, Unread, ends, unread
 
 APART = Trait("spread between cylinders", "between", from_zero=True, optional=True, at="engine")
 
 
-def _fit(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _fit(inputs: Inputs) -> Iterator[Computed]:
     outer, inner = inputs.partners.get("outer", {}), inputs.partners.get("inner", {})
     direction = inputs.direction or "t"
     for position in inputs.positions or tuple(outer):
@@ -37,54 +37,41 @@ def _fit(inputs: Inputs) -> list[Computed]:
         planes = {plane: (room.value, room.value) for plane, room in fits[0].planes.items()}
         low = shape.smallest([fit.smallest for fit in fits])
         high = shape.largest([fit.largest for fit in fits])
-        found += [
-            Computed(position, "smallest_clearance", low, missing.least, note=note, planes=planes),
-            Computed(position, "largest_clearance", high, missing.most, note=note, planes=planes),
-        ]
-    return found
+        yield Computed(position, "smallest_clearance", low, missing.least, note=note, planes=planes)
+        yield Computed(position, "largest_clearance", high, missing.most, note=note, planes=planes)
 
 
-def _ring_gap(inputs: Inputs) -> list[Computed]:
-    found = []
+def _ring_gap(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         for column, value in columns.items():
-            least = inputs.least.get(column)
-            guard = guard_band(value.u, inputs.guarded)
             filing = 0.0
-            if least:
+            if least := inputs.least.get(column):
+                guard = guard_band(value.u, inputs.guarded)
                 filing = cylinders.ring_filing(value.value, least, inputs.aim_above, guard, inputs.step)
-            found.append(Computed(position, column, value, filing=filing))
-    return found
+            yield Computed(position, column, value, filing=filing)
 
 
-def _liner_protrusion(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _liner_protrusion(inputs: Inputs) -> Iterator[Computed]:
     means: dict[str, Measured] = {}
     for position in inputs.positions:
-        if position not in inputs.readings:
-            continue
-        heights = inputs.readings[position]
-        if not inputs.missing(position):
-            means[position] = mean(heights.values())
-        found += _heights(inputs, position, heights)
+        if position in inputs.readings:
+            yield from _heights(inputs, position, inputs.readings[position], means)
     for one, other in _neighbours(inputs):
         if one in means and other in means:
             step = shape.spread([means[one], means[other]])
-            found.append(Computed(f"{one}-{other}", "neighbours", step, uses=(one, other)))
-    return found
+            yield Computed(f"{one}-{other}", "neighbours", step, uses=(one, other))
 
 
-def _heights(inputs: Inputs, position: str, heights: shape.Readings) -> list[Computed]:
-    """The least and the greatest of the heights at one place, and how far they lie apart."""
-    missing = inputs.missing(position)
-    found = [
-        Computed(position, "lowest", shape.smallest(heights.values()), missing.least, note=missing.note),
-        Computed(position, "highest", shape.largest(heights.values()), missing.most, note=missing.note),
-    ]
+def _heights(
+    inputs: Inputs, position: str, heights: shape.Readings, means: dict[str, Measured]
+) -> Iterator[Computed]:
+    """The least and the greatest of the heights at one place, how far they lie apart; their mean if whole."""
+    missing, values = inputs.missing(position), heights.values()
+    if not missing:
+        means[position] = mean(values)
+    yield from ends(position, ("lowest", "highest"), (shape.smallest(values), shape.largest(values)), missing)
     if len(inputs.columns) > 1:  # one reading says nothing of a tilt
-        apart = shape.spread(heights.values())
-        found.append(Computed(position, "spread", apart, missing.most, note=missing.note))
-    return found
+        yield Computed(position, "spread", shape.spread(values), missing.most, note=missing.note)
 
 
 def _neighbours(inputs: Inputs) -> list[tuple[str, str]]:
@@ -96,44 +83,37 @@ def _neighbours(inputs: Inputs) -> list[tuple[str, str]]:
     return [pair for row in rows for pair in pairwise(row)]
 
 
-def _crown(name: str) -> Callable[[Inputs], list[Computed]]:
+def _crown(name: str) -> Callable[[Inputs], Iterator[Computed]]:
     """Where a piston's crown stands to the deck: the mean of what was read on it, and how the set differs."""
 
-    def compute(inputs: Inputs) -> list[Computed]:
-        found: list[Computed] = []
+    def compute(inputs: Inputs) -> Iterator[Computed]:
         means: dict[str, Measured] = {}
-        for position, columns in inputs.readings.items():
-            missing = inputs.missing(position)
+        for position, columns, missing in inputs.each():
             if not missing:
                 means[position] = mean(columns.values())
             # its highest point comes nearest to the head, its lowest leaves the room: the mean is neither
-            low, high = shape.smallest([*columns.values()]), shape.largest([*columns.values()])
-            found.append(
-                Computed(position, name, means.get(position), note=missing.note, least=low, most=high)
-            )
-        return found + _apart(inputs, means)
+            low, high = shape.smallest(columns.values()), shape.largest(columns.values())
+            yield Computed(position, name, means.get(position), note=missing.note, least=low, most=high)
+        yield from _apart(inputs, means)
 
     return compute
 
 
-def _apart(inputs: Inputs, means: dict[str, Measured]) -> list[Computed]:
+def _apart(inputs: Inputs, means: dict[str, Measured]) -> Iterator[Computed]:
     """How far the means of all positions lie apart, where the sheet limits that."""
-    if len(means) < 2 or "between" not in inputs.limited:
-        return []
-    bound = unread(inputs.positions, means).most
-    return [Computed("engine", "between", shape.spread(means.values()), bound, uses=tuple(means))]
+    if len(means) > 1 and "between" in inputs.limited:
+        bound = unread(inputs.positions, means).most
+        yield Computed("engine", "between", shape.spread(means.values()), bound, uses=tuple(means))
 
 
-def _deck_height(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _deck_height(inputs: Inputs) -> Iterator[Computed]:
     means: dict[str, Measured] = {}
-    bar = inputs.given.get("bar", 0.0)
+    # read from the top of a bar in the main bores, under which the crank's axis is by half its diameter
+    up = inputs.given.get("bar", 0.0) / 2.0
     for position, columns in inputs.readings.items():
-        heights = {column: cylinders.deck_height(value, bar) for column, value in columns.items()}
-        if not inputs.missing(position):
-            means[position] = mean(heights.values())
-        found += _heights(inputs, position, heights)
-    return found + _apart(inputs, means)
+        heights = {column: value.shifted(up) for column, value in columns.items()}
+        yield from _heights(inputs, position, heights, means)
+    yield from _apart(inputs, means)
 
 
 # rise with oil, per cent of the dry reading (common practice, no source)
@@ -154,15 +134,13 @@ def _asked_of_compression(columns: tuple[str, ...], nature: Nature) -> Text:
     return Sentence(wet, how=Sentence(words))
 
 
-def _compression(inputs: Inputs) -> list[Computed]:
+def _compression(inputs: Inputs) -> Iterator[Computed]:
     pressures = {
         place: columns["pressure"] for place, columns in inputs.readings.items() if "pressure" in columns
     }
-    found = [
-        Computed(place, "wet", columns["wet"])
-        for place, columns in inputs.readings.items()
-        if "wet" in columns
-    ]
+    for place, columns in inputs.readings.items():
+        if "wet" in columns:
+            yield Computed(place, "wet", columns["wet"])
     shares = cylinders.share_of_highest(pressures)
     # a cylinder that was not read may be the highest
     missing = unread(inputs.positions, pressures)
@@ -172,19 +150,20 @@ def _compression(inputs: Inputs) -> list[Computed]:
             notes.append(Sentence("{share} % of the highest", share=Figure(f"{shares[position]:.1f}")))
         wet = inputs.readings[position].get("wet")
         if wet is not None:
-            notes.append(_with_oil(cylinders.wet_gain(value.value, wet.value)))
-        found.append(Computed(position, "pressure", value, note=present(notes)))
+            notes.append(_with_oil(value.value, wet.value))
+        yield Computed(position, "pressure", value, note=present(notes))
         if "share" in inputs.limited:
             highest = shape.largest(pressures.values())
             share = propagate(lambda here, most: 100.0 * here / most, value, highest)
-            found.append(Computed(position, "share", share, missing.least, uses=tuple(pressures)))
+            yield Computed(position, "share", share, missing.least, uses=tuple(pressures))
     if len(pressures) > 1:
         apart = shape.spread(pressures.values())
-        found.append(Computed("engine", "spread", apart, missing.most, uses=tuple(pressures)))
-    return found
+        yield Computed("engine", "spread", apart, missing.most, uses=tuple(pressures))
 
 
-def _with_oil(gain: float) -> Text:
+def _with_oil(dry: float, wet: float) -> Text:
+    """What oil in the cylinder raised its compression by: a marked rise speaks for rings or bore."""
+    gain = 100.0 * (wet - dry) / dry if dry > 0 else 0.0
     if gain >= MARKED:
         return Sentence("with oil {gain} % more: rings or bore", gain=f"{gain:.0f}")
     if gain < HARDLY:
@@ -192,16 +171,14 @@ def _with_oil(gain: float) -> Text:
     return Sentence("with oil {gain} % more", gain=f"{gain:.0f}")
 
 
-def _ring_side(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _ring_side(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         for name in _rings(inputs.columns):
             groove, ring = columns.get(f"{name}_groove"), columns.get(f"{name}_ring")
             if name in columns:
-                found.append(Computed(position, name, columns[name]))
+                yield Computed(position, name, columns[name])
             elif groove is not None and ring is not None:
-                found.append(Computed(position, name, cylinders.side_clearance(groove, ring)))
-    return found
+                yield Computed(position, name, groove - ring)
 
 
 def _rings(columns: tuple[str, ...]) -> tuple[str, ...]:
@@ -209,6 +186,19 @@ def _rings(columns: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(c.removesuffix("_groove").removesuffix("_ring") for c in columns))
 
 
+_PROTRUSION = Kind(
+    "piston_protrusion",
+    "mean of the readings on one piston, above the deck",
+    _crown("protrusion"),
+    {"protrusion": Trait("protrusion", "protrusion", "too low", "too high", short=""), "between": APART},
+    readings="two on the line of the pin, front and rear, at top dead centre",
+    instruments=("travel",),
+    formula="the mean of the readings; largest less smallest of the pistons' means",
+    doubt="repeatability averages over the readings, the dial's permitted error does not",
+    drawing="height",
+    fitted=True,
+    together=True,
+)
 KINDS = (
     Kind(
         "fit",
@@ -220,9 +210,7 @@ KINDS = (
         needs_columns=False,
         keys=frozenset({"direction"}),
         readings="those of its two partners",
-        instruments=(),
         formula="bore in the thrust direction less the skirt, smallest and largest over the stroke",
-        source="common practice",
         doubt="an error that bore and skirt share through one micrometer cancels",
         drawing="fit",
         fitted=True,
@@ -237,9 +225,7 @@ KINDS = (
         readings="one for each ring, square in the least worn part of its own bore",
         instruments=("gap",),
         formula="the gap itself; to file: least gap and a margin, less the gap",
-        source="common practice",
-        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
-        "error",
+        doubt=LEAVES,
         drawing="ring",
         fitted=True,
     ),
@@ -254,7 +240,6 @@ KINDS = (
         readings="one for each ring, all round, groove clean: by feeler (`top`), or `top_groove top_ring`",
         instruments=("gap", "outside"),
         formula="the gap itself, or groove width less ring width",
-        source="common practice",
         doubt="by feeler anywhere from the leaf that goes in to the next one; from groove and ring, those of "
         "both instruments",
         drawing="ring",
@@ -278,37 +263,19 @@ KINDS = (
         drawing="height",
         fitted=True,
     ),
-    Kind(
-        "piston_protrusion",
-        "mean of the readings on one piston, above the deck",
-        _crown("protrusion"),
-        {"protrusion": Trait("protrusion", "protrusion", "too low", "too high", short=""), "between": APART},
-        readings="two on the line of the pin, front and rear, at top dead centre",
-        instruments=("travel",),
-        formula="the mean of the readings; largest less smallest of the pistons' means",
-        source="common practice",
-        doubt="repeatability averages over the readings, the dial's permitted error does not",
-        drawing="height",
-        fitted=True,
-        together=True,
-    ),
-    Kind(
-        "deck_clearance",
-        "mean of the readings on one piston that stays below the deck, counted downwards",
-        _crown("depth"),
-        {
+    _PROTRUSION,
+    replace(
+        _PROTRUSION,
+        name="deck_clearance",
+        says="mean of the readings on one piston that stays below the deck, counted downwards",
+        compute=_crown("depth"),
+        traits={
             "depth": Trait("depth below the deck", "depth", "too proud", "too deep", short=""),
             "between": APART,
         },
         readings="two on the line of the pin, front and rear, at top dead centre; a crown that stands proud "
         "is negative",
         instruments=("travel", "depth"),
-        formula="the mean of the readings; largest less smallest of the pistons' means",
-        source="common practice",
-        doubt="repeatability averages over the readings, the dial's permitted error does not",
-        drawing="height",
-        fitted=True,
-        together=True,
     ),
     Kind(
         "deck_height",
@@ -335,7 +302,6 @@ KINDS = (
         instruments=("outside", "depth", "travel"),
         formula="the reading, and half the bar where it was read from its top; spread: largest less smallest "
         "of one row; between: largest less smallest of the rows' means",
-        source="common practice",
         doubt="the instrument's permitted error acts on the height; in spread and difference it cancels but "
         "for their span; the bar is taken as exact",
         drawing="deck",
@@ -362,7 +328,6 @@ KINDS = (
         "a second one with oil in the cylinder (`wet`) tells rings from valves",
         instruments=("pressure",),
         formula="the pressure itself; spread: highest less lowest; share of the highest",
-        source="common practice",
         doubt="the gauge's permitted error acts on the pressure, and between cylinders by the span that lies "
         "between them",
         drawing="gauge",

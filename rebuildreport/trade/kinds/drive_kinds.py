@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
+from math import degrees
 
 from ...quantities import NOTHING, Figure, Sentence, message
 from ..engine import drives
 from ..measuring.form import largest, smallest
-from .kind import Computed, Given, Inputs, Kind, Trait, each_column
+from .kind import LEAVES, Computed, Given, Inputs, Kind, Trait, each_column
 
 
 def _pitches(column: str, given: float) -> float:
@@ -16,10 +18,9 @@ def _pitches(column: str, given: float) -> float:
     return given or (float(found.group(1)) if found else 0.0)
 
 
-def _chain(inputs: Inputs) -> list[Computed]:
+def _chain(inputs: Inputs) -> Iterator[Computed]:
     given = inputs.given
-    found: list[Computed] = []
-    for position, columns in inputs.readings.items():
+    for position, columns, missing in inputs.each():
         grown = [
             drives.elongation(value, given["pitch"], pitches)
             for column, value in columns.items()
@@ -27,49 +28,37 @@ def _chain(inputs: Inputs) -> list[Computed]:
         ]
         if "pitch" not in given or not grown:
             continue
-        worst, missing = largest(grown), inputs.missing(position)
-        note = NOTHING
+        worst, note = largest(grown), NOTHING
         if missing:
             note = Sentence("{count} of {wanted} places", count=len(grown), wanted=len(inputs.columns))
-        found.append(Computed(position, "elongation", worst, missing.most, note=note))
+        yield Computed(position, "elongation", worst, missing.most, note=note)
         if {"tight_run", "cam_teeth"} <= set(given):
             late = drives.timing_error(worst, given["tight_run"], given["pitch"], given["cam_teeth"])
             note = Sentence("the cam is late by this much")
-            found.append(Computed(position, "timing_error", late, missing.most, note=note))
-    return found
+            yield Computed(position, "timing_error", late, missing.most, note=note)
 
 
-def _tensioner(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _tensioner(inputs: Inputs) -> Iterator[Computed]:
     travel = inputs.given.get("travel", 0.0)
     for position, columns in inputs.readings.items():
         if "used" not in columns:
             continue
-        used = columns["used"]
-        if travel <= 0:
-            found.append(Computed(position, "used", used))
-            continue
-        left = Figure(f"{travel - used.value:g}")
-        note = Sentence("{left} left of {travel}", left=left, travel=Figure(f"{travel:g}"))
-        found.append(Computed(position, "used", used, note=note))
-        if "share" in inputs.limited:
-            found.append(Computed(position, "share", drives.travel_used(used, travel)))
-    return found
+        used, note = columns["used"], NOTHING
+        if travel > 0:
+            left = Figure(f"{travel - used.value:g}")
+            note = Sentence("{left} left of {travel}", left=left, travel=Figure(f"{travel:g}"))
+        yield Computed(position, "used", used, note=note)
+        if travel > 0 and "share" in inputs.limited:
+            yield Computed(position, "share", used.scaled(100.0 / travel))
 
 
-def _backlash(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
-    for position, columns in inputs.readings.items():
-        missing = inputs.missing(position)
-        values = list(columns.values())
-        most, least = largest(values), smallest(values)
-        found.append(Computed(position, "backlash", most, missing.most, note=missing.note, least=least))
+def _backlash(inputs: Inputs) -> Iterator[Computed]:
+    for position, columns, missing in inputs.each():
+        most, least = largest(columns.values()), smallest(columns.values())
+        yield Computed(position, "backlash", most, missing.most, note=missing.note, least=least)
         if "pitch_circle" in inputs.given:
-            wide, tight = (
-                drives.backlash_angle(play, inputs.given["pitch_circle"]) for play in (most, least)
-            )
-            found.append(Computed(position, "angle", wide, missing.most, least=tight))
-    return found
+            turn = degrees(2.0 / inputs.given["pitch_circle"])  # arc over radius
+            yield Computed(position, "angle", most.scaled(turn), missing.most, least=least.scaled(turn))
 
 
 KINDS = (
@@ -114,7 +103,6 @@ KINDS = (
         readings="one, as found, before anything is loosened: length or notches (`unit: count`)",
         instruments=("outside", "depth"),
         formula="travel used, and its share of all",
-        source="common practice",
         doubt="that of the reading; notches are counted and carry none",
         drawing="chain",
         together=True,
@@ -132,7 +120,6 @@ KINDS = (
         "a tooth",
         instruments=("travel", "gap"),
         formula="the largest of the readings",
-        source="common practice",
         doubt="that of one reading: the largest is one, and not a mean",
         drawing="gear",
         fitted=True,
@@ -147,10 +134,7 @@ KINDS = (
         readings="tooth tip to tooth tip, body to outer rotor, end clearance under a straightedge; each at "
         "its widest place",
         instruments=("gap", "depth"),
-        formula="the reading itself",
-        source="common practice",
-        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
-        "error",
+        doubt=LEAVES,
         drawing="pump",
     ),
 )

@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Iterator
 
 from ...quantities import Measure, Sentence, Several, Text
 from ..measuring import flatness
 from ..measuring.form import largest
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import Bound
-from .kind import Computed, Given, Inputs, Kind, Trait
+from .kind import LEAVES, Computed, Given, Inputs, Kind, Trait
 
 # what a skim of the face changes, so that it is known before anybody decides
 SKIM = frozenset({"cleanup_stock", "height", "raises", "lowers", "drive"})
 CHAMBER = {"chamber_per_mm": Given("what a millimetre off this face takes from a chamber", "volume", False)}
 
 
-def _straightedge(inputs: Inputs) -> list[Computed]:
-    found = []
-    for position, columns in inputs.readings.items():
-        missing = inputs.missing(position)
-        worst = largest(columns.values())
-        found.append(Computed(position, "gap", worst, missing.most, note=missing.note))
-    return found
+def _straightedge(inputs: Inputs) -> Iterator[Computed]:
+    for position, columns, missing in inputs.each():
+        yield Computed(position, "gap", largest(columns.values()), missing.most, note=missing.note)
 
 
 def place(name: str) -> float | None:
@@ -66,9 +63,8 @@ def _grid(inputs: Inputs) -> list[Computed]:
     bound: Bound = "equal"
     if len(points) < wanted:
         bound = "at least"
-        note = Several(
-            [Sentence("{count} of {wanted} heights", count=len(points), wanted=wanted), note], "; "
-        )
+        part = Sentence("{count} of {wanted} heights", count=len(points), wanted=wanted)
+        note = Several([part, note], "; ")
     zone = face.minimum_zone
     return [Computed("face", "flatness", zone, bound, note=note, uses=rows, grid=face.deviations)]
 
@@ -85,9 +81,7 @@ KINDS = (
         readings="the worst gap of each line: two lengthwise, three across, both diagonals",
         instruments=("gap",),
         formula="the largest gap of the line",
-        source="common practice",
-        doubt="the gap lies anywhere from the leaf that goes in to the next one, each with its permitted "
-        "error; the straightedge is taken as straight",
+        doubt=f"{LEAVES}; the straightedge is taken as straight",
         drawing="lines on a face",
     ),
     Kind(

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...quantities import Sentence
 from ..engine import bearings
 from .kind import Computed, Inputs, Kind, Trait, each_column
 
 
-def _end_float(inputs: Inputs) -> list[Computed]:
-    found = []
+def _end_float(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         for column, value in columns.items():
             if column == WASHER:
@@ -17,8 +18,7 @@ def _end_float(inputs: Inputs) -> list[Computed]:
             note = Sentence("one reading only")
             if len(repeats) > 1:
                 note = Sentence("largest of {count} readings", count=len(repeats))
-            found.append(Computed(position, column, bearings.end_float(repeats), note=note))
-    return found
+            yield Computed(position, column, bearings.end_float(repeats), note=note)
 
 
 WASHER = "washer"
@@ -31,10 +31,6 @@ KINDS = (
         {},
         column_trait=Trait("", "", "too low", "too high"),
         readings="one of each column",
-        instruments=(),
-        formula="the reading itself",
-        source="common practice",
-        doubt="the instrument's permitted error, resolution and repeatability",
         drawing="part",
     ),
     Kind(
@@ -53,7 +49,6 @@ KINDS = (
         "read with",
         instruments=("travel", "gap"),
         formula="the largest of the readings",
-        source="common practice",
         doubt="that of one reading: the largest is one, and reaches down by what chance adds to it",
         drawing="indicator",
         fitted=True,

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Iterator
+from dataclasses import replace
 
-from ...quantities import NOTHING, Sentence, Several, Text, Value, as_typed, message
+from ...quantities import NOTHING, Sentence, Several, Text, as_typed, message
 from ..engine.cautions import Nature
 from ..measuring import form as shape
 from .kind import Computed, Inputs, Kind, Trait, columns_of, unread
@@ -18,41 +19,31 @@ SIZE = {
 }
 
 
-def _form(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _form(inputs: Inputs) -> Iterator[Computed]:
     wanted = [column for column in inputs.columns if shape.is_size(column)]
     for position, columns in inputs.readings.items():
         sizes = shape.sizes(columns)
-        if not sizes:
-            continue
         if len(wanted) == len(sizes) == 1 and inputs.limited <= {"size"}:
-            found.append(Computed(position, "size", next(iter(sizes.values()))))
-            continue
-        found += _size_and_form(position, sizes, wanted, inputs.limited)
-    return found
+            yield Computed(position, "size", next(iter(sizes.values())))
+        elif sizes:
+            yield from _size_and_form(inputs, position, sizes, wanted)
 
 
 def _size_and_form(
-    position: str, sizes: shape.Readings, wanted: list[str], limited: Collection[str]
-) -> list[Computed]:
+    inputs: Inputs, position: str, sizes: shape.Readings, wanted: list[str]
+) -> Iterator[Computed]:
     form, missing = shape.form(sizes), unread(wanted, sizes)
     note = NOTHING
     if missing:
-        note = Sentence(
-            "{count} of {wanted} readings; missing {what}",
-            count=len(sizes),
-            wanted=len(wanted),
-            what=columns_of(missing.columns),
-        )
-    found = [
-        Computed(position, "largest", form.largest, missing.most, note=note),
-        Computed(position, "smallest", form.smallest, missing.least, note=note),
-    ]
+        what = columns_of(missing.columns)
+        words = message("{count} of {wanted} readings; missing {what}")
+        note = Sentence(words, count=len(sizes), wanted=len(wanted), what=what)
+    yield Computed(position, "largest", form.largest, missing.most, note=note)
+    yield Computed(position, "smallest", form.smallest, missing.least, note=note)
     for name, value in (("out_of_round", form.out_of_round), ("taper", form.taper)):
         # nobody misses what the sheet neither limits nor has columns for
-        if value is not None or missing or name in limited:
-            found.append(Computed(position, name, value, missing.most, note=note))
-    return found
+        if value is not None or missing or name in inputs.limited:
+            yield Computed(position, name, value, missing.most, note=note)
 
 
 def _asked(columns: tuple[str, ...], nature: Nature) -> Text:
@@ -77,55 +68,44 @@ def _each_size(planes: list[str], directions: list[str]) -> Text:
     if len(directions) < 2:
         words = message("one in each of {count} planes ({planes}), which give no out-of-round")
         return Sentence(words, count=len(planes), planes=along)
-    grid = message("{planes} planes ({along}) by {directions} directions ({across})")
-    values: dict[str, Value] = {
-        "planes": len(planes),
-        "along": along,
-        "directions": len(directions),
-        "across": across,
-    }
+    words = message("{planes} planes ({along}) by {directions} directions ({across})")
+    many = {"planes": len(planes), "directions": len(directions)}
+    grid = Sentence(words, along=along, across=across, **many)
     if "top" not in planes:
-        return Sentence(grid, **values)
-    return Sentence(
-        "{grid}, the uppermost just below where the top ring turns", grid=Sentence(grid, **values)
-    )
+        return grid
+    return Sentence("{grid}, the uppermost just below where the top ring turns", grid=grid)
 
 
+_JOURNAL = Kind(
+    "journal",
+    "size, out-of-round and taper of a shaft; of one column (a skirt, a pin) its size alone",
+    _form,
+    SIZE,
+    keys=frozenset({"undersizes", "cleanup_stock", "sets", "fillet"}),
+    extra_columns=("score_depth", "fillet"),
+    lone="size",
+    asked=_asked,
+    readings="two planes by two directions (`front_a front_b rear_a rear_b`), three planes where it is "
+    "wide; fewer list a size and pass nothing. Directions alone (`a b`) are of one plane and give no "
+    "taper, planes alone (`front rear`) no out-of-round",
+    instruments=("outside",),
+    formula="size: largest and smallest; out-of-round: largest difference within a plane; "
+    "taper: largest difference along a direction",
+    source="ISO 14405-1, two-point size; common practice",
+    doubt="the permitted error of the micrometer acts on sizes; in out-of-round and taper it cancels",
+    drawing="shaft",
+)
 KINDS = (
-    Kind(
-        "journal",
-        "size, out-of-round and taper of a shaft; of one column (a skirt, a pin) its size alone",
-        _form,
-        SIZE,
-        keys=frozenset({"undersizes", "cleanup_stock", "sets", "fillet"}),
-        extra_columns=("score_depth", "fillet"),
-        lone="size",
-        asked=_asked,
-        readings="two planes by two directions (`front_a front_b rear_a rear_b`), three planes where it is "
-        "wide; fewer list a size and pass nothing. Directions alone (`a b`) are of one plane and give no "
-        "taper, planes alone (`front rear`) no out-of-round",
-        instruments=("outside",),
-        formula="size: largest and smallest; out-of-round: largest difference within a plane; "
-        "taper: largest difference along a direction",
-        source="ISO 14405-1, two-point size; common practice",
-        doubt="the permitted error of the micrometer acts on sizes; in out-of-round and taper it cancels",
-        drawing="shaft",
-    ),
-    Kind(
-        "bore",
-        "size, out-of-round and taper of a bore; of one column its size alone",
-        _form,
-        SIZE,
+    _JOURNAL,
+    replace(
+        _JOURNAL,
+        name="bore",
+        says="size, out-of-round and taper of a bore; of one column its size alone",
         keys=frozenset({"oversizes", "cleanup_stock", "sets", "direction"}),
         extra_columns=("score_depth", "wall"),
-        lone="size",
-        asked=_asked,
         readings="a housing: two planes by three directions; a cylinder: three heights by two directions, "
         "the uppermost just below where the top ring turns",
         instruments=("bore",),
-        formula="size: largest and smallest; out-of-round: largest difference within a plane; "
-        "taper: largest difference along a direction",
-        source="ISO 14405-1, two-point size; common practice",
         doubt="a gauge set in a micrometer carries that one's error into every size; in out-of-round and "
         "taper it cancels, and the gauge's own acts by the span on its dial, taken as 1 mm long",
         drawing="bore",

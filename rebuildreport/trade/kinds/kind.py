@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Literal
 
@@ -87,6 +87,11 @@ class Inputs:
     housing: str = "aluminium"  # what a bearing is housed in; not known: the softest
     banks: tuple[tuple[str, ...], ...] = ()  # cylinder numbers of each row from the front; none: one row
 
+    def each(self) -> Iterator[tuple[str, Mapping[str, Measured], Unread]]:
+        """Every position that was read, its readings, and the columns of it that nobody read."""
+        for position, columns in self.readings.items():
+            yield position, columns, self.missing(position)
+
     def missing(self, position: str) -> Unread:
         """Columns of a position that nobody read."""
         return unread(self.columns, self.readings.get(position, {}))
@@ -156,6 +161,10 @@ Drawing = Literal[
 ]  # fmt: skip
 
 
+# the doubt of what feelers read
+LEAVES = "the gap lies anywhere from the leaf that goes in to the next one, each with its permitted error"
+
+
 @dataclass(frozen=True, slots=True)
 class Kind:
     """One kind of feature: everything that the rest of the program has to know about it.
@@ -166,14 +175,14 @@ class Kind:
 
     name: str
     says: str
-    compute: Callable[[Inputs], list[Computed]]
+    compute: Callable[[Inputs], Iterable[Computed]]
     traits: Mapping[str, Trait]  # empty: every column is a characteristic of its own
     readings: str
-    instruments: tuple[str, ...]  # families of instruments.py that are fit for it; none: whatever reads it
-    formula: str
-    source: str
-    doubt: str
     drawing: Drawing
+    instruments: tuple[str, ...] = ()  # families of gauges.py that are fit for it; none: whatever reads it
+    formula: str = "the reading itself"
+    source: str = "common practice"
+    doubt: str = "the instrument's permitted error, resolution and repeatability"
     partners: tuple[str, ...] = ()
     optional_partners: tuple[str, ...] = ()
     given: Mapping[str, Given] = field(default_factory=dict)
@@ -273,10 +282,22 @@ def columns_of(names: Iterable[str]) -> Text:
     return Several(as_typed(name) for name in names)
 
 
-def each_column(inputs: Inputs) -> list[Computed]:
+def ends(
+    position: str,
+    names: Iterable[str],
+    values: tuple[Measured, Measured],  # the least, the greatest
+    missing: Unread,
+) -> Iterator[Computed]:
+    """The least and the greatest at one place, each worth what the readings that are missing leave of it.
+
+    Source: common practice: size is largest and smallest, never the mean alone.
+    """
+    for name, value, bound in zip(names, values, (missing.least, missing.most), strict=True):
+        yield Computed(position, name, value, bound, note=missing.note)
+
+
+def each_column(inputs: Inputs) -> Iterator[Computed]:
     """Every reading as a characteristic of its own name (common practice)."""
-    return [
-        Computed(position, column, value)
-        for position, columns in inputs.readings.items()
-        for column, value in columns.items()
-    ]
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            yield Computed(position, column, value)

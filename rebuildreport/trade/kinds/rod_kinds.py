@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...quantities import Sentence
 from ..engine import rods
 from ..measuring.form import spread
@@ -9,31 +11,28 @@ from ..measuring.uncertainty import Measured
 from .kind import Computed, Given, Inputs, Kind, Trait, unread
 
 
-def _alignment(inputs: Inputs) -> list[Computed]:
+def _alignment(inputs: Inputs) -> Iterator[Computed]:
     over = inputs.given.get("over", rods.USUAL_LENGTH)
-    return [
-        Computed(position, column, rods.over_length(value.size, over))
-        for position, columns in inputs.readings.items()
-        for column, value in columns.items()
-    ]
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            yield Computed(position, column, rods.over_length(value.size, over))
 
 
-def _matched(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _matched(inputs: Inputs) -> Iterator[Computed]:
     sets: dict[str, dict[str, Measured]] = {}
     for position, columns in inputs.readings.items():
         values = dict(columns)
         if {"big", "small"} <= set(values):
-            values["total"] = rods.total_mass(values["big"], values["small"])
+            values["total"] = values["big"] + values["small"]  # the two supports carry the whole rod
         for name, value in values.items():
             sets.setdefault(name, {})[position] = value
     limited = {name for name in inputs.limited if name.endswith("_spread")}
     for name, values in sets.items():
-        found += [Computed(position, name, value) for position, value in values.items()]
+        for position, value in values.items():
+            yield Computed(position, name, value)
         # where the sheet limits some spreads, nobody asks for the others
         if len(values) > 1 and (not limited or f"{name}_spread" in limited):
-            found.append(_apart(inputs, name, values))
-    return found
+            yield _apart(inputs, name, values)
 
 
 def _apart(inputs: Inputs, name: str, values: dict[str, Measured]) -> Computed:

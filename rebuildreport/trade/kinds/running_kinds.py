@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...quantities import Measure, Sentence, Text, message
 from ..engine.crank import Wheel
 from ..measuring.form import largest, smallest, spread
@@ -9,32 +11,25 @@ from ..measuring.uncertainty import swing
 from .kind import Computed, Given, Inputs, Kind, Readings, Trait, each_column, unread
 
 
-def _timing(inputs: Inputs) -> list[Computed]:
+def _timing(inputs: Inputs) -> Iterator[Computed]:
     from ..running.cam_timing import LobeTiming  # which needs numpy: not to be loaded for a mere list
 
-    found: list[Computed] = []
     for position, columns in inputs.readings.items():
         if {"opens", "closes"} <= set(columns):
             lobe = LobeTiming(columns["opens"], columns["closes"])
             basis = Sentence("equal lift of {lift}", lift=Measure(inputs.given["at_lift"], "mm", 2))
-            found.append(Computed(position, "centre", lobe.centre, basis=basis))
-            found.append(Computed(position, "duration", lobe.duration, basis=basis))
-    return found
+            yield Computed(position, "centre", lobe.centre, basis=basis)
+            yield Computed(position, "duration", lobe.duration, basis=basis)
 
 
-def _nearest(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
-    for position, columns in inputs.readings.items():
-        missing = inputs.missing(position)
+def _nearest(inputs: Inputs) -> Iterator[Computed]:
+    for position, columns, missing in inputs.each():
         least, most = smallest(columns.values()), largest(columns.values())
-        found.append(
-            Computed(position, "gap", least, missing.least, note=missing.note, most=most, direct=True)
-        )
-    return found
+        yield Computed(position, "gap", least, missing.least, note=missing.note, most=most, direct=True)
 
 
-def _squish(inputs: Inputs) -> list[Computed]:
-    found = _nearest(inputs)
+def _squish(inputs: Inputs) -> Iterator[Computed]:
+    yield from _nearest(inputs)
     gasket, crown = inputs.given.get("gasket_thickness"), inputs.given.get("crown", 0.0)
     for key, sign in (("depth", 1.0), ("protrusion", -1.0)):
         for position, columns in inputs.partners.get(key, {}).items():
@@ -42,40 +37,23 @@ def _squish(inputs: Inputs) -> list[Computed]:
                 continue
             missing = inputs.partner_missing(key, position)
             rooms = [value.scaled(sign).shifted(gasket - crown) for value in columns.values()]
-            basis = Sentence("deck and gasket")
-            found.append(
-                Computed(
-                    position,
-                    "predicted",
-                    smallest(rooms),
-                    missing.least,
-                    basis,
-                    missing.note,
-                    most=largest(rooms),
-                )
-            )
-    return found
+            basis, low, high = Sentence("deck and gasket"), smallest(rooms), largest(rooms)
+            yield Computed(position, "predicted", low, missing.least, basis, missing.note, most=high)
 
 
-def _damper(inputs: Inputs) -> list[Computed]:
-    return [
-        Computed(
-            position,
-            column,
-            swing(value) if column == "runout" else value.size if column == "slip" else value,
-        )
-        for position, columns in inputs.readings.items()
-        for column, value in columns.items()
-        if column in ("slip", "runout", "hardness")
-    ]
+def _damper(inputs: Inputs) -> Iterator[Computed]:
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            if column in ("slip", "runout", "hardness"):
+                read = {"slip": value.size, "runout": swing(value)}.get(column, value)
+                yield Computed(position, column, read)
 
 
-def _unbalance(inputs: Inputs) -> list[Computed]:
+def _unbalance(inputs: Inputs) -> Iterator[Computed]:
     from ..running.balance import correction
 
     read = {position: of for position, of in inputs.readings.items() if {"at_0", "at_90"} <= set(of)}
     corrected = _in_planes(inputs, read) or read
-    found: list[Computed] = []
     for position, columns in read.items():
         heavy, _ = correction(columns["at_0"], columns["at_90"])
         x, y = (corrected[position][column] for column in ("at_0", "at_90"))
@@ -90,8 +68,7 @@ def _unbalance(inputs: Inputs) -> list[Computed]:
         if inputs.corrected_at and corrected is read:  # what is to come off there depends on both planes
             note = unread(inputs.positions, read).note
         wheel = Wheel((), (x.value, y.value))
-        found.append(Computed(position, "heavy", heavy, note=note, wheel=wheel))
-    return found
+        yield Computed(position, "heavy", heavy, note=note, wheel=wheel)
 
 
 def _in_planes(inputs: Inputs, read: Readings) -> Readings:
@@ -109,32 +86,24 @@ def _in_planes(inputs: Inputs, read: Readings) -> Readings:
     }
 
 
-def _thrust(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
-    for position, columns in inputs.readings.items():
-        missing = inputs.missing(position)
+def _thrust(inputs: Inputs) -> Iterator[Computed]:
+    for position, columns, missing in inputs.each():
         least, most = smallest(columns.values()), largest(columns.values())
-        found.append(Computed(position, "thickness", least, missing.least, note=missing.note, most=most))
+        yield Computed(position, "thickness", least, missing.least, note=missing.note, most=most)
         if len(columns) > 1:
-            found.append(
-                Computed(position, "uneven", spread(columns.values()), missing.most, note=missing.note)
-            )
-    return found
+            yield Computed(position, "uneven", spread(columns.values()), missing.most, note=missing.note)
 
 
-def _bolt_set(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _bolt_set(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         if {"before", "after"} <= set(columns):
-            found.append(Computed(position, "set", columns["after"] - columns["before"]))
+            yield Computed(position, "set", columns["after"] - columns["before"])
         elif "after" in columns:
-            lacking = unread(("before",), columns).note
-            found.append(Computed(position, "set", None, note=lacking))
-    return found
+            yield Computed(position, "set", None, note=unread(("before",), columns).note)
 
 
-def _rough(inputs: Inputs) -> list[Computed]:
-    return [one for one in each_column(inputs) if one.name in ROUGHNESS]
+def _rough(inputs: Inputs) -> Iterator[Computed]:
+    return (one for one in each_column(inputs) if one.name in ROUGHNESS)
 
 
 ROUGHNESS = message({"ra": "Ra", "rz": "Rz", "rpk": "Rpk", "rk": "Rk", "rvk": "Rvk"})
@@ -188,7 +157,6 @@ KINDS = (
         "several crank angles about the upper dead centre; the lash as it will be",
         instruments=("outside", "depth", "travel"),
         formula="the smallest of the readings",
-        source="common practice",
         doubt="that of one reading: the smallest is one, and not a mean; the gasket's springing back is not "
         "known",
         drawing="height",
@@ -213,7 +181,6 @@ KINDS = (
         "none, with `depth:` or `protrusion:` and the gasket",
         instruments=("outside",),
         formula="the smallest of the readings; predicted: deck + gasket − crown",
-        source="common practice",
         doubt="the wire springs back by some hundredths; of the prediction that of its deck, the gasket "
         "taken as exact",
         drawing="height",
@@ -230,7 +197,6 @@ KINDS = (
         knows=tuple(ROUGHNESS),
         readings="one of each column, along the axis, over five sampling lengths",
         instruments=("roughness",),
-        formula="the reading itself",
         source="ISO 21920-2, Ra and Rz of the profile, Rpk, Rk and Rvk of its material ratio curve (from "
         "memory)",
         doubt="that of the reading: one trace is one place",
@@ -268,7 +234,6 @@ KINDS = (
         "it; what the crank moves between them is a feature of kind `end_float`",
         instruments=("outside", "wall"),
         formula="thickness: the smallest of the readings; worn to one side: largest less smallest",
-        source="common practice",
         doubt="of the thickness that of one reading; in the difference the permitted error cancels",
         drawing="part",
     ),
@@ -313,7 +278,6 @@ KINDS = (
         "temperature",
         instruments=("outside",),
         formula="after − before",
-        source="common practice",
         doubt="one micrometer reads both at one place of its scale, so its permitted error cancels",
         drawing="part",
     ),
@@ -325,7 +289,6 @@ KINDS = (
         column_trait=Trait("", "", "too little", "too much"),
         readings="one of each, from warm oil drawn in mid-stream: `iron copper lead tin silicon sodium "
         "particles` in mg/kg, `fuel water` in percent",
-        instruments=(),
         formula="the laboratory's value",
         source="common practice; limits are the laboratory's or the maker's, and trends tell more",
         doubt="what the laboratory states, else the digits of its sheet",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from itertools import pairwise
 
@@ -24,42 +24,37 @@ def _angle(column: str) -> float | None:
     return float(found.group(1)) if found else None
 
 
-def _runout(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _runout(inputs: Inputs) -> Iterator[Computed]:
     turned: dict[str, crank.Turned] = {}
     for position in inputs.positions:
         columns = inputs.readings.get(position, {})
         dial = {angle: value for name, value in columns.items() if (angle := _angle(name)) is not None}
         if "tir" in columns:
-            found += _by_total(inputs, position, swing(columns["tir"]))
+            yield from _by_total(inputs, position, swing(columns["tir"]))
         elif 0 < len(dial) < 3:
             wanted = len(inputs.columns)
             few = Sentence("{count} of {wanted} angles; three are the least", count=len(dial), wanted=wanted)
-            found += [Computed(position, name, None, note=few) for name in ("runout", "bend")]
+            yield Computed(position, "runout", None, note=few)
+            yield Computed(position, "bend", None, note=few)
         elif dial:
             journal = turned[position] = crank.turned(dial)
             bound, note = inputs.missing(position).most, inputs.missing(position).note
-            wheel = _wheel(dial, journal)
-            found.append(Computed(position, "runout", journal.runout, bound, note=note, wheel=wheel))
+            read = tuple((angle, value.value) for angle, value in dial.items())
+            wheel = crank.Wheel(read, (journal.across.value, journal.up.value))
+            yield Computed(position, "runout", journal.runout, bound, note=note, wheel=wheel)
             if journal.out_of_round is not None:
-                found.append(Computed(position, "out_of_round", journal.out_of_round, bound, note=note))
-    return found + _bend(inputs, turned)
+                yield Computed(position, "out_of_round", journal.out_of_round, bound, note=note)
+    yield from _bend(inputs, turned)
 
 
-def _by_total(inputs: Inputs, position: str, total: Measured) -> list[Computed]:
-    found = [Computed(position, "runout", total)]
+def _by_total(inputs: Inputs, position: str, total: Measured) -> Iterator[Computed]:
+    yield Computed(position, "runout", total)
     if "bend" in inputs.limited:
         note = Sentence("half the runout: what is out-of-round in it was not taken out")
-        found.append(Computed(position, "bend", total.scaled(0.5), note=note))
-    return found
+        yield Computed(position, "bend", total.scaled(0.5), note=note)
 
 
-def _wheel(dial: Mapping[float, Measured], journal: crank.Turned) -> crank.Wheel:
-    readings = tuple((angle, value.value) for angle, value in dial.items())
-    return crank.Wheel(readings, (journal.across.value, journal.up.value))
-
-
-def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
+def _bend(inputs: Inputs, turned: Mapping[str, crank.Turned]) -> list[Computed]:
     places = list(turned)
     if len(places) == 1:  # turned between centres: its own eccentricity
         journal = turned[places[0]]
@@ -80,12 +75,10 @@ def _bend(inputs: Inputs, turned: dict[str, crank.Turned]) -> list[Computed]:
     partly = {place: inputs.missing(place).columns for place in places}
     bends = crank.bends(list(turned.values()), supports, stations)
     worst = bends.index(largest(bends))
-    found = [
-        Computed(
-            place, "bend", bend, Unread(tuple(one for at in {place, *wanted} for one in partly[at])).most
-        )
-        for place, bend in zip(places, bends, strict=True)
-    ]
+    found = []
+    for place, bend in zip(places, bends, strict=True):
+        rests_on = Unread(tuple(column for at in {place, *wanted} for column in partly[at]))
+        found.append(Computed(place, "bend", bend, rests_on.most))
     # two journals lie on the line through them whatever their distance
     said = [] if stations or len(places) < 3 else [EVEN]
     note = Several([_where(turned[places[worst]]), *said], "; ")

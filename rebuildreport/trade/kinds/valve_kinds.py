@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 from ...quantities import NOTHING, Figure, Measure, Sentence, Several, Text, message
 from ..engine import valve_train
@@ -14,20 +14,15 @@ from .kind import Computed, Given, Inputs, Kind, Trait, each_column
 THINNEST = 0.005  # mm of washer: less than that reads as none
 
 
-def _guide(inputs: Inputs) -> list[Computed]:
-    found = []
-    for position, columns in inputs.readings.items():
+def _guide(inputs: Inputs) -> Iterator[Computed]:
+    for position, columns, missing in inputs.each():
         bores = [v for c, v in columns.items() if c.startswith("guide")]
         stems = [v for c, v in columns.items() if c.startswith("stem")]
         if bores and stems:
             room = shape.largest(bores) - shape.smallest(stems)
             # the valve slides: its thickest place comes to where the guide is narrowest
             tightest = shape.smallest(bores) - shape.largest(stems)
-            missing = inputs.missing(position)
-            found.append(
-                Computed(position, "clearance", room, missing.most, note=missing.note, least=tightest)
-            )
-    return found
+            yield Computed(position, "clearance", room, missing.most, note=missing.note, least=tightest)
 
 
 def _asked_of_guide(columns: tuple[str, ...], nature: Nature) -> Text:
@@ -38,34 +33,30 @@ def _asked_of_guide(columns: tuple[str, ...], nature: Nature) -> Text:
     return Sentence(words, guides=len(columns) - stems, stems=stems)
 
 
-def _lobe(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _lobe(inputs: Inputs) -> Iterator[Computed]:
     for position, columns in inputs.readings.items():
         if "height" in columns:
-            found.append(Computed(position, "height", columns["height"]))
+            yield Computed(position, "height", columns["height"])
         if {"height", "base"} <= set(columns):
-            found.append(Computed(position, "lift", valve_train.lift(columns["height"], columns["base"])))
+            yield Computed(position, "lift", valve_train.lift(columns["height"], columns["base"]))
         elif "lift" in columns:
-            found.append(Computed(position, "lift", columns["lift"]))
-    return found
+            yield Computed(position, "lift", columns["lift"])
 
 
-def _seat(inputs: Inputs) -> list[Computed]:
-    return [
-        Computed(position, column, swing(value) if column == "runout" else value)
-        for position, columns in inputs.readings.items()
-        for column, value in columns.items()
-    ]
+def _seat(inputs: Inputs) -> Iterator[Computed]:
+    for position, columns in inputs.readings.items():
+        for column, value in columns.items():
+            yield Computed(position, column, swing(value) if column == "runout" else value)
 
 
-def _installed(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _installed(inputs: Inputs) -> Iterator[Computed]:
     wanted = inputs.given.get("wanted")
     for position, columns in inputs.readings.items():
         if "height" not in columns:
             continue
         height = columns["height"]
-        shim = valve_train.spring_shim(height.value, wanted) if wanted is not None else 0.0
+        # seat and valve work sink the valve, and lengthen the spring
+        shim = height.value - wanted if wanted is not None else 0.0
         note = NOTHING
         if shim > THINNEST:
             note = Sentence(
@@ -73,16 +64,16 @@ def _installed(inputs: Inputs) -> list[Computed]:
                 shim=Measure(shim, "mm", 2),
                 wanted=Figure(f"{wanted:g}"),
             )
-        found.append(Computed(position, "height", height, note=note))
-    return found
+        yield Computed(position, "height", height, note=note)
 
 
-def _spring_load(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _spring_load(inputs: Inputs) -> Iterator[Computed]:
     given = inputs.given
     installed = inputs.partners.get("installed", {})
     for position, columns in inputs.readings.items():
-        found += [Computed(position, name, columns[name]) for name in ("closed", "open") if name in columns]
+        for name in ("closed", "open"):
+            if name in columns:
+                yield Computed(position, name, columns[name])
         if not {"closed", "open"} <= set(columns) or not {"closed_length", "open_length"} <= set(given):
             continue
         if given["closed_length"] == given["open_length"]:
@@ -90,34 +81,28 @@ def _spring_load(inputs: Inputs) -> list[Computed]:
         stiff = valve_train.rate(
             columns["closed"], columns["open"], given["closed_length"], given["open_length"]
         )
-        found.append(Computed(position, "rate", stiff))
+        yield Computed(position, "rate", stiff)
         height = installed.get(position, {}).get("height")
         if height is None:
             continue
         seated = valve_train.load_at(height, columns["closed"], given["closed_length"], stiff)
-        found.append(Computed(position, "seated", seated, basis=Sentence("at its installed height")))
+        yield Computed(position, "seated", seated, basis=Sentence("at its installed height"))
         if {"lift", "bind_length"} <= set(given):
             room = height.shifted(-given["lift"] - given["bind_length"])
-            found.append(
-                Computed(
-                    position, "reserve", room, basis=Sentence("installed height less lift and bound length")
-                )
-            )
-    return found
+            basis = Sentence("installed height less lift and bound length")
+            yield Computed(position, "reserve", room, basis=basis)
 
 
-def _valve_clearance(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _valve_clearance(inputs: Inputs) -> Iterator[Computed]:
     stocked = _stocked(inputs.given)
     for position, columns in inputs.readings.items():
         lash, shim = columns.get("lash"), columns.get("shim")
         if lash is None:
             continue
-        found.append(Computed(position, "lash", lash))
+        yield Computed(position, "lash", lash)
         if shim is not None and not lash.below:  # less than a leaf: how much less, nobody knows
             zero = valve_train.zero_shim(shim, lash)
-            found.append(Computed(position, "zero_shim", zero, note=_shims(inputs, zero.value, stocked)))
-    return found
+            yield Computed(position, "zero_shim", zero, note=_shims(inputs, zero.value, stocked))
 
 
 def _stocked(given: Mapping[str, float]) -> list[float]:
@@ -155,7 +140,6 @@ KINDS = (
         "and the thinnest are what counts",
         instruments=("outside", "bore"),
         formula="the largest guide reading less the smallest stem reading",
-        source="common practice",
         doubt="both read in one micrometer: its permitted error cancels",
         drawing="guide",
     ),
@@ -172,8 +156,6 @@ KINDS = (
         readings="runout: largest less smallest of one turn, the pilot in the guide; width and margin at "
         "their worst place; recession below the face",
         instruments=("travel", "depth", "outside"),
-        formula="the reading itself",
-        source="common practice",
         doubt="a runout has two ends on one indicator, whose permitted error acts by the way between them; "
         "the others carry it",
         drawing="valve",
@@ -188,7 +170,6 @@ KINDS = (
         readings="one for each valve, from seat to retainer, valve pulled home",
         instruments=("outside", "depth"),
         formula="the height itself; washer: height less height wanted",
-        source="common practice",
         doubt="the caliper's permitted error",
         drawing="spring",
     ),
@@ -205,9 +186,7 @@ KINDS = (
         readings="free length once; squareness: the widest gap at the top beside a square, the spring "
         "turned round",
         instruments=("outside", "gap"),
-        formula="the reading itself",
         source="common practice; EN 13906-1 for terms",
-        doubt="the instrument's permitted error, resolution and repeatability",
         drawing="spring",
     ),
     Kind(
@@ -261,7 +240,6 @@ KINDS = (
         instruments=("gap",),
         formula="shim for no clearance: shim fitted + clearance; a shim does where what it leaves is "
         "inside the limits",
-        source="common practice",
         doubt="the clearance lies anywhere from the leaf that goes in to the next one; the permitted errors "
         "of leaf and micrometer, each once",
         drawing="clearance",
@@ -281,7 +259,6 @@ KINDS = (
         readings="over the nose, and across the base circle square to it (`height base`), where it is widest",
         instruments=("outside", "travel"),
         formula="lift: height less base circle diameter",
-        source="common practice",
         doubt="one micrometer reads both, but far apart on its scale: the lift carries its permitted error "
         "once, like a reading from zero",
         drawing="lobe",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from ...quantities import Figure, Measure, Sentence, Several, Text
 from ..engine import volumes
 from ..measuring.uncertainty import Measured, mean
@@ -11,15 +13,14 @@ from .kind import Computed, Given, Inputs, Kind, Trait, Unread
 RECESSED = {"intake_recess": "intake_head", "exhaust_recess": "exhaust_head"}
 
 
-def _ratio(inputs: Inputs) -> list[Computed]:
-    found: list[Computed] = []
+def _ratio(inputs: Inputs) -> Iterator[Computed]:
     in_head = {"chamber", "recess", "chamber_volume", "recess_volume", *RECESSED}
     for position in inputs.positions:
         parts = _parts(inputs, position)
         if parts is None:
             continue
         if unread := _in_part(inputs, position):
-            found.append(Computed(position, "ratio", None, note=unread.note))
+            yield Computed(position, "ratio", None, note=unread.note)
             continue
         rests_on = (position, *(valve for key in RECESSED for valve in _valves(inputs, key, position)))
         bore, chamber, bowl, gasket, deck = parts
@@ -30,7 +31,7 @@ def _ratio(inputs: Inputs) -> list[Computed]:
             note: Text = Sentence(
                 "its parts leave {volume} cm³ over the piston: one of them is not what it says", volume=left
             )
-            found.append(Computed(position, "ratio", None, note=note, uses=rests_on))
+            yield Computed(position, "ratio", None, note=note, uses=rests_on)
             continue
         ratio = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
         thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
@@ -45,9 +46,8 @@ def _ratio(inputs: Inputs) -> list[Computed]:
         if not in_head & {*inputs.partners, *inputs.given}:
             flat = Sentence("no room in the head is on the sheet: its face and its valves taken as flat")
             note = Several([note, flat], "; ")
-        found.append(Computed(position, "ratio", ratio, note=note, uses=rests_on))
-        found.append(Computed(position, "clearance", rest, uses=rests_on))
-    return found
+        yield Computed(position, "ratio", ratio, note=note, uses=rests_on)
+        yield Computed(position, "clearance", rest, uses=rests_on)
 
 
 def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured, Measured, Measured] | None:
@@ -138,7 +138,6 @@ KINDS = (
         readings="those of its partners: piston `protrusion:` or `depth:` at top dead centre, `chamber:` and "
         "`bowl:` by burette, `recess:` over valves that the chamber leaves out, or by depth `intake_recess:` "
         "and `exhaust_recess:`, `gasket:` pressed; or numbers",
-        instruments=(),
         formula="(swept + clearance)/clearance; clearance: chamber + recess of the valves + bowl + gasket + "
         "deck, the ring land left out; the bore as read, or its size in force",
         source="definition of the geometric compression ratio",
