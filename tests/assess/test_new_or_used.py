@@ -179,12 +179,42 @@ def test_new_shells_are_new_at_every_bearing_and_to_everybody(tmp_path: Path, ho
         assert fit.limits.decides == ((0.020, 0.100) if used else (0.020, 0.060))
 
 
-@pytest.mark.parametrize("how", ["always", "joint", "list", "fitted", "decided"])
+KIT = """\
+  KIT:
+    name: liner with piston and rings
+    contains:
+      PISTON: 1
+  PISTON:
+    name: piston with its rings
+    contains:
+      RINGS: 1
+"""
+LINERS = """\
+liners:
+  kind: bore
+  positions: C1 C2
+  columns: top_t top_a
+  unit: mm
+  replace_with: KIT
+"""
+
+
+@pytest.mark.parametrize(
+    "how", ["always", "joint", "list", "fitted", "decided", "in a kit", "in a kit found"]
+)
 def test_a_new_ring_is_judged_as_one(tmp_path: Path, how: str) -> None:
     bench = came(tmp_path, "always:\n  RINGS: 2\n" if how == "always" else "")
     work = KEPT
     if how == "decided":
         work += DECIDED.format(about="ring_gap", do="replace")
+    elif how.startswith("in a kit"):
+        bench = Bench(tmp_path / "kit", ENGINE + LINERS, rest=REST + KIT)
+        bench.round("arrival", "2026-03-02", ARRIVAL)
+        if how == "in a kit":
+            work += DECIDED.format(about="liners", do="replace")
+        else:
+            seen = "component: liners\n    seen: scored\n    disposition: replace\n"
+            bench.write("findings.yaml", f"findings:\n  F1:\n    {seen}")
     elif how == "list":
         work += "parts:\n  - part: RINGS\n    quantity: 2\n    why: a new set\n"
     elif how == "joint":
@@ -199,6 +229,68 @@ def test_a_new_ring_is_judged_as_one(tmp_path: Path, how: str) -> None:
         new = found.find(f"ring_gap.top {position} @after")
         assert old is not None and old.verdict == "serviceable"
         assert new is not None and new.verdict == "beyond limit"
+
+
+def test_a_kit_for_one_cylinder_renews_nothing_in_the_others(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, ENGINE + LINERS, rest=REST + KIT)
+    bench.round("arrival", "2026-03-02", ARRIVAL)
+    one = DECIDED.format(about="liners", do="replace").replace("    why", "    positions: C2\n    why")
+    bench.write("work.yaml", "decisions:\n" + one)
+    bench.round("after", "2026-03-10", gaps("0.55"))
+    found = bench.assess()
+    verdicts = [found.find(f"ring_gap.top {place} @after") for place in ("C1", "C2")]
+    assert [one.verdict for one in verdicts if one] == ["serviceable", "beyond limit"]
+
+
+PISTONS = """\
+bores:
+  kind: bore
+  positions: C1 C2
+  columns: top_t top_a
+  unit: mm
+  oversizes: 0.50 mm
+  new:
+    size: 86.000 to 86.020
+skirts:
+  kind: readings
+  positions: C1 C2
+  columns: skirt
+  unit: mm
+  new:
+    skirt: 85.960 to 85.980
+piston_clearance:
+  kind: fit
+  outer: bores
+  inner: skirts
+  unit: mm
+  new:
+    clearance: 0.030 to 0.050
+"""
+
+
+def test_a_piston_of_an_oversize_has_the_limits_of_that_size(tmp_path: Path) -> None:
+    """What is bored 0.50 larger takes pistons 0.50 larger: the sheet has the limits of the standard one."""
+    bench = Bench(tmp_path, PISTONS)
+    bored = DECIDED.format(about="bores", do="recondition")
+    bored = bored.replace("why", "size: 0.50 mm oversize\n    why")
+    bench.write("work.yaml", "decisions:\n" + bored)
+    skirt = "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n    C1: {}\n    C2: {}\n"
+    bench.round("arrival", "2026-03-02", skirt.format("85.970", "85.930"))
+    bench.round("after", "2026-03-10", skirt.format("86.470", "86.440"))
+    found = bench.assess()
+    verdicts = {
+        (place, day): one.verdict
+        for place in ("C1", "C2")
+        for day in ("arrival", "after")
+        if (one := found.find(f"skirts.skirt {place} @{day}"))
+    }
+    good, bad = "as new", "beyond limit"
+    assert verdicts == {
+        ("C1", "arrival"): good,
+        ("C1", "after"): good,
+        ("C2", "arrival"): bad,
+        ("C2", "after"): bad,
+    }
 
 
 def test_what_somebody_keeps_no_rule_makes_new(tmp_path: Path) -> None:

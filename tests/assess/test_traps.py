@@ -419,20 +419,22 @@ def test_t06_swapped_readings(tmp_path: Path) -> None:
 
 
 def test_t06_a_clearance_below_nothing(tmp_path: Path) -> None:
-    """52.024 − 2 · 1.997 − 48.035 is −0.005: no wear makes that, whatever the limits call it."""
+    """52.024 − 2 · 1.997 − 48.042 is −0.012: no wear makes that, whatever the limits call it."""
     bench = Bench(tmp_path, MAINS)
     rest = table("housings", "front_v rear_v", "M1: 52.024 52.024", instrument="gauge")
     rest += table("shells", "upper lower", "M1: 1.997 1.997")
     columns = "front_a front_b rear_a rear_b"
-    bench.round("arrival", "2026-03-02", rest + table("mains", columns, "M1: 48.035 48.035 48.035 48.035"))
+    bench.round("arrival", "2026-03-02", rest + table("mains", columns, "M1: 48.042 48.042 48.042 48.042"))
     found = bench.assess()
     one = value(found, "clearance.smallest_clearance M1 @arrival")
-    assert one.value == pytest.approx(-0.005, abs=1e-9) and "would not go together" in english(one.note)
+    assert one.value == pytest.approx(-0.012, abs=1e-9) and "would not go together" in english(one.note)
     (line,) = [q for q in found.to_decide if "would not go together as measured" in english(q)]
     assert english(line).startswith("Main bearing clearance M1: ") and "measure again" in english(line)
-    # too tight, and yet it goes together: nothing to ask beyond its limit
-    bench.round("arrival", "2026-03-02", rest + table("mains", columns, "M1: 48.025 48.025 48.025 48.025"))
-    assert not [q for q in bench.assess().to_decide if "would not go together" in english(q)]
+    # too tight, or below nothing by less than its readings may be off: nothing to ask beyond its limit
+    for size in ("48.025", "48.032"):
+        row = "M1: " + " ".join([size] * 4)
+        bench.round("arrival", "2026-03-02", rest + table("mains", columns, row))
+        assert not [q for q in bench.assess().to_decide if "would not go together" in english(q)]
 
 
 def test_t07_slipped_decimal(tmp_path: Path) -> None:

@@ -242,6 +242,27 @@ fit:
     assert not money(made).minimum
 
 
+def test_what_is_bored_larger_is_a_minimum_without_what_runs_there(tmp_path: Path) -> None:
+    """The sheet knows no pistons: the rebore is priced, and nothing that would run in it."""
+    sheet = "bores:\n  kind: bore\n  part: cylinder_block\n  positions: C1\n  columns: a\n  unit: mm\n"
+    known = "parts:\n  PISTON:\n    name: piston\n    price: 40.00\n"
+    made = Bench(tmp_path, sheet + "  oversizes: 0.50 mm\n", rest=known)
+    work = (
+        "decisions:\n  W1:\n    about: bores\n    do: recondition\n    size: 0.50 mm oversize\n"
+        "    why: worn\n    by: shop\n    date: 2026-03-03\n"
+        "labour:\n  - task: look\n    hours: 1\n    why: asked for\n"
+        "sublet:\n  - part: cylinder_block\n    work: rebore\n    price: 300.00\n    for: W1\n"
+    )
+    made.write("work.yaml", work)
+    cost = money(made)
+    assert cost.minimum and any(english(one).startswith("what runs in the bores") for one in cost.not_priced)
+    piston = "parts:\n  - part: PISTON\n    quantity: 1\n    why: bored\n    for: W1\n"
+    supplied = work + "  - part: pistons\n    work: supplied with it\n    price: 160.00\n    for: W1\n"
+    for whole in (work + piston, supplied):
+        made.write("work.yaml", whole)
+        assert not money(made).minimum
+
+
 def test_half_of_a_set_is_a_minimum(tmp_path: Path) -> None:
     """M2 was not read: its halves are on no line yet, and the total cannot be the whole of it."""
     sheet = SHEET.replace("positions: M1\n", "positions: M1 M2\n")

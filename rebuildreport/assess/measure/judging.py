@@ -13,6 +13,7 @@ from ...records.files.shop import InstrumentRecord, Shop
 from ...records.text.fields import Interval, Proportion
 from ...trade.kinds import Computed, Trait
 from ...trade.measuring import verdict as rule
+from ...trade.measuring.form import is_size
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument, Measured
 from ..model.assessment import Ends, Limits, LimitSource
@@ -61,7 +62,7 @@ def limits_for(
     if new == OPEN and wear == OPEN:
         return None
     shown = NOTHING
-    if trait.limit == "size":
+    if trait.limit == "size" or _runs_in_a_size(engine, feature, trait):
         step = step_in_mm(size)
         new, wear, shown = _moved(new, step), _moved(wear, step), sized(size)
     elif trait.limit == "wall" and wall_step:
@@ -72,6 +73,12 @@ def limits_for(
     if shares := [one.share for one in stated if one and one.share]:
         shown = Several([_reckoned(share, share_step) for share in shares], "; ")
     return Limits(new, wear, new, "new", source_of(engine, feature.source), decimals, shown)
+
+
+def _runs_in_a_size(engine: Engine, feature: FeatureRecord, trait: Trait) -> bool:
+    """Whether a limit is of a plain reading that a fit takes as a size: an oversize piston's is larger."""
+    plain = feature.kind == "readings" and trait.limit in feature.columns and is_size(trait.limit)
+    return plain and any(engine.features.get(fit.inner) is feature for fit in engine.features.values())
 
 
 def _stated(feature: FeatureRecord, name: str, share_step: float) -> list[Interval | None]:

@@ -19,6 +19,7 @@ from ...records.files.sizes import listed_steps
 from ...records.files.teardown import Missing
 from ...trade.kinds import KINDS
 from ...trade.measuring.uncertainty import agreement, alone
+from ...trade.measuring.verdict import guard_band
 from ..model.assessment import Characteristic
 from .judging import ends_in
 from .timeline import Timeline, sized, step_in_mm
@@ -163,7 +164,7 @@ def _score(direct: Characteristic, other: Characteristic) -> float:
 
 
 def interferences(engine: Engine, values: list[Characteristic]) -> tuple[list[Characteristic], list[Text]]:
-    """A running fit worked out below nothing: no wear makes that, so its readings are asked about."""
+    """A running fit that is surely below nothing: no wear makes that, so its readings are asked about."""
     notes: dict[str, Text] = {}
     places: dict[str, list[str]] = {}
     for value in values:
@@ -187,7 +188,10 @@ def _would_not_go_together(engine: Engine, value: Characteristic) -> bool:
     kind = KINDS.get(sheet.kind) if sheet else None
     if kind is None or not kind.fitted or not kind.partners or not value.stands:
         return False
-    if value.value is None or value.value >= 0.0 or value.bound == "at least":
+    if value.value is None or value.bound == "at least":
+        return False
+    # two that just slide together read as often a little below nothing as above
+    if value.value + guard_band(value.standard_uncertainty or 0.0) >= 0.0:
         return False
     limits = (*value.limits.new, *value.limits.wear) if value.limits else ()
     # pressed together, where the limits themselves lie below nothing

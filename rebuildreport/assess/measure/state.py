@@ -182,11 +182,13 @@ class _Bought:
     name: str
     places: tuple[str, ...] = ()  # where; none said: at all of a feature's positions ...
     count: float = inf  # ... of which there must be no more than were bought
+    day: date | None = None  # of the decision that buys it
 
 
 def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:
-    """What goes in new because the sheet or the list says so: with every rebuild, at a joint, as a line."""
-    bought = [*_by_rule(engine, job), *_by_hand(engine, job)]
+    """What goes in new because the sheet or the list says so, or because it comes with what is renewed."""
+    bought = [*_by_rule(engine, job), *_by_hand(engine, job), *_beside(engine, job)]
+    bought += [inner for one in bought for inner in _held(engine, one, {one.part})]
     for name, sheet in engine.features.items():
         positions, numbers = sheet.positions, parts_of(engine, name)
         mine = [one for one in bought if one.part in numbers and one.count >= len(positions)]
@@ -196,7 +198,18 @@ def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]
             # a new valve alone makes no new guide: of what is named together all has to be there
             together = {*sheet.replace_with} <= {one.part for one in here}
             for one in alone or (here if together else []):
-                yield (name, position), SurfaceChange(as_found, "new", one.cause, one.name, False)
+                change = SurfaceChange(one.day or as_found, "new", one.cause, one.name, one.day is not None)
+                yield (name, position), change
+
+
+def _held(engine: Engine, one: _Bought, sets: set[str]) -> Iterator[_Bought]:
+    """What comes in a set, and in the sets that it holds."""
+    known = engine.parts.get(one.part)
+    for part, count in known.contains.items() if known else ():
+        if part not in sets:
+            inner = replace(one, part=part, count=one.count * count)
+            yield inner
+            yield from _held(engine, inner, {*sets, part})
 
 
 def _by_rule(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
@@ -219,3 +232,23 @@ def _by_hand(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
     for fitted in job.written_assembly.fitted:
         part = engine.number_now(fitted.part)
         yield _Bought(part, "part", part, tuple(fitted.positions))
+
+
+def _beside(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
+    """What is bought for one feature and brings others: the rings of a liner's kit, the valve of a guide."""
+    for decision in job.decisions.values():
+        sheet = engine.features.get(decision.about)
+        if sheet is not None and decision.do == "replace" and not decision.with_:
+            places = decision.positions or sheet.positions
+            yield from _for(engine, sheet.replace_with, places, decision.date)
+    for finding in job.seen.values():
+        sheet = engine.features.get(finding.component)
+        if finding.disposition == "replace" and sheet is not None:
+            yield from _for(engine, sheet.replace_with, finding.positions or sheet.positions, None)
+
+
+def _for(engine: Engine, parts: list[str], places: list[str], day: date | None) -> Iterator[_Bought]:
+    for part in parts:
+        known = engine.parts.get(part)
+        # one for the whole engine is everywhere; of others it is known where they go, by the same names alone
+        yield _Bought(part, "part", part, () if known and known.per == "engine" else tuple(places), inf, day)

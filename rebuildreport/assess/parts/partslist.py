@@ -20,7 +20,7 @@ from .lookup import by_table, unsure, weighed
 from .needed import Need as Need
 from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
 from .shellsets import ChosenSet, ShellSets, no_such_size
-from .unbought import half_bought, no_line, open_set, to_be_bought, unbought
+from .unbought import bored_for_nothing, half_bought, no_line, open_set, to_be_bought, unbought
 
 UNDECIDED = ("measure_again", "hold_for_customer")  # dispositions by which nothing is bought yet
 
@@ -72,6 +72,19 @@ class PartsList:
             words = Sentence("{what}, to be replaced: no part on the list yet", what=title)
             self._need(open_set(component), why, ground=ground, name=words).whole = True
             self._note(no_line(title, component, ground, sheet))
+        for bores, decision in list(bored_for_nothing(self.engine, self.job, self.needs.values())):
+            title, size = feature_title(self.engine, bores), self.job.decisions[decision].size
+            words = Sentence(
+                "what runs in the {bores} at {size}: no part on the list yet",
+                bores=amid(title),
+                size=sized(size),
+            )
+            why = Typed(self.job.decisions[decision].why)
+            self._need(open_set(bores), why, ground=decision, name=words).whole = True
+            asked = message(
+                "{bores}: what runs there is not bought; write it under 'parts:' with 'for: {decision}'"
+            )
+            self._note(Sentence(asked, bores=title, decision=decision))
         for name, what in half_bought(self.job, self.made):
             self._need(
                 f"{name} not settled", Sentence("its readings or its size decide"), name=what

@@ -86,6 +86,25 @@ def unbought(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterato
             yield piston, name, Typed(job.decisions[name].why)
 
 
+def bored_for_nothing(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterator[tuple[str, str]]:
+    """Bores that are made another size, and by which decision, while nobody has written what runs in them."""
+    listed = {need.part for need in needs}
+    runs = ("outer", "housing")  # rings alone name `bores:`, and are no piston
+    joined = {name for sheet in engine.features.values() for name in sheet.links(runs).values()}
+    for name, decision in job.decisions.items():
+        sheet = engine.features.get(decision.about)
+        if sheet is None or sheet.kind != "bore" or decision.about in joined:
+            continue
+        beside = {one.part for one in job.written_work.sublet if name in one.for_} - {
+            decision.about,
+            sheet.part,
+        }
+        typed = any(name in line.for_ for line in _typed_parts(job))
+        bought = typed or beside or parts_of(engine, decision.about) & listed
+        if decision.do == "recondition" and decision.size and not bought:
+            yield decision.about, name
+
+
 def open_set(feature: str) -> str:
     """The need of a set whose size is not decided, or not on the sheet."""
     return f"{feature} set"
