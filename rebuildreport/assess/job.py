@@ -298,7 +298,7 @@ def _tell(
     too_close = tuple(questions.too_close(engine, values, deviations))
     parts = listed.parts
     to_decide = (
-        *questions.to_decide(engine, job, read.taken, asked.undecided, parts, asked.odd),
+        *questions.to_decide(engine, job, asked.undecided, parts, asked.odd),
         *bench.open,
     )
     facts = jobfacts.engine_facts(record.engine, engine, job)

@@ -363,6 +363,9 @@ def test_no_clearance_is_less_than_the_least_that_is_asked_for(tmp_path: Path) -
     one = found.find("lash.gap E1 @arrival")
     assert one is not None and (one.value, one.verdict, one.end) == (0.0, "beyond limit", "low")
     assert any("no clearance is no reading" in english(q) for q in found.open_questions)
+    renewed = "decisions:\n  W1:\n    about: lash\n    do: replace\n    why: x\n    by: shop\n"
+    bench.write("work.yaml", f"{renewed}    date: 2026-03-03\n")  # what goes out is not read again
+    assert not any("no clearance" in english(q) for q in bench.assess().open_questions)
 
 
 def test_a_job_without_limits_still_tells_what_was_measured(tmp_path: Path) -> None:

@@ -123,6 +123,21 @@ def test_wear_is_weighed_over_all_positions_and_their_halves(tmp_path: Path) -> 
     assert any("loaded half" in one.unknown for one in other.causes)
 
 
+def test_what_an_engine_has_not_is_not_named_as_not_looked_at(tmp_path: Path) -> None:
+    """A two-stroke that burns its oil has no sump to drain and no filter to cut open (common practice)."""
+    sheet = ("../engines/tarnbeck-od6-54.yaml", "  strokes: 4\n", "  strokes: 2\n")
+    fuel = ("../engines/tarnbeck-od6-54.yaml", "fuel: diesel", "fuel: gasoline")
+    uncut = ("job.yaml", "    particles: yes\n", "")
+
+    def not_looked_at(folder: str, *changes: tuple[str, str, str]) -> set[str]:
+        told = _evidence(tmp_path / folder, uncut, *changes)["F1"]
+        return {look for one in told.causes for look in one.unknown}
+
+    sump = {"particles in the filter", "fuel drained"}
+    assert sump <= not_looked_at("four") and sump <= not_looked_at("diesel", sheet)
+    assert not sump & not_looked_at("burnt", sheet, fuel)
+
+
 @pytest.mark.parametrize(
     ("cause", "said"),
     [("worn guide", "no usual cause of a bearing's failure"), ("starvatoin", "starvation")],

@@ -9,6 +9,7 @@ import pytest
 
 from rebuildreport.assess.model.assessment import Cost
 from rebuildreport.quantities import english
+from rebuildreport.records import load_shop
 
 from .bench import Bench
 from .test_cost_of_choices import READ, SHEET
@@ -390,6 +391,38 @@ def test_an_estimate_that_bores_buys_the_pistons_or_is_a_minimum(tmp_path: Path)
     made = Bench(tmp_path / "listed", listed, rest="parts:\n  P50:\n    name: piston\n    price: 40.00\n")
     made.write("work.yaml", rebore)
     assert not money(made).minimum and parts_bought(made) == {"P50": 2}
+
+
+def test_a_condemned_piston_is_bought_in_the_size_of_its_bore(tmp_path: Path) -> None:
+    """Each for its own: one piston a place, whether a finding, a decision or a number asks for it."""
+    listed = BORED.replace("  new:\n", "  sets:\n    standard: P0\n    0.50 mm: P50\n  new:\n", 1)
+    parts = "".join(f"  {part}:\n    name: {part}\n    price: 40.00\n" for part in ("P0", "P50"))
+    made = Bench(tmp_path, listed, rest=f"parts:\n{parts}")
+    work = LOOK + "decisions:\n  W1:\n    about: bores\n    do: recondition\n    size: 0.50 mm oversize\n"
+    work += "    positions: C2\n    why: worn\n    by: shop\n    date: 2026-03-03\n"
+    seized = "findings:\n  F1:\n    component: skirts\n    seen: seizure\n    disposition: replace\n"
+    for places, needs, wanted in (
+        ("C2", "", {"P50": 1}),
+        ("C1 C2", "", {"P0": 1, "P50": 1}),
+        ("C1 C2", "    needs: P0\n", {"P0": 1, "P50": 1}),
+        ("C1", "    needs: P50\n", {"P50": 2}),
+    ):
+        made.write("findings.yaml", f"{seized}    positions: {places}\n{needs}")
+        made.write("work.yaml", work)
+        assert parts_bought(made) == wanted, (places, needs)
+    made.write("work.yaml", work.partition("decisions:")[0])
+    assert parts_bought(made) == {"P50": 1}
+
+
+def test_sets_of_pistons_stand_under_their_bores(tmp_path: Path) -> None:
+    """The size of the bore decides: under the pistons a set each would be bought for the whole engine."""
+    skirts = "skirts:\n  kind: journal\n  part: pistons\n  sets:\n    standard: P0\n    0.50 mm: P50\n"
+    sheet = BORED.replace("skirts:\n  kind: readings\n  part: pistons\n", skirts)
+    made = Bench(tmp_path, sheet, rest="parts:\n  P0:\n    name: piston\n  P50:\n    name: piston\n")
+    made.write("work.yaml", LOOK)
+    folder = load_shop(made.shop)
+    (told,) = (one for one in folder.all_problems if one.severity == "error")
+    assert (told.quote.strip(), told.suggestion) == ("sets:", "'sets:' under 'bores'")
 
 
 def test_every_bored_cylinder_gets_piston_and_rings(tmp_path: Path) -> None:

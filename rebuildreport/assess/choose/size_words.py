@@ -199,7 +199,11 @@ def _of_bores(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
         after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
         words = message("displacement {before} to {after} when every cylinder is bored")
         said.append(Sentence(words, before=_swept(bench, before), after=_swept(bench, after)))
-        said.append(Sentence("protrusion is that of the new pistons: measure it before the gasket is bought"))
+        if any(
+            bench.engine.features[one.by].kind == "piston_protrusion" for one in bench.engine.choices.values()
+        ):
+            words = message("protrusion is that of the new pistons: measure it before the gasket is bought")
+            said.append(Sentence(words))
     if surfaces.sheet.wall_left is None:
         said.append(Sentence("wall of the cylinders not weighed: its least is not on file"))
     said += _scores_unread(surfaces)

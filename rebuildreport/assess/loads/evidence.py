@@ -20,6 +20,7 @@ from ..model.failure_evidence import CauseEvidence, Clue, FindingEvidence
 from ..telling.filing import Filing
 
 PASSED = ("as new", "serviceable")
+OF_THE_SUMP = ("particles in the filter", "fuel drained", "water drained")
 FEWEST = 3  # of a row: of two, one alone is half
 UNEVEN = 0.005  # mm between the walls of two halves: grades of new ones lie within (common practice)
 
@@ -78,6 +79,9 @@ class _OfFinding:
     def _weighed(self, clues: dict[str, Clue]) -> Iterator[Weighed]:
         shown = {look: clue.is_so for look, clue in clues.items()}
         can = [look for look, what in LOOKS.items() if not what.kinds or [*self._features(what)]]
+        layout = self.engine.layout
+        if layout.strokes == "2" and layout.fuel.lower() != "diesel":  # its oil burns with the fuel
+            can = [look for look in can if look not in OF_THE_SUMP]
         seen = {*suggested(self.record.seen)}
         for at, cause in enumerate(CAUSES[self.subject]):
             with_seen = {**shown, "seen": True} if cause in seen else shown

@@ -297,6 +297,8 @@ def _goes_with_its_size(engine: Engine, name: str, kind: str) -> str:
     if kind == "journal":
         if any(one.journal == name and one.shells for one in engine.features.values()):
             return "{where}: {size}, the others {usual}; shells of a size of their own go with it"
+        if any(one.inner == name and one.kind == "fit" for one in engine.features.values()):
+            return ""  # its bore tells of it
         return "{where}: {size}, the others {usual}; the bearing there is another size, too"
     if kind == "bore" and any(one.outer == name for one in engine.features.values()):
         return (

@@ -365,8 +365,13 @@ class PartsList:
             bolts, places, count = bolts_renewed(self.engine, about, positions)
             if places or count:
                 self._need(bolts, why, positions=places, count=count, ground=ground)
-        for part in takes_its_place(self.engine, about):
+        instead = takes_its_place(self.engine, about)
+        for part in instead:
             self._part(part, why, positions, component=about, ground=ground)
+        if not instead and (bores := self.sets.bores_of(about)):
+            for part, places in self.sets.of_places(bores, positions).items():
+                if part:
+                    self._need(part, why, positions=places, ground=ground)
 
     def _missing(self) -> None:
         for part, why, name, grounds in made_or_found(self.engine, self.job, self.timeline):
@@ -382,7 +387,10 @@ class PartsList:
     ) -> None:
         """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
         holding = self.sets.holding(part, component)
-        if holding:
+        if holding and self.engine.features[holding].kind == "bore" and positions:
+            for own, places in self.sets.of_places(holding, positions, undecided=part).items():
+                self._need(own or part, because, positions=places, ground=ground)
+        elif holding:
             self._set(holding, because, ground=ground, undecided=part)
         else:
             count = 0 if positions else 1

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ...quantities import Sentence, Text, message
@@ -77,6 +78,26 @@ class ShellSets:
             for position in sheet.positions
             if any(same_size(key, self.timeline.decided_size(feature, position)) for key in sizes)
         ]
+
+    def of_places(self, bores: str, positions: Sequence[str], undecided: str = "") -> dict[str, list[str]]:
+        """What runs in each of these bores, by the size that it is bored to or came in; '' where no set is.
+
+        ``undecided``: what was asked for where nobody has decided a size.
+        """
+        sets, found = self.engine.features[bores].sets, dict[str, list[str]]()
+        for position in positions:
+            decided = self.timeline.decided_size(bores, position)
+            size = key_of(decided or self.timeline.size_as_found(bores, position))
+            of_size = next((one for key, one in sets.items() if same_size(key, size)), "")
+            part = of_size if decided else undecided or of_size
+            found.setdefault(part, []).append(position)
+        return found
+
+    def bores_of(self, feature: str) -> str:
+        """The bores whose ``sets:`` say what is bought for what runs in them: pistons; '' where none do."""
+        known, sheet = self.engine.features, self.engine.features.get(feature)
+        outers = [fit.outer for fit in known.values() if sheet and fit.outer and fit.inner == feature]
+        return next((one for one in outers if one in known and known[one].sets), "")
 
     def _sizes(self, surface: str) -> list[str]:
         """Size keys that the positions of a surface have by decision, else as found; none undecided."""

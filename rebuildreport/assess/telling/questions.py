@@ -14,6 +14,7 @@ from ...records.files.shop import Shop
 from ...trade.engine import damage
 from ...trade.kinds import KINDS
 from ..measure.observations import Occasion, dimension_of
+from ..measure.timeline import Timeline
 from ..measure.titles import component_title, feature_title, span, titled, trait_title
 from ..model.assessment import Characteristic, Cost, Deviation
 from ..model.prices import Against
@@ -24,7 +25,6 @@ from ..work.decisions import covered_by
 def to_decide(
     engine: Engine,
     job: JobFolder,
-    taken: list[Occasion],
     undecided: Iterable[Characteristic],
     parts: PartsList,
     odd: Sequence[Text] = (),
@@ -33,7 +33,7 @@ def to_decide(
     return [
         *_beyond_and_standing(engine, undecided),
         *odd,
-        *_no_clearance(engine, taken),
+        *_no_clearance(engine, parts.timeline),
         *_suspects(engine, job),
         *parts.questions,
     ]
@@ -135,14 +135,16 @@ def _deviations(deviations: tuple[Deviation, ...]) -> Iterator[Text]:
             yield Sentence(words, name=deviation.id, where=where, what=deviation.what, accept=accept)
 
 
-def _no_clearance(engine: Engine, taken: list[Occasion]) -> Iterator[Text]:
+def _no_clearance(engine: Engine, timeline: Timeline) -> Iterator[Text]:
+    taken = timeline.occasions
     for index, occasion in enumerate(taken):
         for position, column in occasion.no_clearance:
-            again = any(  # read again since, as with a thinner shim on trial
+            again = any(  # as with a thinner shim on trial
                 later.feature == occasion.feature and column in later.readings.get(position, {})
                 for later in taken[index + 1 :]
             )
-            if not again:
+            goes = timeline.changed_since(occasion.feature, position, occasion.date, work_done=False)
+            if not again and not goes:
                 where = Several([trait_title(engine, occasion.feature, column), Name(position)], " ")
                 words = message("{where}: no clearance is no reading; find the value by another way")
                 yield Sentence(words, where=where)

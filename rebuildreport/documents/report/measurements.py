@@ -55,6 +55,15 @@ class Measurements:
 
 
 WHOLE = message({"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"})
+LETTERS = message(
+    {
+        "C": "cylinders",
+        "M": "main journals",
+        "R": "rod journals",
+        "I": "intake valves",
+        "E": "exhaust valves",
+    }
+)
 MOST_DRAWN = 6  # features: with the engine from above they take a page
 
 
@@ -103,9 +112,15 @@ def _bad(measured: Characteristic | None) -> bool:
     return measured is not None and measured.verdict in SEVERITY[:2]
 
 
+def _places(job: Assessment) -> Iterator[str]:
+    for feature in job.features:
+        yield from feature.positions
+
+
 def _plan_note(job: Assessment) -> str:
     """What the letters mean, and from which end is counted."""
-    letters = say("C cylinders, M main journals, R rod journals, I and E valves.")
+    shown = {place[0] for places in decks([*_places(job)]).values() for place in places}
+    letters = joined([f"{letter} {say(what)}" for letter, what in LETTERS.items() if letter in shown]) + "."
     engine = job.engine
     counting = told(engine.counting)
     note = say("The engine from above: {what}", what=letters)
@@ -400,7 +415,7 @@ def _in_unit(bore: Profile, arrival: ReadingTable, later: ReadingTable | None, u
 
 def _plans(job: Assessment) -> tuple[PlanHalf, ...]:
     """On arrival beside now; one plan where nothing was measured since."""
-    positions = [place for feature in job.features for place in feature.positions]
+    positions = [*_places(job)]
     rows = decks(positions)
     measured = job.rounds and any(c.value is not None for c in job.characteristics)
     if not measured or sum(map(len, rows.values())) < 2:

@@ -268,8 +268,19 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
     for size in feature.sets:
         if size != "standard":
             _size(notes, (*where, "sets", size), size)
+    _sets_of_the_bored(notes, where, feature, engine)
     if feature.codes:
         _codes(notes, (*where, "codes"), feature.codes, feature)
+
+
+def _sets_of_the_bored(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
+    """Pistons are bought by the size that their bores are bored to: the bores list them."""
+    for fit in engine.features.values():
+        outer = engine.features.get(fit.link("outer") or "")
+        if feature.sets and fit.link("inner") == where[-1] and outer is not None and outer.oversizes:
+            message = "what runs in a bore is bought by the size of that bore, each for its own"
+            notes.error((*where, "sets"), message, f"'sets:' under '{fit.link('outer')}'", key=True)
+            return
 
 
 # Common practice: a gasket's hole clears the bore by some millimetres at the most, and no gasket or washer of

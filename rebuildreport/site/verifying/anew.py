@@ -59,6 +59,7 @@ CHANGED = {
     "nothing; "
     "oil films of bearings worn wide, and the roughness beside each, readings a turn of the thimble "
     "off, and totals where a part that was bought reads wrong",
+    "0.2.2": "a condemned piston is priced in the size of its bore",
 }
 MINE = f"rebuildreport {__version__}"
 
