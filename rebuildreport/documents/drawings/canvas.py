@@ -188,6 +188,12 @@ def _hatching(
     return lines
 
 
+def around(x: float, y: float, angle: float, radius: float) -> tuple[float, float]:
+    """A point round a centre: 0 degrees up, clockwise, as on a degree wheel."""
+    turn = math.radians(angle)
+    return (x + radius * math.sin(turn), y - radius * math.cos(turn))
+
+
 def wide(text: str, size: float) -> float:
     """How wide a label is in the report's semibold, to about two per cent.
 

@@ -7,13 +7,13 @@ In: loads, films and gaps as worked out.  Out: drawings.
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import cos, hypot, log, radians, sin
+from math import hypot, log
 
 from ...assess.model.engineload import BearingAt, EngineLoads
 from ...quantities import message
 from ..press.language import say, show, spoken
 from ..press.words import NBSP, System
-from .canvas import Drawing, DrawingSheet
+from .canvas import Drawing, DrawingSheet, around
 
 WIDE, NARROW = 325.0, 250.0
 _HIGH, _FOOT = 134.0, 106.0
@@ -263,11 +263,11 @@ def balance(loads: EngineLoads, width: float) -> Drawing:
     for cylinders, angle in loads.throws:
         names.setdefault(angle, []).append(cylinders)
     for angle, of in names.items():
-        right, up = sin(radians(angle)), cos(radians(angle))
-        sheet.line("bar", x, y, x + radius * right, y - radius * up)
-        sheet.ring("dot", x + radius * right, y - radius * up, 4.0)
-        anchor = "middle" if abs(right) < 0.5 else "start" if right > 0 else "end"
-        sheet.label(x + (radius + 9) * right, y - (radius + 9) * up + 2.5, ", ".join(of), "name", anchor)
+        pin, name = around(x, y, angle, radius), around(x, y + 2.5, angle, radius + 9)
+        sheet.line("bar", x, y, *pin)
+        sheet.ring("dot", *pin, 4.0)
+        anchor = "middle" if abs(pin[0] - x) < radius / 2 else "start" if pin[0] > x else "end"
+        sheet.label(*name, ", ".join(of), "name", anchor)
     sheet.ring("dot", x, y, 1.4)
     most = max([1.0, *(one.force for one in loads.shaking)])
     left = max(0.48 * width, 130.0)

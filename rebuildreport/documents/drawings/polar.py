@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from ...quantities import message
 from ..press.language import say, show
 from ..press.words import System
-from .canvas import Drawing, DrawingSheet
+from .canvas import Drawing, DrawingSheet, around
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,18 +69,12 @@ def polar(
     return sheet.done(f"{label}. {'; '.join(said)}.")
 
 
-def _at(x: float, y: float, angle: float, radius: float) -> tuple[float, float]:
-    """A point round a centre: 0 degrees up, clockwise."""
-    turn = math.radians(angle)
-    return (x + radius * math.sin(turn), y - radius * math.cos(turn))
-
-
 def _place(
     sheet: DrawingSheet, one: TurnedView, at: tuple[float, float], radius: float, scale: float, mean: float
 ) -> None:
     """One place's wheel with its readings, and where the centre of them lies."""
     _wheel(sheet, *at, radius)
-    points = [_at(*at, angle, radius + scale * (v - mean)) for angle, v in sorted(one.readings)]
+    points = [around(*at, angle, radius + scale * (v - mean)) for angle, v in sorted(one.readings)]
     if points:
         sheet.polyline("heavy", [*points, points[0]])
     for point in points:
@@ -88,7 +82,7 @@ def _place(
     if one.centre is None:
         return
     off = scale * math.hypot(*one.centre)
-    centre = _at(*at, math.degrees(math.atan2(one.centre[1], one.centre[0])), off)
+    centre = around(*at, math.degrees(math.atan2(one.centre[1], one.centre[0])), off)
     if points:
         sheet.ring("thin", *centre, radius)
     if off > 2.5:
@@ -98,7 +92,7 @@ def _place(
 def _wheel(sheet: DrawingSheet, x: float, y: float, radius: float) -> None:
     sheet.ring("axis-light", x, y, radius)
     for angle in range(0, 360, 90):
-        sheet.line("axis-light", *_at(x, y, angle, radius - 3), *_at(x, y, angle, radius + 5))
+        sheet.line("axis-light", *around(x, y, angle, radius - 3), *around(x, y, angle, radius + 5))
     sheet.line("axis-light", x - 2, y, x + 2, y)
     sheet.line("axis-light", x, y - 2, x, y + 2)
 
