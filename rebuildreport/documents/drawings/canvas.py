@@ -121,33 +121,44 @@ class DrawingSheet:
 
     def diamond(self, x: float, y: float, radius: float) -> None:
         """What was read at arrival."""
-        points = (
-            f"M{n(x - radius)} {n(y)}L{n(x)} {n(y - radius)}L{n(x + radius)} {n(y)}L{n(x)} {n(y + radius)}Z"
-        )
-        self._add("arrival", points)
+        left, right, top, low = n(x - radius), n(x + radius), n(y - radius), n(y + radius)
+        self._add("arrival", f"M{left} {n(y)}L{n(x)} {top}L{right} {n(y)}L{n(x)} {low}Z")
+
+    def mark(self, x: float, y: float, arrived: bool, diamond: float, dot: float) -> None:
+        """A value: a diamond as it came, a dot as it is now, each of its own radius."""
+        if arrived:
+            self.diamond(x, y, diamond)
+        else:
+            self.ring("dot", x, y, dot)
 
     def arrow_head(self, x: float, y: float) -> None:
         """The point of an arrow to the right that ends in it."""
         self._add("arrow-head", f"M{n(x)} {n(y - 2.4)}L{n(x + 4.5)} {n(y)}L{n(x)} {n(y + 2.4)}Z")
 
-    def hatch(self, role: str, x1: float, y1: float, x2: float, y2: float, step: float = 4.6) -> None:
-        """Lines rising to the right over a box."""
-        for start, end in _hatching(x1, y1, x2, y2, step):
-            self.line(role, *start, *end)
+    def hatch(
+        self, role: str, x1: float, y1: float, x2: float, y2: float, step: float = 4.6, falling: bool = False
+    ) -> None:
+        """Lines over a box, rising to the right or falling."""
+        width, height = x2 - x1, y2 - y1
+        start, way = (x2, -1.0) if falling else (x1, 1.0)
+        at = step
+        while min(width, height) > 0 and at < width + height:
+            # x + y = at, measured from the top left corner, clipped to the box; falling, the same mirrored
+            top, bottom = (min(at, width), max(at - width, 0.0)), (max(at - height, 0.0), min(at, height))
+            self.line(role, start + way * top[0], y1 + top[1], start + way * bottom[0], y1 + bottom[1])
+            at += step
 
     def hatch_ring(
         self, role: str, x: float, y: float, radius: float, step: float, falling: bool = False
     ) -> None:
         """Slanted lines over a disc."""
-        reach = radius - 0.3
+        reach, sign = radius - 0.3, -1.0 if falling else 1.0
         offset = -reach + step / 2
         while offset < reach:
-            half = (reach * reach - offset * offset) ** 0.5
             # a chord at 45 degrees, its middle ``offset`` from the centre
-            s = 0.5**0.5
-            sign = -1.0 if falling else 1.0
-            mx, my = x + offset * s, y + sign * offset * s
-            self.line(role, mx - half * s, my + sign * half * s, mx + half * s, my - sign * half * s)
+            half, aside = ((reach * reach - offset * offset) / 2) ** 0.5, offset * 0.5**0.5
+            mx, my = x + aside, y + sign * aside
+            self.line(role, mx - half, my + sign * half, mx + half, my - sign * half)
             offset += step
 
     def label(
@@ -169,23 +180,6 @@ class DrawingSheet:
         self._roles.setdefault(role, []).append(d)
         for name in self._at:
             self._lit.setdefault(name, []).append(d)
-
-
-def _hatching(
-    x1: float, y1: float, x2: float, y2: float, step: float
-) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-    lines: list[tuple[tuple[float, float], tuple[float, float]]] = []
-    if x2 <= x1 or y2 <= y1:
-        return lines
-    width, height = x2 - x1, y2 - y1
-    at = step
-    while at < width + height:
-        # x + y = at, measured from the top left corner, clipped to the box
-        top = (x1 + at, y1) if at <= width else (x2, y1 + at - width)
-        bottom = (x1, y1 + at) if at <= height else (x1 + at - height, y2)
-        lines.append((top, bottom))
-        at += step
-    return lines
 
 
 def around(x: float, y: float, angle: float, radius: float) -> tuple[float, float]:

@@ -114,8 +114,7 @@ def plan(
                 sheet.label(x, middle + 2.6, place, "strong" if bad else "name")
             else:
                 tall = 9.0 if place[0] == "M" else 5.5
-                half = min(6.5, 0.38 * step)
-                _block(sheet, verdict, x - half, middle - 4 - tall, x + half, middle - 4 + tall)
+                _block(sheet, verdict, x, middle - 4, min(6.5, 0.38 * step), tall)
                 if bad or step > 12:
                     sheet.label(x, middle + 14, place, "strong-small" if bad else "name-small")
         y += heights[deck]
@@ -129,48 +128,37 @@ def plan(
     return sheet.done(say(words, when=when, counting=counting, what="; ".join(groups)))
 
 
-def _role(verdict: str) -> str:
-    return {
-        "beyond limit": "p-beyond",
-        "too close to call": "p-close",
-        "not measured": "p-broken",
-        "no limit on file": "p-open",
-        "serviceable": "p-good",
-        "as new": "p-good",
-    }[verdict]
+_ROLES = {
+    "beyond limit": "p-beyond",
+    "too close to call": "p-close",
+    "not measured": "p-broken",
+    "no limit on file": "p-open",
+    "serviceable": "p-good",
+    "as new": "p-good",
+}
+# how what a verdict is on is hatched: falling or not, beyond the limit crossed
+_HATCHED = {"beyond limit": ("hatch-bad", (False, True)), "serviceable": ("hatch-good", (False,))}
 
 
 def _disc(sheet: DrawingSheet, verdict: str, x: float, y: float, radius: float) -> None:
-    sheet.ring(_role(verdict), x, y, radius)
-    step = 2.6 if radius < 6 else 4.0
-    if verdict in ("beyond limit", "serviceable"):
-        role = "hatch-bad" if verdict == "beyond limit" else "hatch-good"
-        sheet.hatch_ring(role, x, y, radius, step)
-        if verdict == "beyond limit":
-            sheet.hatch_ring(role, x, y, radius, step, falling=True)
-    elif verdict == "too close to call":
-        sheet.line("p-close", x, y - radius - 2, x, y + radius + 2)
-    elif verdict == "no limit on file":
-        sheet.line("p-open", x - radius, y, x + radius, y)
+    sheet.ring(_ROLES[verdict], x, y, radius)
+    role, ways = _HATCHED.get(verdict, ("", ()))
+    for falling in ways:
+        sheet.hatch_ring(role, x, y, radius, 2.6 if radius < 6 else 4.0, falling)
+    _line(sheet, verdict, (x, y), (radius, radius))
 
 
-def _block(sheet: DrawingSheet, verdict: str, x1: float, y1: float, x2: float, y2: float) -> None:
-    sheet.box(_role(verdict), x1, y1, x2, y2)
-    if verdict in ("beyond limit", "serviceable"):
-        role = "hatch-bad" if verdict == "beyond limit" else "hatch-good"
-        sheet.hatch(role, x1, y1, x2, y2, 3.4)
-        if verdict == "beyond limit":
-            # the same lines mirrored: crossed hatching
-            for k in range(1, int((x2 - x1 + y2 - y1) / 3.4) + 1):
-                at = 3.4 * k
-                if at >= x2 - x1 + y2 - y1:
-                    break
-                top = (x2 - at, y1) if at <= x2 - x1 else (x1, y1 + at - (x2 - x1))
-                low = (x2, y1 + at) if at <= y2 - y1 else (x2 - at + (y2 - y1), y2)
-                sheet.line(role, *top, *low)
-    elif verdict == "too close to call":
-        middle = (x1 + x2) / 2
-        sheet.line("p-close", middle, y1 - 2, middle, y2 + 2)
+def _block(sheet: DrawingSheet, verdict: str, x: float, y: float, half: float, tall: float) -> None:
+    box = (x - half, y - tall, x + half, y + tall)
+    sheet.box(_ROLES[verdict], *box)
+    role, ways = _HATCHED.get(verdict, ("", ()))
+    for falling in ways:
+        sheet.hatch(role, *box, 3.4, falling)
+    _line(sheet, verdict, (x, y), (half, tall))
+
+
+def _line(sheet: DrawingSheet, verdict: str, at: tuple[float, float], half: tuple[float, float]) -> None:
+    if verdict == "too close to call":
+        sheet.line("p-close", at[0], at[1] - half[1] - 2, at[0], at[1] + half[1] + 2)
     elif verdict == "no limit on file":
-        middle = (y1 + y2) / 2
-        sheet.line("p-open", x1, middle, x2, middle)
+        sheet.line("p-open", at[0] - half[0], at[1], at[0] + half[0], at[1])

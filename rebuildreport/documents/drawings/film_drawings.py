@@ -6,13 +6,13 @@ In: loads, films and gaps as worked out.  Out: drawings.
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from math import hypot, log
 
 from ...assess.model.engineload import BearingAt, EngineLoads
 from ...quantities import message
 from ..press.language import say, show, spoken
 from ..press.words import NBSP, System
+from .axes import Axis
 from .canvas import Drawing, DrawingSheet, around
 
 WIDE, NARROW = 325.0, 250.0
@@ -88,25 +88,17 @@ def _curve(
     rough = loads.rough(one)
     top = 1.15 * max([rough, *(film for _, film in loads.curve), *(film.high for film in one.films)])
 
-    def x(width: float) -> float:
-        return left + (right - left) * (log(width / low) / log(high / low))
-
-    def y(film: float) -> float:
-        return _FOOT - (_FOOT - 14.0) * film / top
-
+    x, y = Axis(log(low), log(high), left, right), Axis(0.0, top, _FOOT, 14.0)
     if rough:
         sheet.hatch("hatch", left, y(rough), right, _FOOT)
         sheet.line("limit", left, y(rough), right, y(rough))
         sheet.label(right, y(rough) - 2.5, say("roughness"), "limit", "end")
     sheet.line("axis", left, _FOOT, right, _FOOT)
-    sheet.polyline("curve", [(x(width), y(film)) for width, film in loads.curve])
+    sheet.polyline("curve", [(x(log(width)), y(film)) for width, film in loads.curve])
     for film in one.films:
-        at = x(film.clearance)
+        at = x(log(film.clearance))
         sheet.line("span", at, y(film.low), at, y(film.high))
-        if film.state == "arrival":
-            sheet.diamond(at, y(film.thinnest), 3.0)
-        else:
-            sheet.ring("dot", at, y(film.thinnest), 2.4)
+        sheet.mark(at, y(film.thinnest), film.state == "arrival", 3.0, 2.4)
         text = show(film.clearance, "mm", 3, system).text
         sheet.label(at, _FOOT + 9.0, text, "value" if film.state == "now" else "name")
     sheet.label(left, 8.0, say("thinnest oil film"), "italic", "start")
@@ -135,20 +127,12 @@ class _Panels:
         self.loads, self.points, self.sheet = loads, loads.over_speed, sheet
         sheet.over("tint", "hatch", "axis-light", "thin", "axis", "heavy", "curve", "limit")
         self.left, self.right = 26.0, sheet.width - 8.0
+        self.x = Axis(self.points[0].speed, self.points[-1].speed, self.left, self.right)
 
-    def x(self, value: float) -> float:
-        low, high = self.points[0].speed, self.points[-1].speed
-        return self.left + (self.right - self.left) * (value - low) / (high - low)
-
-    def panel(
-        self, number: int, title: str, top: float, *lines: tuple[str, list[float | None]]
-    ) -> Callable[[float], float]:
+    def panel(self, number: int, title: str, top: float, *lines: tuple[str, list[float | None]]) -> Axis:
         """Curves on a scale from nought to ``top``, which is handed back."""
         foot, sheet = (number + 1) * _PANEL, self.sheet
-
-        def y(value: float) -> float:
-            return foot - (_PANEL - 13.0) * value / top
-
+        y = Axis(0.0, top, foot, foot - _PANEL + 13.0)
         rated = self.x(self.loads.torque_at)
         sheet.line("axis", self.left, foot, self.right, foot)
         sheet.line("axis-light", rated, foot, rated, foot - _PANEL + 13.0)
@@ -216,12 +200,7 @@ def valve_gaps(loads: EngineLoads, width: float, system: System) -> Drawing:
     least = min([0.0, *(room for _, curve in curves for _, room in curve)]) - 2.5
     span = 48.0
 
-    def x(angle: float) -> float:
-        return left + (right - left) * (angle + span) / (2 * span)
-
-    def y(gap: float) -> float:
-        return _GAPS - (_GAPS - top) * (gap - least) / (most - least)
-
+    x, y = Axis(-span, span, left, right), Axis(least, most, _GAPS, top)
     for angle, room in loads.valve_open:  # between nought and the open valve
         if room < 0:
             sheet.hatch("hatch-bad", x(angle - 2), y(0.0), x(angle + 2), y(room))

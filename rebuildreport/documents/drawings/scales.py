@@ -106,28 +106,20 @@ def _limit_name(edge: float, value: Characteristic, limits: Limits, system: str)
 
 
 def _mark(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, arrived: bool) -> None:
-    """The mark of a value, its guard, and the arrow of one that may be larger."""
-    _guard(sheet, axis, value)
+    """The mark of a value, the arrow of one that may be larger, and its guard on both sides.
+
+    A bar that crosses a limit is 'too close to call'; one that would hide behind the mark is not drawn.
+    """
+    left, right = (axis.held(end) for end in value.reaches)
+    if value.guard and right - left >= 4.5:
+        sheet.line("bar", left, _ROW, right, _ROW)
+        for end in (left, right):
+            sheet.line("bar-end", end, _ROW - 3.4, end, _ROW + 3.4)
     if value.bound == "at least":
         end = min(x + 14, sheet.width - _EDGE - 4.5)
         sheet.line("arrow", x, _ROW, end, _ROW)
         sheet.arrow_head(end, _ROW)
-    if arrived:
-        sheet.diamond(x, _ROW, 3.4)
-    else:
-        sheet.ring("dot", x, _ROW, 2.5)
-
-
-def _guard(sheet: DrawingSheet, axis: Axis, value: Characteristic) -> None:
-    """The guard on both sides of a value: a bar that crosses a limit is 'too close to call'."""
-    if value.value is None or not value.guard:
-        return
-    left, right = (axis.held(end) for end in value.reaches)
-    if right - left < 4.5:
-        return  # it would hide behind the mark
-    sheet.line("bar", left, _ROW, right, _ROW)
-    for x in (left, right):
-        sheet.line("bar-end", x, _ROW - 3.4, x, _ROW + 3.4)
+    sheet.mark(x, _ROW, arrived, 3.4, 2.5)
 
 
 def lone(value: Characteristic, feature: Feature | None) -> bool:

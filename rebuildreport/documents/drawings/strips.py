@@ -103,29 +103,18 @@ def _points(
     ends = [(low, high) for low, high in value.planes.values() if low is not None and high is not None]
     size = min(2.6, 0.09 * step + 1)
     if not ends:
-        _guarded(sheet, axis, value, x, size)
-        _mark(sheet, x, axis(value.value), size, first)
+        bottom, top = (axis.held(end) for end in value.reaches)
+        if bottom - top > 2 * size + 1.5:  # a shorter bar would hide behind the mark
+            sheet.line("span", x, bottom, x, top)
+            for y in (bottom, top):
+                sheet.line("span", x - size, y, x + size, y)
+        sheet.mark(x, axis(value.value), first, size + 0.4, size - 0.4)
     for k, (low, high) in enumerate(ends):
         at = x + (k - (len(ends) - 1) / 2) * min(9.0, 0.18 * step)
         sheet.line("span", at, axis.held(low), at, axis.held(high))
         # the end nearer to the value that was judged is the one that counts
         end = low if abs(low - value.value) < abs(high - value.value) else high
-        _mark(sheet, at, axis.held(end), size, first)
-
-
-def _guarded(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, size: float) -> None:
-    low, high = (axis.held(end) for end in value.reaches)
-    if low - high > 2 * size + 1.5:  # a shorter bar would hide behind the mark
-        sheet.line("span", x, low, x, high)
-        for y in (low, high):
-            sheet.line("span", x - size, y, x + size, y)
-
-
-def _mark(sheet: DrawingSheet, x: float, y: float, size: float, first: bool) -> None:
-    if first:
-        sheet.diamond(x, y, size + 0.4)
-    else:
-        sheet.ring("dot", x, y, size - 0.4)
+        sheet.mark(at, axis.held(end), first, size + 0.4, size - 0.4)
 
 
 def _number(
@@ -204,26 +193,18 @@ def profiles(first: ReadingTable, now: ReadingTable | None) -> list[Profile]:
     split = [column.rpartition("_") for column in first.columns]
     levels = tuple(dict.fromkeys(level for level, _, _ in split))
     directions = tuple(dict.fromkeys(direction for _, _, direction in split))
-    if (
-        not all(level for level, _, _ in split)
-        or len(levels) < 2
-        or len(split) != len(levels) * len(directions)
-    ):
+    if "" in levels or len(levels) < 2 or len(split) != len(levels) * len(directions):
         return []
     return [
-        Profile(
-            direction,
-            levels,
-            _by_depth(first, levels, direction),
-            _by_depth(now, levels, direction) if now else {},
-        )
-        for direction in directions
+        Profile(way, levels, _by_depth(first, levels, way), _by_depth(now, levels, way)) for way in directions
     ]
 
 
-def _by_depth(table: ReadingTable, levels: tuple[str, ...], direction: str) -> dict[str, tuple[float, ...]]:
+def _by_depth(
+    table: ReadingTable | None, levels: tuple[str, ...], direction: str
+) -> dict[str, tuple[float, ...]]:
     wanted = [f"{level}_{direction}" for level in levels]
-    if not set(wanted) <= set(table.columns):
+    if table is None or not set(wanted) <= set(table.columns):
         return {}
     at = [table.columns.index(name) for name in wanted]
     out: dict[str, tuple[float, ...]] = {}
@@ -257,12 +238,8 @@ def profile(
     for i, part in enumerate(drawn):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - (14 if i < len(drawn) - 1 else 0)
         axis = Axis(low, high, left, right)
-        mark_limits(
-            sheet,
-            axis,
-            worst,
-            Across((top, top + tall), (top, top + tall + 3), (top, top + tall), "hatch-wide", 8),
-        )
+        tinted = (top, top + tall)
+        mark_limits(sheet, axis, worst, Across(tinted, (top, top + tall + 3), tinted, "hatch-wide", 8))
         _number_upright(sheet, axis, worst, top + tall, system)
         depths = [top + 10 + k * (tall - 20) / (len(part.levels) - 1) for k in range(len(part.levels))]
         if i == 0:
@@ -272,24 +249,16 @@ def profile(
         way = say(words[part.direction]) if part.direction in words else part.direction
         sheet.label(left, 9, way, "italic", "start")
         if worst.position in part.arrival:
-            sizes = [show(v, unit, worst.decimals, system).text for v in part.arrival[worst.position]]
-            largest = show(max(part.arrival[worst.position]), unit, worst.decimals, system).text
-            sheet.label(right, 9, f"{worst.position}  {largest}", "value", "end")
-            said.append(
-                say(
-                    "{way}: {place} from {first} at the {top} to {last} at the {bottom}",
-                    way=way,
-                    place=worst.position,
-                    first=sizes[0],
-                    top=place(part.levels[0]),
-                    last=sizes[-1],
-                    bottom=place(part.levels[-1]),
-                )
+            sizes = part.arrival[worst.position]
+            first, last, largest = (
+                show(size, unit, worst.decimals, system).text for size in (sizes[0], sizes[-1], max(sizes))
             )
-    what = "; ".join(said)
-    return sheet.done(
-        say("Diameters by depth on arrival. {what}. The other bores are drawn thin.", what=what)
-    )
+            sheet.label(right, 9, f"{worst.position}  {largest}", "value", "end")
+            ends = {"first": first, "top": place(part.levels[0]), "last": last}
+            line = message("{way}: {place} from {first} at the {top} to {last} at the {bottom}")
+            said.append(say(line, way=way, place=worst.position, bottom=place(part.levels[-1]), **ends))
+    whole = message("Diameters by depth on arrival. {what}. The other bores are drawn thin.")
+    return sheet.done(say(whole, what="; ".join(said)))
 
 
 def _bores(sheet: DrawingSheet, axis: Axis, part: Profile, worst: str, depths: Sequence[float]) -> None:

@@ -20,6 +20,7 @@ from ...quantities import message
 from ...trade.access.spent import Spent, spent
 from ...trade.engine.subjects import OTHER, TITLES
 from ...trade.life.lifetimes import Lifetime, of_family
+from ..drawings.axes import Axis
 from ..drawings.canvas import Drawing, DrawingSheet, n
 from ..drawings.verdict_marks import Verdict, verdict
 from ..press import templating
@@ -312,12 +313,9 @@ def _panel(points: Sequence[tuple[float, dict[str, Any]]], last: float, unit: st
     room = 0.08 * ((most - least) or 1.0)
     least, most = (0.0 if not down and 0 <= least < 0.4 * most else least - room), most + room
 
-    def height(value: float) -> float:
-        share = (value - least) / (most - least)
-        return 4.0 + (_HIGH - 20.0) * (share if down else 1.0 - share)
-
     sheet = DrawingSheet(_WIDE, _HIGH)
     left, right, foot = 6.0, _WIDE - 6.0, _HIGH - 16.0
+    height = Axis(least, most, *((4.0, foot) if down else (foot, 4.0)))
     sheet.over("tint", "hatch", "limit", "axis")
     new_low, new_high = newest["new"]
     if limit is not None:

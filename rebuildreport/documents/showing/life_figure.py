@@ -15,6 +15,7 @@ from ...quantities import message
 from ...trade.life.lifetimes import Lifetime
 from ...trade.life.survival import Step, at_risk, kaplan_meier, self_consistent
 from ...trade.life.weibull import Weibull, weibull
+from ..drawings.axes import Axis
 from ..drawings.canvas import Drawing, DrawingSheet
 from ..press import templating
 from ..press.language import say, spoken
@@ -183,12 +184,7 @@ def _drawn(life: _Life, width: float) -> Drawing:
     end = tick * -(-life.last // tick)
     right = width - 14.0
 
-    def x(age: float) -> float:
-        return _LEFT + (right - _LEFT) * min(age / end, 1.0)
-
-    def y(left: float) -> float:
-        return _FOOT - (_FOOT - _TOP) * left
-
+    x, y = Axis(0.0, end, _LEFT, right).held, Axis(0.0, 1.0, _FOOT, _TOP)
     for share, name in ((1.0, say("all")), (0.75, "¾"), (0.5, say("half")), (0.25, "¼"), (0.0, say("none"))):
         sheet.line("axis-light" if share else "axis", _LEFT, y(share), right, y(share))
         sheet.label(_LEFT - 4.0, y(share) + 2.4, name, "limit", "end")
