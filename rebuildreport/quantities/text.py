@@ -315,34 +315,32 @@ def _text(value: Value | str) -> Value:
 
 def _as_json(value: Any) -> Any:
     """A text or a value of one as JSON has it; anything else stays what it is."""
-    match value:
-        case Typed(text):
-            return text
-        case Text():
-            return {"text": english(value), **_made_of(value)}
-        case date():
-            return {"date": value.isoformat()}
-        case Decimal():
-            return {"decimal": str(value)}
-    return value
+    if isinstance(value, Typed):
+        return value.text
+    if isinstance(value, Text):
+        return {"text": english(value), **_MADE_OF[type(value)](value)}
+    if isinstance(value, date):
+        return {"date": value.isoformat()}
+    return {"decimal": str(value)} if isinstance(value, Decimal) else value
 
 
-def _made_of(text: Text) -> dict[str, Any]:
-    match text:
-        case Name(name):
-            return {"name": name}
-        case Figure(figure):
-            return {"figure": figure}
-        case Amount(amount, digits, code):
-            return {"amount": str(amount), "digits": digits, "code": code}
-        case Measure(value, unit, decimals):
-            return {"value": value, "unit": unit, "decimals": decimals}
-        case Several(items, between, last):
-            return {"several": [_as_json(item) for item in items], "between": between, "last": last}
-        case Sentence(pattern, values, amid):
-            made = {"say": pattern, "with": {name: _as_json(value) for name, value in values.items()}}
-            return {**made, "amid": True} if amid else made
-    raise TypeError(f"no text that JSON knows: {text!r}")
+def _of_sentence(text: Any) -> dict[str, Any]:
+    made = {"say": text.pattern, "with": {name: _as_json(value) for name, value in text.values.items()}}
+    return {**made, "amid": True} if text.amid else made
+
+
+_MADE_OF: dict[type[Text], Callable[[Any], dict[str, Any]]] = {
+    Name: lambda text: {"name": text.name},
+    Figure: lambda text: {"figure": text.text},
+    Amount: lambda text: {"amount": str(text.amount), "digits": text.digits, "code": text.code},
+    Measure: lambda text: {"value": text.value, "unit": text.unit, "decimals": text.decimals},
+    Several: lambda text: {
+        "several": [*map(_as_json, text.items)],
+        "between": text.between,
+        "last": text.last,
+    },
+    Sentence: _of_sentence,
+}
 
 
 def _read(value: Any) -> Any:

@@ -7,6 +7,7 @@ and the sheet, so the same input gives the same bytes.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from functools import cache
 from typing import TYPE_CHECKING, Any, Literal
@@ -51,7 +52,7 @@ def from_data(assessment: Any) -> Assessment:
 def results_json(assessment: Assessment) -> bytes:
     """results.json as bytes, ending in a line feed."""
     left = {"assessment": {"records"}}
-    return _written(_adapter().dump_python(_results(outgoing(assessment)), mode="json", exclude=left))
+    return _without_dust(_adapter().dump_json(_results(outgoing(assessment)), indent=1, exclude=left)) + b"\n"
 
 
 @cache
@@ -72,19 +73,20 @@ def _adapter() -> TypeAdapter[Results]:
     return TypeAdapter(Results)
 
 
-def _written(data: Any) -> bytes:
-    from pydantic_core import to_json  # ten times as fast as the standard library's, with the same bytes
+def _without_dust(written: bytes) -> bytes:
+    """JSON with one value a line, without binary dust: a number ends its line, and no text does."""
+    from pydantic_core import to_json
 
-    return to_json(_clean(data), indent=1) + b"\n"
+    for dust in _DUST:
+        kept, at = [], 0
+        for found in dust.finditer(written):
+            begins = written.rindex(b" ", at, found.start()) + 1
+            number = round(float(written[begins : found.end()]), DIGITS)
+            kept += [written[at:begins], to_json(number)]
+            at = found.end()
+        written = b"".join([*kept, written[at:]])
+    return written
 
 
-def _clean(data: Any) -> Any:
-    """The same without binary dust."""
-    if isinstance(data, float):
-        return round(data, DIGITS)
-    if isinstance(data, dict):
-        return {name: _clean(value) if type(value) in _DEEP else value for name, value in data.items()}
-    return [_clean(item) if type(item) in _DEEP else item for item in data]
-
-
-_DEEP = frozenset({float, dict, list})  # all that JSON has beside names, whole numbers, yes, no and nothing
+# one after the other: each begins with what is quickly found
+_DUST = (re.compile(rb"\.\d{%d,}(?:e-?\d+)?(?=,?\n)" % (DIGITS + 1)), re.compile(rb"e-\d+(?=,?\n)"))
