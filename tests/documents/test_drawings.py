@@ -285,7 +285,7 @@ def test_contour_of_a_tilted_plane_is_straight_lines_where_the_plane_has_its_hei
 
 def test_contour_lines_follow_the_height_everywhere() -> None:
     """On a saddle z = x*y every point of a line has the line's height (COMPUTED from the formula)."""
-    heights = [[x * y / 100 for x in range(-2, 3)] for y in range(-2, 3)]
+    heights = tuple(tuple(x * y / 100 for x in range(-2, 3)) for y in range(-2, 3))
     lines = contour_lines(heights, 0.01)
     assert lines
     for line in lines:

@@ -39,6 +39,7 @@ class Priced:
         self.engine, self.code = engine, code
         self.rate = rate.labour if rate else None
         self.sheet: dict[str, AccessWay] = {}
+        self.took: dict[str, Decimal] = {}  # hours of each way, off and back
         self.shared: dict[str, float] = {}
         self.every: list[Way] = []  # those whose condition is not known to hold, too
         table = engine.table(absent)
@@ -61,8 +62,10 @@ class Priced:
     def _way(self, part: str, index: int, typed: AccessWay) -> Way:
         name = f"{part} {index}"
         self.sheet[name] = typed
+        hours = sum((in_hours(time) for time in (typed.hours, typed.back) if time), Decimal(0))
+        self.took[name] = hours
         bare = Way(part, name=name)
-        cost = float(self._worth(bare))
+        cost = float(hours * (1 if self.rate is None else self.rate))
         uses = set()
         for number, quantity, key in self.used_up(bare):
             price = float(self.amount(number, quantity) or 0) if self.rate else 0.0
@@ -99,7 +102,7 @@ class Priced:
 
     def hours(self, route: Route) -> Decimal:
         """Off and back."""
-        return sum((self._hours(way) for way in route.steps), Decimal(0))
+        return sum((self.took[way.name] for way in route.steps), Decimal(0))
 
     def labour(self, route: Route) -> Decimal | None:
         return sums.amount(self.hours(route), self.rate, self.code)
@@ -123,10 +126,3 @@ class Priced:
             ours, theirs = (currency.rounded(self.hours(one) * self.rate, self.code) for one in (route, than))
             money = ours - theirs + self.parts(route) - self.parts(than)
         return PlanDifference(self.hours(route) - self.hours(than), money, what)
-
-    def _hours(self, way: Way) -> Decimal:
-        typed = self.way(way)
-        return sum((in_hours(time) for time in (typed.hours, typed.back) if time), Decimal(0))
-
-    def _worth(self, way: Way) -> Decimal:
-        return self._hours(way) * (1 if self.rate is None else self.rate)

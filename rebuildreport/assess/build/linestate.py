@@ -191,7 +191,8 @@ class LineStates:
 
     def _since_apart(self, step: BuildStep) -> list[Characteristic]:
         """What was read of a step's feature since the engine was apart; what has a limit is checked here."""
-        values = [v for v in self.read if v.feature == step.name and v.round in self.in_apart]
+        name = step.name
+        values = [v for v in self.read if v.feature == name and v.round in self.in_apart]
         if step.positions:
             values = [value for value in values if value.position in step.positions]
         return [value for value in values if value.limits] or values

@@ -103,10 +103,11 @@ class _Between:
         if step.verb == "fit":
             feature = self.engine.features.get(step.name)
             yield from [feature.part] if feature and feature.part else ()
-            joints = [name for name, joint in self.engine.joints.items() if step.name in joint.needs]
+            part = step.name
+            joints = [name for name, joint in self.engine.joints.items() if part in joint.needs]
             yield from joints if len(joints) == 1 else ()
             ways = self.engine.access.items()
-            took = [name for name, one in ways if any(step.name in way.uses_up for way in one)]
+            took = [name for name, one in ways if any(part in way.uses_up for way in one)]
             yield from took if len(took) == 1 else ()
 
     def _covered(self) -> dict[str, set[str]]:

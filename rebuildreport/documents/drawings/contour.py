@@ -14,6 +14,8 @@ from ..press.words import System
 from .canvas import LARGE, Drawing, DrawingSheet, wide
 
 Point = tuple[float, float]
+Corner = tuple[float, float, float]  # its place, and its height
+Grid = tuple[tuple[float, ...], ...]
 _FINE = 6  # parts that a square of the grid is divided into, so that lines bend instead of breaking
 
 
@@ -47,13 +49,14 @@ def contour(
     def spot(across: float, along: float) -> Point:
         return (left + along / (columns - 1) * (right - left), top + across / (rows - 1) * tall)
 
+    rigid = tuple(map(tuple, heights))
     flat = [(height, i, k) for i, row in enumerate(heights) for k, height in enumerate(row)]
     highest = max(flat, key=lambda one: (one[0], -one[1], -one[2]))
     lowest = min(flat)
     step = _step(highest[0] - lowest[0])
     for level in _levels(lowest[0], highest[0], step):
         role = "contour-plane" if level == 0 else "contour-high" if level > 0 else "contour-low"
-        for line in lines(heights, level):
+        for line in lines(rigid, level):
             sheet.polyline(role, [spot(*point) for point in line])
     for _, i, k in flat:
         sheet.ring("reading", *spot(i, k), 0.8)
@@ -108,7 +111,8 @@ def _levels(low: float, high: float, step: float) -> list[float]:
     return [k * step for k in range(first, last + 1) if low + 1e-12 < k * step < high - 1e-12]
 
 
-def lines(heights: Sequence[Sequence[float]], level: float) -> list[list[Point]]:
+@lru_cache(maxsize=64)  # a map is drawn for wide pages and for narrow ones
+def lines(heights: Grid, level: float) -> list[list[Point]]:
     """The lines of one height, in places of the grid (across, along), each joined into one stroke."""
     joints: dict[tuple[int, int], list[tuple[int, int]]] = defaultdict(list)
     where: dict[tuple[int, int], Point] = {}
@@ -133,36 +137,39 @@ def lines(heights: Sequence[Sequence[float]], level: float) -> list[list[Point]]
     return out
 
 
-def _pieces(heights: Sequence[Sequence[float]], level: float) -> list[tuple[Point, Point]]:
+def _pieces(heights: Grid, level: float) -> list[tuple[Point, Point]]:
     """Straight pieces of a line: each small square is halved into triangles, which a plane crosses once."""
     out: list[tuple[Point, Point]] = []
-    grid = _divided(tuple(map(tuple, heights)))
-    for near, far in pairwise(grid):
-        for one, two, four, three in zip(near, near[1:], far, far[1:], strict=False):
-            corners = (one, two, three, four)
-            if len({corner[2] >= level for corner in corners}) == 1:
-                continue  # all of it above the line, or below
-            raised = [(across, along, height - level) for across, along, height in corners]
-            for triangle in ((raised[0], raised[1], raised[2]), (raised[0], raised[2], raised[3])):
-                cut = [
-                    _crossing(one, other)
-                    for one, other in zip(triangle, (*triangle[1:], triangle[0]), strict=True)
-                    if (one[2] >= 0) != (other[2] >= 0)
-                ]
-                if len(cut) == 2:
-                    out.append((cut[0], cut[1]))
+    for lowest, highest, corners in _divided(heights):
+        if lowest >= level or highest < level:
+            continue  # all of it above the line, or below
+        raised = [(across, along, height - level) for across, along, height in corners]
+        for triangle in ((raised[0], raised[1], raised[2]), (raised[0], raised[2], raised[3])):
+            cut = [
+                _crossing(one, other)
+                for one, other in zip(triangle, (*triangle[1:], triangle[0]), strict=True)
+                if (one[2] >= 0) != (other[2] >= 0)
+            ]
+            if len(cut) == 2:
+                out.append((cut[0], cut[1]))
     return out
 
 
 @lru_cache(maxsize=16)  # a map has some ten lines over one grid
-def _divided(heights: tuple[tuple[float, ...], ...]) -> list[list[tuple[float, float, float]]]:
-    """Place and height of each corner of the small squares."""
+def _divided(heights: Grid) -> list[tuple[float, float, list[Corner]]]:
+    """Each small square: its least and largest height, and its corners in turn."""
     across = [i / _FINE for i in range((len(heights) - 1) * _FINE + 1)]
     along = [k / _FINE for k in range((len(heights[0]) - 1) * _FINE + 1)]
-    return [[(u, v, _between(heights, u, v)) for v in along] for u in across]
+    grid = [[(u, v, _between(heights, u, v)) for v in along] for u in across]
+    squares: list[tuple[float, float, list[Corner]]] = []
+    for near, far in pairwise(grid):
+        for one, two, four, three in zip(near, near[1:], far, far[1:], strict=False):
+            own = one[2], two[2], three[2], four[2]
+            squares.append((min(own), max(own), [one, two, three, four]))
+    return squares
 
 
-def _crossing(one: tuple[float, float, float], other: tuple[float, float, float]) -> Point:
+def _crossing(one: Corner, other: Corner) -> Point:
     part = one[2] / (one[2] - other[2])
     return (one[0] + part * (other[0] - one[0]), one[1] + part * (other[1] - one[1]))
 

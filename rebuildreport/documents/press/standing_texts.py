@@ -55,6 +55,7 @@ def plain(typed: str) -> str:
     return re.sub(r"([!-/:-@\[-`{-~])", r"\\\1", typed)
 
 
+@lru_cache(maxsize=64)  # what the shop writes on every estimate
 def rendered(markdown: str) -> str:
     """Markdown as HTML: CommonMark without raw HTML and without pictures.
 

@@ -60,7 +60,7 @@ def private_texts(
             found += _pieces(f"owner's {name}", name, value)
     for name in sorted(signers(assessment)) if assessment else ():
         found += _pieces("name of who signed", "signer", name)
-    lines = (line for source in job.sources.values() for line in source.lines)
+    lines = (line for source in job.sources.values() for line in source.lines if "@" in line)
     found += [Private("a mail address", mail) for line in lines for mail in _MAIL.findall(line)]
     found += [Private(PRICE, f"{amount:.2f}", PRICE) for amount in amounts if amount >= 100]
     return [Private(one.what, one.text, one.how, job.name) for one in dict.fromkeys(found)]

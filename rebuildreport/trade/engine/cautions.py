@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from functools import cache
 from typing import Literal
 
 from ...quantities import NOTHING, Sentence, Several, Text
@@ -229,14 +230,15 @@ def cautions_for(verb: str, words: str, nature: Nature = ANY) -> list[Caution]:
     []
     """
     plain = " ".join(re.split(r"[\W_]+", words.casefold()))
-    called = [key for key, wanted, verbs in _WORDS if verb in verbs and _says(plain, wanted)]
+    called = [key for key, wanted, verbs in _WORDS if verb in verbs and _any_of(wanted).search(plain)]
     minded = (nature.called(key) for key in dict.fromkeys(called))
     return [caution for caution in minded if caution is not None]
 
 
-def _says(plain: str, wanted: str) -> bool:
-    for phrase in wanted.split(", "):
-        ending = r"\w*" if phrase.endswith("*") else "(?:e?s|e?n)?"
-        if re.search(rf"\b{re.escape(phrase.rstrip('*'))}{ending}\b", plain):
-            return True
-    return False
+@cache
+def _any_of(wanted: str) -> re.Pattern[str]:
+    phrases = (
+        re.escape(phrase.rstrip("*")) + (r"\w*" if phrase.endswith("*") else "(?:e?s|e?n)?")
+        for phrase in wanted.split(", ")
+    )
+    return re.compile(rf"\b(?:{'|'.join(phrases)})\b")
