@@ -500,7 +500,8 @@ def test_it_asks_what_check_asks(
 
     What the run of the other rows tells, and rows and rounds as a whole, is left to ``check``.
     """
-    monkeypatch.setattr(suspects, "_against_the_run", lambda *asked: None)
+    alone = tuple(test for test in suspects.TESTS if test is not suspects._against_the_run)
+    monkeypatch.setattr(suspects, "TESTS", alone)
     tried = list(cases(random.Random(18), 4000))
     told = phone(written(folder)).evaluate(
         """(cases) => cases.map(([t, beside, position, column, token]) => {

@@ -13,7 +13,7 @@ import pytest
 from rebuildreport.quantities import english, parse
 from rebuildreport.records.doubts.degrees import cannot_be, of_one_size, turn_misread
 from rebuildreport.records.doubts.second_tests import _alike
-from rebuildreport.records.doubts.suspects import _against_the_run, _Around, _exchanged, _slipped
+from rebuildreport.records.doubts.suspects import _against_the_run, _exchanged, _Held, _held, _Read, _slipped
 from rebuildreport.records.files.measured import MeasuredTable
 from rebuildreport.records.files.rounds import Table
 from rebuildreport.records.files.rows import cell, table_cells
@@ -73,13 +73,13 @@ def test_a_gap_may_be_ten_times_another_and_a_size_may_not() -> None:
     assert not of_one_size(parse("3.00", "mm"), [0.30, 0.30])  # a step is 3 % of it
     assert not of_one_size(parse("1.2", "bar"), [12.0, 12.0])
     for text, group, sure in (("7.600", [76.0, 76.1], True), ("3.00", [0.30, 0.30], False)):
-        slip = _slipped(parse(text, "mm"), _Around([], [], group, []))
+        slip = _slipped(_Held(parse(text, "mm"), column=group))
         assert slip is not None and slip.cannot_be is sure
 
 
 def test_digits_exchanged_are_left_out_only_where_they_cannot_be() -> None:
     for text, sure in (("54.948", False), ("54.894", False), ("59.484", True)):
-        slip = _exchanged(parse(text, "mm"), _Around([], [54.984, 54.985], [], []), JOURNAL)
+        slip = _exchanged(_Held(parse(text, "mm"), row=[54.984, 54.985], feature=JOURNAL))
         assert slip is not None and slip.cannot_be is sure
 
 
@@ -88,7 +88,8 @@ def run(rows: dict[str, str], columns: str, position: str, column: str) -> str:
     cells, problems = table_cells(table, "mm", Source(""), ())
     assert not problems
     measured = MeasuredTable("r", "t", table, cells, None, Source(""))
-    found = _against_the_run(measured, (position, column), cells[position][column].readings[0], frozenset())
+    (held,) = _held(_Read(measured, None), (position, column), frozenset())
+    found = _against_the_run(held)
     return english(found.meant) if found else ""
 
 

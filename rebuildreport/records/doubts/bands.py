@@ -6,28 +6,42 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
-from typing import TYPE_CHECKING
 
+from ...quantities import factor
 from ...trade.measuring.form import is_size
 from ...trade.measuring.plausibility import Band
+from ..files.folder import JobFolder
 from ..files.measured import MeasuredTable, base, kinds
 from ..files.rounds import Cell, Spot
 from ..files.sheet import Engine, FeatureRecord
 from ..files.sizes import TypedSize, size_step
 from ..text.fields import Interval
 
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder
+# Shop practice of this project: what a surface can plausibly be is within 2 % of its neighbours or its
+# limits, which even a liner worn out by 1 mm in 100 keeps; a slipped point is out by 90 % or 900 %.
+NEAR = 0.02
 
 
 def band(feature: FeatureRecord, column: str) -> Band | None:
     """New and wear limits of the size that a column reads, taken together [base unit]; None where open."""
-    limits = [limit for _, limit in band_limits(feature, column)]
-    unit = feature.unit
-    ends = [_ends(limit, unit) for limit in limits]
+    ends = [_ends(limit, feature.unit) for _, limit in band_limits(feature, column)]
     lows = [low for low, _ in ends if low is not None]
     highs = [high for _, high in ends if high is not None]
     return Band(min(lows), max(highs)) if lows and highs else None
+
+
+def narrow_band(feature: FeatureRecord | None, column: str, unit: str) -> list[float]:
+    """Ends of the band that a column reads [unit]; none where it is too wide to tell of a digit."""
+    known = band(feature, column) if feature is not None else None
+    own = base(feature.unit) if feature is not None else ""
+    if known is None or not own or own != base(unit):
+        return []
+    return [end * factor(own, unit) for end in known] if 0 < known.low * (1 + NEAR) >= known.high else []
+
+
+def limits_of(feature: FeatureRecord | None, column: str) -> tuple[Interval | None, Interval | None]:
+    """New and wear limits that a column has by its name."""
+    return (feature.new.get(column), feature.wear.get(column)) if feature else (None, None)
 
 
 def band_limits(feature: FeatureRecord, column: str) -> list[tuple[tuple[str, ...], Interval]]:

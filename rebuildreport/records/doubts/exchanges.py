@@ -4,18 +4,16 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from ...quantities import Sentence, Text, as_typed, english, factor
+from ...quantities import Sentence, Text, as_typed, english, factor, message
 from ..files.doubt import Doubt
+from ..files.folder import JobFolder
 from ..files.measured import base, spoken_of
+from ..files.sheet import Engine, FeatureRecord
 from ..files.sizes import TypedSize, size_step
 from .bands import BandRow, Sizes
 from .doubting import CONFIRM, doubted, of_readings
-
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder
-    from ..files.sheet import Engine, FeatureRecord
 
 # A ground or bored surface lies this near to its band, first wear included (common practice).
 GROUND = 0.0005
@@ -71,34 +69,22 @@ def _could_be(row: BandRow, other: BandRow) -> bool:
 def _pair(row: BandRow, other: BandRow) -> Iterator[Doubt]:
     """The two as one question, told at both lines."""
     for mine, its in ((row, other), (other, row)):
-        message = f"{row.position} and {other.position} look exchanged: each fits the other's "
         names = {"one": as_typed(row.position), "other": as_typed(other.position)}
+        what = Sentence("{one} and {other} look exchanged: each fits the other's size", **names)
         if row.table.feature != other.table.feature:
-            message += f"band ({english(_title(its))})"
-            what = Sentence(
-                "{one} and {other} look exchanged: each fits the other's band ({feature})",
-                feature=_title(its),
-                **names,
-            )
-        else:
-            message += "size"
-            what = Sentence(
-                "{one} and {other} look exchanged: each fits the other's size",
-                **names,
-            )
-        yield _left_out(mine, message, CONFIRM, what, asks=mine is row)
+            words = message("{one} and {other} look exchanged: each fits the other's band ({feature})")
+            what = Sentence(words, feature=_title(its), **names)
+        yield _left_out(mine, what, CONFIRM, asks=mine is row)
 
 
 def _stray(row: BandRow, other: str) -> Doubt:
-    own, its = english(_title(row)), english(spoken_of(other))
-    message = f"{row.position} fits no size of {own}, but the band of {its}"
     what = Sentence(
         "{position} fits no size of {feature}, but the band of {other}",
         position=as_typed(row.position),
         feature=_title(row),
         other=spoken_of(other),
     )
-    return _left_out(row, message, f"read at another place? {CONFIRM}", what)
+    return _left_out(row, what, f"read at another place? {CONFIRM}")
 
 
 class _Unlike(NamedTuple):
@@ -152,7 +138,6 @@ def _of_no_record(unlike: _Unlike, sizes: Sizes) -> Doubt:
     row, recorded, like = unlike
     standard = Sentence("the standard size")
     feature, position = row.table.feature, row.position
-    reads, says = like.text or english(standard), recorded.text or english(standard)
     hint = (
         f"write it under sizes_as_found in teardown.yaml: feature: {feature}, "
         f"positions: {position}, size: {like.text or 'standard'}"
@@ -161,14 +146,14 @@ def _of_no_record(unlike: _Unlike, sizes: Sizes) -> Doubt:
         hint += ", and sleeved: yes where it has a sleeve"
     if sizes.decided(feature, position):
         hint = "measure again, or write in work.yaml which size it was made to"
-    what = Sentence(
-        "{position} reads like {like}, and the records say {size}: judged by what the records say",
+    said = Sentence(
+        "{position} reads like {like}, and the records say {size}",
         position=as_typed(position),
         like=like.said or standard,
         size=recorded.said or standard,
     )
-    message = f"{position} reads like {reads}, and the records say {says}"
-    return doubted(row.table, row.first, message, hint, what, kept=row.spots)
+    what = Sentence("{what}: judged by what the records say", what=said)
+    return doubted(row.table, row.first, what, hint, message=english(said), kept=row.spots)
 
 
 def crossed(rows: list[BandRow], job: JobFolder, engine: Engine) -> Iterator[Doubt]:
@@ -217,30 +202,20 @@ def _of_other_size(outer: BandRow, inner: BandRow, sizes: Sizes) -> bool:
 
 
 def _tight(outer: BandRow, inner: BandRow) -> Iterator[Doubt]:
-    shaft, bore = english(_title(inner)), english(_title(outer))
-    names: dict[str, Text] = {
-        "position": as_typed(inner.position),
-        "one": _title(inner),
-        "other": _title(outer),
-    }
+    names = {"position": as_typed(inner.position), "one": _title(inner), "other": _title(outer)}
     if _fits_band_of(outer, inner) and _fits_band_of(inner, outer):
-        message = f"{inner.position} of {shaft} and of {bore} look exchanged: each fits the other's band"
+        said = Sentence(
+            "{position} of {one} and of {other} look exchanged: each fits the other's band", **names
+        )
+        what = Sentence("{what}, and the one would not go into the other", what=said)
         hint = CONFIRM
-        what = Sentence(
-            "{position} of {one} and {position} of {other} look exchanged: each fits the other's band, and "
-            "the one would not go into the other",
-            **names,
-        )
     else:
-        message = f"{inner.position} of {shaft} would not go into {outer.position} of {bore}"
+        said = Sentence("{position} of {one} would not go into {position} of {other}", **names)
+        what = Sentence("{what}: the readings of one of them cannot be right", what=said)
         hint = f"a slip in one of the two lines? {CONFIRM}"
-        what = Sentence(
-            "{position} of {one} would not go into {position} of {other}: the readings of one of them "
-            "cannot be right",
-            **names,
-        )
     for row, its in ((outer, inner), (inner, outer)):
-        yield _left_out(row, f"{message} (line {its.first.line})", hint, what, asks=row is outer)
+        told = f"{english(said)} (line {its.first.line})"
+        yield _left_out(row, what, hint, told, asks=row is outer)
 
 
 def _fits_band_of(row: BandRow, its: BandRow) -> bool:
@@ -251,5 +226,5 @@ def _title(row: BandRow) -> Text:
     return spoken_of(row.table.feature, row.feature.title)
 
 
-def _left_out(row: BandRow, message: str, hint: str, what: Text, asks: bool = True) -> Doubt:
-    return of_readings(row.table, row.first, message, hint, what, row.spots, out=True, asks=asks)
+def _left_out(row: BandRow, what: Text, hint: str, told: str = "", asks: bool = True) -> Doubt:
+    return of_readings(row.table, row.first, what, hint, row.spots, out=True, message=told, asks=asks)

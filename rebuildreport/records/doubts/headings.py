@@ -7,20 +7,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Set
-from typing import TYPE_CHECKING
 
-from ...quantities import Figure, Sentence, UnknownUnit, as_typed, factor
+from ...quantities import Figure, Quantity, Sentence, UnknownUnit, as_typed, factor
 from ..files.doubt import Doubt
-from ..files.measured import base
+from ..files.measured import MeasuredTable, base
+from ..files.rounds import Cell, Spot
+from ..files.sheet import FeatureRecord
+from ..files.shop import InstrumentRecord, Shop
 from .doubting import AGAIN, CONFIRM, named, of_readings
 from .slips import ODD, limit_ends
-
-if TYPE_CHECKING:
-    from ...quantities import Quantity
-    from ..files.measured import MeasuredTable
-    from ..files.rounds import Cell, Spot
-    from ..files.sheet import FeatureRecord
-    from ..files.shop import InstrumentRecord, Shop
 
 # One digit more than the divisions can be an estimate between two of them; two more nobody sees, and they
 # say that the heading's unit, or the instrument, is another one (common practice).
@@ -39,10 +34,12 @@ def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]
         yield _finer(table, name, tool, finer)
     elif tool.resolution.value == tool.resolution.resolution:
         # (of divisions of 0.005 every second ends in a nought that is not typed)
+        step = tool.resolution
         for spot, cell in here:
-            lacking = [reading for reading in cell.readings if _lacks_a_digit(reading, table, tool)]
-            if lacking:
-                yield _lost(table, spot, cell, lacking[0], tool)
+            for reading in cell.readings:
+                if reading.unit == step.unit and reading.decimals < step.decimals == table.decimals:
+                    yield _lost(table, spot, cell, reading, tool)
+                    break
 
 
 def _too_many(cell: Cell, tool: InstrumentRecord) -> int:
@@ -61,67 +58,50 @@ def _too_many(cell: Cell, tool: InstrumentRecord) -> int:
 
 def _finer(table: MeasuredTable, name: str, tool: InstrumentRecord, finer: list[tuple[Spot, Cell]]) -> Doubt:
     (_, _, position, column), cell = finer[0]
-    steps = f"{name} shows steps of {tool.resolution}"
+    message = f"{position} {column}: {cell.text}, and {name} shows steps of {tool.resolution}"
+    hint = "a digit too many"
     if len(finer) > 1:
-        steps = f"{steps} (and {len(finer) - 1} more)"
-    spots = tuple(spot for spot, _ in finer)
-    cannot = max(_too_many(cell, tool) for _, cell in finer) > ESTIMATED
-    hint = "another unit or instrument" if len(finer) > 1 else "a digit too many"
-    hint = f"{hint}? {AGAIN.capitalize()}, or write a ! behind each reading that is right"
+        message, hint = f"{message} (and {len(finer) - 1} more)", "another unit or instrument"
     words = Sentence(
         "{position} {column}: {reading} has more digits than the {tool} shows (steps of {step})",
         tool=Sentence(tool.kind),
         step=Figure(tool.resolution),
         **named(position, column, cell.text),
     )
-    message = f"{position} {column}: {cell.text}, and {steps}"
-    return of_readings(table, cell, message, hint, words, spots, out=cannot)
-
-
-def _lacks_a_digit(reading: Quantity, table: MeasuredTable, tool: InstrumentRecord) -> bool:
-    shown = tool.resolution.decimals
-    return reading.unit == tool.resolution.unit and reading.decimals < shown == table.decimals
+    spots = tuple(spot for spot, _ in finer)
+    cannot = max(_too_many(cell, tool) for _, cell in finer) > ESTIMATED
+    hint = f"{hint}? {CONFIRM.capitalize()}"
+    return of_readings(table, cell, words, hint, spots, out=cannot, message=message)
 
 
 def _lost(table: MeasuredTable, spot: Spot, cell: Cell, reading: Quantity, tool: InstrumentRecord) -> Doubt:
-    _, _, position, column = spot
     whole = reading.text + ("" if "." in reading.text else ".")
     whole += "0" * (table.decimals - reading.decimals)
-    message = f"{position} {column}: {reading.text} has a digit less than those beside it"
-    hint = f"{whole}, or is a digit missing? {AGAIN.capitalize()}"
     words = Sentence(
         "{position} {column}: {reading} has a digit less than those beside it, and the {tool} shows steps of "
         "{step}",
         tool=Sentence(tool.kind),
         step=Figure(tool.resolution),
-        **named(position, column, reading.text),
+        **named(*spot[2:], reading.text),
     )
-    return of_readings(table, cell, message, hint, words, (spot,), out=False)
+    hint = f"{whole}, or is a digit missing? {AGAIN.capitalize()}"
+    return of_readings(table, cell, words, hint, (spot,), out=False)
 
 
 def columns_exchanged(table: MeasuredTable, feature: FeatureRecord) -> Iterator[Doubt]:
     """A stem wider than the guide that it slides in: the two columns were read the other way round."""
     if feature.kind != "guide":
         return
-    rows = [(position, row) for position, row in table.cells.items() if _wider_stem(row)]
-    if not rows:
-        return
-    position, row = rows[0]
-    cell = next(cell for cell in row.values() if cell.readings)
-    message = f"{position}: the stem is wider than its guide"
-    if len(rows) > 1:
-        message = f"{position} (and {len(rows) - 1} more): the stem is wider than its guide"
-    words = Sentence(
-        "{position}: the stem is wider than its guide, perhaps with their columns exchanged",
-        position=as_typed(", ".join(position for position, _ in rows)),
-    )
-    spots = tuple((table.round, table.name, at, column) for at, cells in rows for column in cells)
-    yield of_readings(table, cell, message, f"columns exchanged? {CONFIRM}", words, spots, out=True)
-
-
-def _wider_stem(row: dict[str, Cell]) -> bool:
-    stems, guides = _stem_and_guide(row)
-    return bool(stems and guides) and min(stems) > max(guides)
+    read = {position: _stem_and_guide(row) for position, row in table.cells.items()}
+    wider = [at for at, (stems, guides) in read.items() if stems and guides and min(stems) > max(guides)]
+    if wider:
+        words = Sentence(
+            "{position}: the stem is wider than its guide, perhaps with their columns exchanged",
+            position=as_typed(", ".join(wider)),
+        )
+        cell = next(cell for cell in table.cells[wider[0]].values() if cell.readings)
+        spots = tuple((table.round, table.name, at, column) for at in wider for column in table.cells[at])
+        yield of_readings(table, cell, words, f"columns exchanged? {CONFIRM}", spots, out=True)
 
 
 def _stem_and_guide(row: dict[str, Cell]) -> tuple[list[float], list[float]]:
@@ -147,13 +127,10 @@ def much_too_wide(table: MeasuredTable, feature: FeatureRecord, told: Set[Spot])
             continue
         times = f"{(max(guides) - min(stems)) / most:.0f}"
         cell = next(cell for cell in row.values() if cell.readings)
-        message = f"{position}: the stem has {times} times the play that its limit allows"
         words = Sentence(
             "{position}: the stem has {times} times the play that its limit allows, perhaps by a slip in one "
             "of the two",
             position=as_typed(position),
             times=Figure(times),
         )
-        yield of_readings(
-            table, cell, message, f"a slip in one of the two? {CONFIRM}", words, spots, out=False
-        )
+        yield of_readings(table, cell, words, f"a slip in one of the two? {CONFIRM}", spots, out=False)

@@ -6,28 +6,24 @@ from collections.abc import Iterator, Set
 from itertools import groupby
 from math import log
 from statistics import median
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
-from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed, dimension, english, factor
+from ...quantities import Figure, Sentence, Text, UnknownUnit, as_typed, dimension, english, factor, message
 from ...quantities.quantity import Quantity, moved
 from ...trade.measuring.gauges import family
 from ...trade.measuring.plausibility import INCH, NARROW, Band, critical_range, mistaken_scale
 from ...trade.measuring.uncertainty import TEMPERATURE_DOUBT, rectangular
 from ..files.doubt import Doubt
-from ..files.measured import base
+from ..files.folder import JobFolder
+from ..files.measured import MeasuredTable, base
+from ..files.rounds import Cell, Spot
+from ..files.sheet import Engine, FeatureRecord
+from ..files.shop import InstrumentRecord, Shop
+from ..files.teardown import Missing
+from ..text.reader import Source, Where
 from .bands import BandRow, band_limits
 from .doubting import AGAIN, CONFIRM, doubted, named, of_readings, spanned
 from .slips import shown
-
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder
-    from ..files.jobfile import DecisionRecord
-    from ..files.measured import MeasuredTable
-    from ..files.rounds import Cell, Spot
-    from ..files.sheet import Engine, FeatureRecord
-    from ..files.shop import InstrumentRecord, Shop
-    from ..files.teardown import Missing
-    from ..text.reader import Source
 
 BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting (common practice)
 # Two numbers that a person typed are compared as floats: what is less than this share apart is the same.
@@ -57,15 +53,13 @@ def unsold(table: MeasuredTable, engine: Engine, told: Set[Spot]) -> Iterator[Do
             reading = cell.readings[0]
             if base(reading.unit) != "mm" or min(sold) * 0.99 <= reading.to("mm") <= max(sold) * 1.01:
                 continue
-            low, high = f"{min(sold):.2f} mm", f"{max(sold):.2f} mm"
-            message = f"{spot[2]} {spot[3]}: {cell.text}, and shims are sold from {low} to {high}"
             words = Sentence(
                 "{position} {column}: {reading}, and shims are sold from {low} to {high}",
-                low=Figure(low),
-                high=Figure(high),
-                **named(spot[2], spot[3], cell.text),
+                low=Figure(f"{min(sold):.2f} mm"),
+                high=Figure(f"{max(sold):.2f} mm"),
+                **named(*spot[2:], cell.text),
             )
-            yield of_readings(table, cell, message, CONFIRM, words, (spot,), out=False)
+            yield of_readings(table, cell, words, CONFIRM, (spot,), out=False)
 
 
 def other_scales(rows: list[BandRow], shop: Shop | None, sheet: Source | None) -> Iterator[Doubt]:
@@ -84,14 +78,14 @@ def other_scales(rows: list[BandRow], shop: Shop | None, sheet: Source | None) -
         if len(scales) == 1 and len(scaled) == len(table):
             yield _of_all_rows(table, scales.pop(), shop, sheet)
         else:
-            yield from (_one_row(row, by) for row, by in scaled if len(row.values) > 1)
+            yield from (_in_other_scale([row], by) for row, by in scaled if len(row.values) > 1)
 
 
 def _of_all_rows(rows: list[BandRow], by: float, shop: Shop | None, sheet: Source | None) -> Doubt:
     tool = shop.instruments.get(rows[0].table.table.instrument or "") if shop else None
     if sheet and tool and by in INCHES and all(_only_as_typed(row, by, tool) for row in rows):
         return _limits_in_another_unit(rows, by, tool, sheet)
-    return _whole_table(rows, by)
+    return _in_other_scale(rows, by, whole=True)
 
 
 def _scale(row: BandRow, alike: list[BandRow]) -> float:
@@ -164,39 +158,22 @@ def _limits_in_another_unit(rows: list[BandRow], by: float, tool: InstrumentReco
     return Doubt(row.table.round, row.table.name, what, problem)
 
 
-def _whole_table(rows: list[BandRow], by: float) -> Doubt:
+def _in_other_scale(rows: list[BandRow], by: float, whole: bool = False) -> Doubt:
+    """A row in another unit than the heading's, or with the point elsewhere; or the whole table."""
     table, row = rows[0].table, rows[0]
-    what, example = _meant(row, by)
-    span = _span(rows)
-    message = f"{english(span)} under the heading {row.unit}: {english(what)}? Left out until confirmed"
-    hint = f"{example}? Measure again"
-    if by in INCHES:
-        hint = f"unit: {'in' if by == INCH else 'mm'}, or {AGAIN}"
-    where = ("tables", table.name, "unit") if table.table.unit else ("tables", table.name)
+    meant, example = _meant(row, by)
+    what = Sentence("{span} under the heading {unit}", span=_span(rows), unit=row.unit)
+    at: Cell | Where = ("tables", table.name, "unit") if table.table.unit else ("tables", table.name)
+    hint = f"unit: {'in' if by == INCH else 'mm'}, or {AGAIN}" if by in INCHES else CONFIRM
+    if not whole:
+        at, hint = row.first, CONFIRM
+        what = Sentence("{position}: {what}", position=as_typed(row.position), what=what)
+    message = f"{english(what)}: {english(meant)}? Left out until confirmed ({example})"
     said = Sentence(
-        "{span} under the heading {unit}, perhaps {what}; left out until somebody has looked again",
-        span=span,
-        unit=row.unit,
-        what=what,
+        "{what}, perhaps {meant}; left out until somebody has looked again", what=what, meant=meant
     )
     spots = tuple(spot for row in rows for spot in row.spots)
-    return doubted(table, where, f"{message} ({example})", hint, said, spots, key=not table.table.unit)
-
-
-def _one_row(row: BandRow, by: float) -> Doubt:
-    what, example = _meant(row, by)
-    span = _span([row])
-    message = f"{row.position}: {english(span)} under the heading {row.unit}: {english(what)}? "
-    hint = f"{example}; {AGAIN}, or write a ! behind each reading that is right"
-    said = Sentence(
-        "{position}: {span} under the heading {unit}, perhaps {what}; "
-        "left out until somebody has measured again",
-        position=as_typed(row.position),
-        span=span,
-        unit=row.unit,
-        what=what,
-    )
-    return doubted(row.table, row.first, f"{message}Left out until confirmed", hint, said, row.spots)
+    return doubted(table, at, said, hint, spots, message=message, key=whole and not table.table.unit)
 
 
 def of_missing_parts(table: MeasuredTable, job: JobFolder, engine: Engine) -> Iterator[Doubt]:
@@ -207,33 +184,21 @@ def of_missing_parts(table: MeasuredTable, job: JobFolder, engine: Engine) -> It
     for missing in job.written_teardown.missing:
         if missing.feature not in engine.features or not _needs(table, missing, engine):
             continue
-        made_good = _decisions_before(table, missing, job, engine)
+        about = (missing.feature, engine.features[missing.feature].part)
+        made_good = [one for one in job.decisions.values() if one.about in about]
+        made_good = [one for one in made_good if table.day and one.date <= table.day]
         for position in missing.positions:
             cells = {column: cell for column, cell in table.cells.get(position, {}).items() if cell.readings}
             decided = any(not one.positions or position in one.positions for one in made_good)
             if cells and not decided and not any(cell.confirmed for cell in cells.values()):
-                yield _read_without(table, position, cells, missing)
-
-
-def _decisions_before(
-    table: MeasuredTable, missing: Missing, job: JobFolder, engine: Engine
-) -> list[DecisionRecord]:
-    """What was decided about the part, or the feature, before the table was read."""
-    about = (missing.feature, engine.features[missing.feature].part)
-    decisions = job.decisions.values()
-    return [one for one in decisions if one.about in about and table.day and one.date <= table.day]
-
-
-def _read_without(table: MeasuredTable, position: str, cells: dict[str, Cell], missing: Missing) -> Doubt:
-    message = f"{position} was read, and its {missing.what} is missing (teardown.yaml); left out"
-    hint = "which position was this? Put it right here, or under missing: in teardown.yaml"
-    what = Sentence(
-        "{position} was read although its {what} is missing; left out until that is clear",
-        position=as_typed(position),
-        what=missing.what,
-    )
-    spots = tuple((table.round, table.name, position, column) for column in cells)
-    return doubted(table, next(iter(cells.values())), message, hint, what, spots)
+                hint = "which position was this? Put it right here, or under missing: in teardown.yaml"
+                what = Sentence(
+                    "{position} was read although its {what} is missing; left out until that is clear",
+                    position=as_typed(position),
+                    what=missing.what,
+                )
+                spots = tuple((table.round, table.name, position, column) for column in cells)
+                yield doubted(table, next(iter(cells.values())), what, hint, spots)
 
 
 def _needs(table: MeasuredTable, missing: Missing, engine: Engine) -> bool:
@@ -257,26 +222,21 @@ def warm(table: MeasuredTable, rows: list[BandRow]) -> Iterator[Doubt]:
         return  # reported where it is written
     if abs(part.to("°C") - instrument.to("°C")) <= TEMPERATURE_DOUBT:
         return
-    hint = f"{AGAIN} after soaking; what is corrected to 20 °C is for information"
     if given is None:
-        message = f"part at {part} in a workshop of {instrument}: they cannot have soaked together"
-        hint += "; say 'instrument_temperature:' where the instrument was as warm as the part"
-        what = Sentence(
+        hint = "say 'instrument_temperature:' where the instrument was as warm as the part"
+        pattern = message(
             "The part at {part} in a workshop of {instrument}: they cannot have soaked together. "
-            "Measure again after soaking; until then a correction is for information",
-            part=Figure(part),
-            instrument=Figure(instrument),
+            "Measure again after soaking; until then a correction is for information"
         )
     else:
-        message = f"part at {part}, instrument at {instrument}: they had not soaked together"
-        what = Sentence(
+        hint = ""
+        pattern = message(
             "The part at {part}, instrument at {instrument}: they had not soaked together. "
-            "Measure again after soaking; until then a correction is for information",
-            part=Figure(part),
-            instrument=Figure(instrument),
+            "Measure again after soaking; until then a correction is for information"
         )
+    what = Sentence(pattern, part=Figure(part), instrument=Figure(instrument))
     key = "temperature" if table.table.temperature else "instrument_temperature"
-    yield doubted(table, ("tables", table.name, key), message, hint, what)
+    yield doubted(table, ("tables", table.name, key), what, hint)
 
 
 def instrument_doubts(
@@ -288,56 +248,42 @@ def instrument_doubts(
         tool = shop.instruments.get(name or "")
         if tool is None:
             continue  # reported where it is written
+        place = ("tables", table.name, key)
         if tool.due and table.day and table.day > tool.due and any(table.read()):
-            yield _not_calibrated(table, key, name, tool)
-        if key == "instrument":
-            feature = engine.features.get(table.feature) if engine else None
-            # that no leaf goes under a cam is told by the kind, which knows what to do about it
-            of_cam = feature is not None and feature.kind == "valve_clearance"
-            yield from _outside(table, name, tool, suspects, of_cam)
-            yield from _scatter(
-                table, tool, suspects, levered=feature is not None and feature.kind == "end_float"
+            what = Sentence(
+                "The {tool} was due for calibration on {due}, before this was measured",
+                tool=Sentence(tool.kind),
+                due=tool.due,
             )
-        else:
-            yield from _no_setting(table, name, tool, suspects)
+            yield doubted(table, place, what, "", asks=False)
+        if key == "instrument":
+            kind = engine.features[table.feature].kind if engine and table.feature in engine.features else ""
+            # that no leaf goes under a cam is told by the kind, which knows what to do about it
+            yield from _outside(table, name, tool, suspects, of_cam=kind == "valve_clearance")
+            yield from _scatter(table, tool, suspects, levered=kind == "end_float")
+        elif reading := _not_set_in(table, tool, suspects):
+            what = Sentence(
+                "The {tool} reads {span} {unit}: no gauge that reads {reading} can have been set in it",
+                tool=Sentence(tool.kind),
+                span=tool.range.said,
+                unit=tool.range.unit,
+                reading=Figure(reading),
+            )
+            yield doubted(table, place, what, "another one?")
 
 
-def _not_calibrated(table: MeasuredTable, key: str, name: str, tool: InstrumentRecord) -> Doubt:
-    assert tool.due is not None
-    message = f"{name} was due for calibration on {tool.due}, before this was measured ({table.day})"
-    what = Sentence(
-        "The {tool} was due for calibration on {due}, before this was measured",
-        tool=Sentence(tool.kind),
-        due=tool.due,
-    )
-    return doubted(table, ("tables", table.name, key), message, "", what, asks=False)
-
-
-def _no_setting(
-    table: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot]
-) -> Iterator[Doubt]:
-    """A gauge that cannot have been set in the micrometer named, whose range does not reach its size."""
+def _not_set_in(table: MeasuredTable, tool: InstrumentRecord, suspects: set[Spot]) -> Quantity | None:
+    """A reading of a gauge that cannot have been set in the micrometer named, which reaches no such size."""
     unit = tool.range.unit
     read = [reading for spot, cell in table.read() if spot not in suspects for reading in cell.readings]
     read = [reading for reading in read if base(unit) and base(reading.unit) == base(unit)]
     if not read:
-        return
+        return None
     low, high = tool.range.within(unit)
     sizes = [reading.to(unit) for reading in read]
     below = low is not None and max(sizes) < low * (1.0 - BEYOND)
     above = high is not None and min(sizes) > high * (1.0 + BEYOND)
-    if not below and not above:
-        return
-    span, reading = tool.range.said, read[0]
-    message = f"{name} reads {english(span)} {unit}: no gauge that reads {reading} can have been set in it"
-    what = Sentence(
-        "The {tool} reads {span} {unit}: no gauge that reads {reading} can have been set in it",
-        tool=Sentence(tool.kind),
-        span=span,
-        unit=unit,
-        reading=Figure(reading),
-    )
-    yield doubted(table, ("tables", table.name, "set_from"), message, "another one?", what)
+    return read[0] if below or above else None
 
 
 class _Span(NamedTuple):
@@ -366,85 +312,57 @@ def _outside(
     table: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot], of_cam: bool
 ) -> Iterator[Doubt]:
     """Readings that the instrument cannot show: told together, as a wrong instrument mostly is the cause."""
-    unit = tool.range.unit
-    if not base(unit):
-        return  # reported at the shop
     outside = [entry for entry in _unseen(table, tool, of_cam) if entry[0] not in suspects]
     if not outside:
         return
+    spot, cell, reading = outside[0]
     here = [entry for entry in table.read() if not entry[1].confirmed and entry[0] not in suspects]
-    if 2 * len(outside) >= len(here) and _shown_in(tool, outside[0][2]):
+    spots = [spot for spot, _, _ in outside]
+    if 2 * len(spots) >= len(here) and _shown_in(tool, reading):
         # most of them in another unit than the heading's: then the others were not read in that one either
-        beyond = {spot for spot, _, _ in outside}
-        outside += [(spot, cell, cell.readings[0]) for spot, cell in here if spot not in beyond]
-    yield _cannot_show(table, name, tool, outside)
+        spots += [spot for spot, _ in here if spot not in spots]
+    more, span = len(spots) - 1, tool.range.said
+    told = named(*spot[2:], reading.text)
+    message = f"{spot[2]} {spot[3]}: {name} reads {english(span)} {tool.range.unit}, not {reading}"
+    hint = _another_tool(tool, reading)
+    if more:
+        message += f" (and {more} more)"
+        told["column"] = Sentence("{column} (and {more} more)", column=told["column"], more=more)
+    elif meant := _point_astray(table, tool, reading):
+        hint = f"{meant}, or {hint}"
+    what = Sentence(
+        "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit})",
+        tool=Sentence(tool.kind),
+        span=span,
+        unit=tool.range.unit,
+        **told,
+    )
+    yield of_readings(table, cell, what, hint, tuple(spots), out=True, message=message)
 
 
 def unseen(table: MeasuredTable, shop: Shop, feature: FeatureRecord | None) -> set[Spot]:
     """Readings that the table's instrument cannot have shown: these cannot be, whatever else is asked."""
     tool = shop.instruments.get(table.table.instrument)
-    if tool is None or not base(tool.range.unit):
-        return set()
     of_cam = feature is not None and feature.kind == "valve_clearance"
-    return {spot for spot, _, _ in _unseen(table, tool, of_cam)}
+    return {spot for spot, _, _ in _unseen(table, tool, of_cam)} if tool else set()
 
 
 def _unseen(table: MeasuredTable, tool: InstrumentRecord, of_cam: bool) -> list[tuple[Spot, Cell, Quantity]]:
-    unit = tool.range.unit
-    span, no_leaf = shown_by(tool), family(tool.kind) == "gap"
+    unit, span = tool.range.unit, shown_by(tool)
+    no_leaf = of_cam and family(tool.kind) == "gap"
     outside: list[tuple[Spot, Cell, Quantity]] = []
-    for spot, cell in table.read():
+    for spot, cell in table.read() if base(unit) else ():
         if cell.confirmed:
             continue
         if any(base(reading.unit) != base(unit) for reading in cell.readings):
             return []  # reported as a matter of its own
-        values = [(reading, reading.to(unit)) for reading in cell.readings]
-        if of_cam and no_leaf:
-            values = [(reading, value) for reading, value in values if value]
-        # typed in another unit it is rounded: half of its last digit may lie outside
-        half = {
-            reading.unit: 0.5 * factor(reading.unit, unit) for reading, _ in values if reading.unit != unit
-        }
-        beyond = next(
-            (
-                reading
-                for reading, value in values
-                if not span.shows(value, half.get(reading.unit, 0.0) * reading.resolution)
-            ),
-            None,
-        )
-        if beyond is not None:
-            outside.append((spot, cell, beyond))
+        for reading in cell.readings:
+            # typed in another unit it is rounded: half of its last digit may lie outside
+            half = 0.0 if reading.unit == unit else 0.5 * factor(reading.unit, unit) * reading.resolution
+            if not (no_leaf and reading.value == 0.0) and not span.shows(reading.to(unit), half):
+                outside.append((spot, cell, reading))
+                break
     return outside
-
-
-def _cannot_show(
-    table: MeasuredTable, name: str, tool: InstrumentRecord, outside: list[tuple[Spot, Cell, Quantity]]
-) -> Doubt:
-    (_, _, position, column), cell, reading = outside[0]
-    more, unit, span = len(outside) - 1, tool.range.unit, tool.range.said
-    others = f" (and {more} more)" if more else ""
-    message = f"{position} {column}: {name} reads {english(span)} {unit}, not {reading}{others}"
-    told = {**named(position, column, reading.text), "tool": Sentence(tool.kind), "span": span}
-    if more:
-        what = Sentence(
-            "{position} {column} (and {more} more): {reading} lies outside what the {tool} can show "
-            "({span} {unit})",
-            more=more,
-            unit=unit,
-            **told,
-        )
-    else:
-        what = Sentence(
-            "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit})",
-            unit=unit,
-            **told,
-        )
-    spots = tuple(spot for spot, _, _ in outside)
-    hint = _another_tool(tool, reading)
-    if meant := "" if more else _point_astray(table, tool, reading):
-        hint = f"{meant}, or {hint}"
-    return of_readings(table, cell, message, hint, what, spots, out=True)
 
 
 def _point_astray(table: MeasuredTable, tool: InstrumentRecord, reading: Quantity) -> str:
@@ -513,30 +431,22 @@ def allowed_apart(tool: InstrumentRecord, unit: str, digit: float, repeats: int)
 
 
 def _too_far_apart(
-    table: MeasuredTable,
-    spot: Spot,
-    cell: Cell,
-    values: list[float],
-    allowed: float,
-    tool: InstrumentRecord,
+    table: MeasuredTable, spot: Spot, cell: Cell, values: list[float], allowed: float, tool: InstrumentRecord
 ) -> Doubt:
-    _, _, position, column = spot
-    unit, typed = cell.readings[0].unit, cell.text.rstrip("!")
     places = max(reading.decimals for reading in cell.readings)
-    spread, most = f"{max(values) - min(values):.{places}f}", f"{allowed:.{places + 1}f}"
-    message = f"{position} {column}: {typed}: {spread} {unit} apart, where the {tool.kind}'s repeatability "
-    message += f"allows {most}; judged as it was read, as far apart as they lie"
-    hint = f"take {len(values)} more{_one_apart(cell, values)}, or write {cell.text}! if it is right"
-    what = Sentence(
-        "{position} {column}: {reading}: {spread} {unit} apart, where the {tool}'s repeatability "
-        "allows {allowed}; judged as far apart as they lie, and to be measured again",
-        **named(position, column, typed),
-        spread=Figure(spread),
-        unit=unit,
+    said = Sentence(
+        "{position} {column}: {reading}: {spread} {unit} apart, where the {tool}'s repeatability allows "
+        "{allowed}",
+        **named(*spot[2:], cell.text.rstrip("!")),
+        spread=Figure(f"{max(values) - min(values):.{places}f}"),
+        unit=cell.readings[0].unit,
         tool=Sentence(tool.kind),
-        allowed=Figure(most),
+        allowed=Figure(f"{allowed:.{places + 1}f}"),
     )
-    return doubted(table, cell, message, hint, what, kept=(spot,))
+    what = Sentence("{what}; judged as far apart as they lie, and to be measured again", what=said)
+    message = f"{english(said)}; judged as it was read, as far apart as they lie"
+    hint = f"take {len(values)} more{_one_apart(cell, values)}, or write {cell.text}! if it is right"
+    return doubted(table, cell, what, hint, message=message, kept=(spot,))
 
 
 def _one_apart(cell: Cell, values: list[float]) -> str:

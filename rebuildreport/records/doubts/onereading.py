@@ -19,7 +19,7 @@ from ..files.rows import MOST_REPEATS
 from ..files.sheet import FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
 from . import degrees, headings, misread, slips, suspects
-from .bands import band
+from .bands import NEAR, limits_of, narrow_band
 
 MOST_PRECOMPUTED = 6  # repeats for which it is worked out how far they may lie apart: more are seldom read
 
@@ -54,12 +54,10 @@ class OneReading:
     unit: str  # of bare numbers
     base: str  # that readings are compared in; "" for a unit that is none
     alike: bool  # readings beside each other are of about the same size
-    ends: dict[
-        str, tuple[float, float]
-    ]  # column: band of its limits, where narrow enough to tell of a digit [base]
-    limits: dict[
-        str, tuple[float, float]
-    ]  # column: the lowest and highest of its limits, 0 where none [unit]
+    # column: band of its limits, where narrow enough to tell of a digit [base]
+    ends: dict[str, tuple[float, float]]
+    # column: the lowest and highest of its limits, 0 where none [unit]
+    limits: dict[str, tuple[float, float]]
     largest: float  # limit of any column, 0 where none [unit]
     groups: dict[str, int]  # column: those of one number are held against each other
     moves: tuple[float, ...]  # steps of size [base]
@@ -69,7 +67,7 @@ class OneReading:
 
 # what is asked by, beside a feature's own numbers
 THRESHOLDS: Mapping[str, object] = {
-    "near": suspects.NEAR,
+    "near": NEAR,
     "repeats": suspects.REPEATS,
     "agrees": suspects.AGREES,
     "shifts": suspects.SHIFTS,
@@ -115,31 +113,24 @@ def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneRe
     own = base(feature.unit or "mm")
     unit = canonical(feature.unit or "mm") if own else ""
     columns = tuple(feature.columns)
-    of_columns = suspects.limits_of_columns(feature)
     different: list[object] = []
     for column in columns:
-        if of_columns.get(column) not in different:
-            different.append(of_columns.get(column))
+        if limits_of(feature, column) not in different:
+            different.append(limits_of(feature, column))
     kind = kinds().get(feature.kind)
     return OneReading(
         feature.kind,
         unit,
         own,
         kind is None or kind.alike,
-        {column: (ends[0], ends[1]) for column in columns if (ends := _ends(feature, column))},
+        {column: (ends[0], ends[1]) for column in columns if (ends := narrow_band(feature, column, own))},
         {column: _own_limits(feature, column, unit) for column in columns},
         max(slips.limit_ends(feature, None, unit, low=False), default=0.0),
-        {column: different.index(of_columns.get(column)) for column in columns},
+        {column: different.index(limits_of(feature, column)) for column in columns},
         tuple(step.mm for step in feature.steps) if own == "mm" else (),
         _units(own),
         {name: tool for name, tool in tools.items() if own and base(tool.unit) == own},
     )
-
-
-def _ends(feature: FeatureRecord, column: str) -> tuple[float, ...]:
-    known = band(feature, column)
-    narrow = known is not None and known.low > 0 and known.high <= known.low * (1 + suspects.NEAR)
-    return (known.low, known.high) if known and narrow else ()
 
 
 def _own_limits(feature: FeatureRecord, column: str, unit: str) -> tuple[float, float]:

@@ -38,16 +38,14 @@ class Slip(NamedTuple):
     """What a reading was probably meant to be, and what says so."""
 
     meant: Text
-    among: list[float]  # the readings beside which it stands out; none: its limits alone
+    among: Sequence[float]  # the readings beside which it stands out; none: its limits alone
     limit: float = 0.0  # of that limit it is so many times as large that somebody has to look again
     cannot_be: bool = False  # left out; what is only unlikely is judged as it was read
     turn: str = ""  # of the thimble, that it is off
 
 
-def slip(
-    table: MeasuredTable, feature: FeatureRecord | None, position: str, column: str
-) -> tuple[Quantity, Slip] | None:
-    """The reading of a cell that is a slip of ten or of two digits, and what was meant."""
+def slip(table: MeasuredTable, feature: FeatureRecord | None, position: str, column: str) -> Slip | None:
+    """What the reading of a cell was meant to be that is a slip of ten or of two digits."""
     cell = table.cells[position][column]
     reading = cell.readings[0]
     if len(cell.readings) > 1:
@@ -60,10 +58,8 @@ def slip(
     kind = kinds().get(feature.kind) if feature else None
     if kind is not None and not kind.alike:
         largest = max(limit_ends(feature, None, reading.unit, low=False), default=0.0)
-        found = _of_deviation(reading, [along, down], places, largest)
-    else:
-        found = _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)
-    return (reading, found) if found else None
+        return _of_deviation(reading, [along, down], places, largest)
+    return _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)
 
 
 def _values(reading: Quantity, cells: Iterable[Cell], its_own: Cell) -> list[float]:

@@ -7,33 +7,26 @@ behind the reading to confirm it; one that is only unlikely is judged as it was 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence, Set
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 from statistics import median
-from typing import TYPE_CHECKING
 
-from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor
+from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor, message
 from ...quantities.quantity import moved
 from ..files.doubt import Doubt
+from ..files.folder import JobFolder
 from ..files.measured import MeasuredTable, base, kinds, tables
 from ..files.rounds import Cell, Spot
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
-from ..text.fields import Interval
+from ..text.reader import Source
 from . import exchanges, headings, misread
-from .bands import BandRow, Sizes, band, rows
-from .degrees import BESIDE, TURNS, cannot_be, expected, has_thimble, of_one_size, turn_misread
+from .bands import NEAR, BandRow, Sizes, limits_of, narrow_band, rows
+from .degrees import BESIDE, TURNS, Expected, cannot_be, expected, has_thimble, of_one_size, turn_misread
 from .doubting import named, of_readings, spanned
 from .second_tests import unanswered
 from .slips import Slip, exchanged, slip
 
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder
-    from ..text.reader import Source
-
-# Shop practice of this project: what a surface can plausibly be is within 2 % of its neighbours or its
-# limits, which even a liner worn out by 1 mm in 100 keeps; a slipped point is out by 90 % or 900 %.
-NEAR = 0.02
 # Repeats at one spot are often small and coarse, 0.24 and 0.25: a step or two apart, yet the same.
 REPEATS = 0.1
 # Within half of the middle a neighbour agrees: what slips is out by more (0.9 or 9 times, 25.4 times).
@@ -81,11 +74,13 @@ def find_doubts(
             asked.add(misread.unsold(table, engine, asked.told))
         for here in _by_round(every, job, engine):
             for question in (exchanges.misplaced, exchanges.crossed):
-                asked.add(question(asked.unsuspected(here), job, engine))
+                sound = [row for row in here if asked.suspects.isdisjoint(row.spots)]
+                asked.add(question(sound, job, engine))
     if shop is not None:
         for table in asked.tables:
             asked.add(misread.instrument_doubts(table, shop, asked.suspects, engine))
-        asked.found += _of_digits(asked, shop)
+        told = asked.told  # digits are asked about last, of readings that nothing else was asked about
+        asked.found += [doubt for table in asked.tables for doubt in headings.digits(table, shop, told)]
     return asked.found
 
 
@@ -110,19 +105,14 @@ class _Asked:
         """Every reading that something was asked about."""
         return {spot for doubt in self.found for spot in (*doubt.spots, *doubt.kept)}
 
-    def unsuspected(self, here: list[BandRow]) -> list[BandRow]:
-        return [row for row in here if self.suspects.isdisjoint(row.spots)]
-
-
-def _of_digits(asked: _Asked, shop: Shop) -> list[Doubt]:
-    """Digits that an instrument does not show, of readings that nothing else was asked about."""
-    told = asked.told
-    return [doubt for table in asked.tables for doubt in headings.digits(table, shop, told)]
-
 
 def _by_round(every: list[BandRow], job: JobFolder, engine: Engine) -> list[list[BandRow]]:
-    """The rows of each round in which it is known what size each position ought to be."""
-    if not _sizes_known(job, engine):
+    """The rows of each round; none where not all files could be read that say of which size a position is."""
+    parts = {feature.part for feature in engine.features.values()}
+    for decision in job.decisions.values():
+        if decision.size and decision.about not in engine.features and decision.about not in parts:
+            return []  # of what, is misspelt
+    if any(job.unread(name) for name in ("job", "teardown", "work")):
         return []
     by_round: dict[str, list[BandRow]] = {}
     for row in every:
@@ -131,16 +121,6 @@ def _by_round(every: list[BandRow], job: JobFolder, engine: Engine) -> list[list
         if file is None or not file.model.of:
             by_round.setdefault(row.table.round, []).append(row)
     return list(by_round.values())
-
-
-def _sizes_known(job: JobFolder, engine: Engine) -> bool:
-    """Whether all files could be read that say of which size a position is: else nobody knows."""
-    parts = {feature.part for feature in engine.features.values()}
-    for decision in job.decisions.values():
-        if decision.size and decision.about not in engine.features and decision.about not in parts:
-            return False  # of what, is misspelt
-    unread = [name for name in ("job", "teardown", "work") if getattr(job, name) is None]
-    return not any(job.sources[name].begun for name in unread if name in job.sources)
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +134,56 @@ class _Read:
     thimble: bool = False  # read with a micrometer
 
 
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """A reading, and what it is held against from near to far, in its own unit."""
+
+    reading: Quantity
+    repeats: Sequence[float] = ()
+    row: Sequence[float] = ()
+    column: Sequence[float] = ()
+    ends: Sequence[float] = ()  # of its limits, for the size in force
+    others: Sequence[float] = (0.0,)  # by how much those of every size that the sheet lists are off them
+    feature: FeatureRecord | None = None
+    thimble: bool = False
+    expected: Callable[[], Expected | None] = lambda: None  # by the run of the others
+
+    @property
+    def groups(self) -> tuple[Sequence[float], ...]:
+        return self.repeats, self.row, self.column
+
+    def slip(self, meant: Text, group: Sequence[float], cannot_be: bool, turn: str = "") -> Slip:
+        """What was meant, and the readings beside which it stands out; none where its limits alone speak."""
+        return Slip(meant, [] if group is self.ends else group, cannot_be=cannot_be, turn=turn)
+
+    def sure(self, group: Sequence[float]) -> bool:
+        """Whether it cannot be: beside its own part by any damage, beside others by their size alone."""
+        own = group is self.repeats or group is self.row
+        return of_one_size(self.reading, group) and cannot_be(
+            self.reading, group, self.feature if own else None
+        )
+
+    def stands_off(self, group: Sequence[float], steps: int = STEPS) -> bool | None:
+        """Whether it stands off from others of one size; None where they are not of one size."""
+        low, high = min(group), max(group)
+        if high - low > ALIKE * low:
+            return None
+        off = max(low - self.reading.value, self.reading.value - high)
+        return off > max(SPREADS * (high - low), steps * self.reading.resolution)
+
+    def grown(self, low: float, high: float) -> float:
+        """By how much it lies outside on the side to which no surface of its kind wears."""
+        kind = self.feature.kind if self.feature else ""
+        return {"bore": low - self.reading.value, "journal": self.reading.value - high}.get(kind, 0.0)
+
+    def any_size(self, beside: float = 0.0) -> bool:
+        """Whether it lies in the band of one of the sizes that the sheet lists, or so much beside it."""
+        if not self.ends:
+            return False
+        low, high = self.ends
+        return any(low + by - beside <= self.reading.value <= high + by + beside for by in self.others)
+
+
 def _slips(read: _Read, suspects: Set[Spot]) -> list[Doubt]:
     """Single readings that stand out from what is around them."""
     table, feature = read.table, read.feature
@@ -163,7 +193,7 @@ def _slips(read: _Read, suspects: Set[Spot]) -> list[Doubt]:
     doubts = _of_one_size(read, places) if kind is None or kind.alike else {}
     for place in places:
         if place not in doubts and place not in told and (found := slip(table, feature, *place)):
-            doubts[place] = _doubt(table, place, *found, read.unseen)
+            doubts[place] = _doubt(read, place, table.cells[place[0]][place[1]].readings[0], found)
     return [doubt for place, doubt in doubts.items() if place not in told]
 
 
@@ -173,7 +203,7 @@ def _of_one_size(read: _Read, places: list[Place]) -> dict[Place, Doubt]:
     # what cannot be is no neighbour to hold the others against, a slipped point before all
     slipped: dict[Place, Doubt] = {}
     for place, doubt in doubts.items():
-        if doubt and (sure := _suspect(read, place, exchanges=False)):
+        if doubt and (sure := _suspect(read, place, tests=TESTS[:1])):
             slipped[place] = sure
         elif doubt and doubt.spots:
             slipped[place] = doubt
@@ -184,127 +214,81 @@ def _of_one_size(read: _Read, places: list[Place]) -> dict[Place, Doubt]:
     return {place: doubt for place, doubt in doubts.items() if doubt}
 
 
-@dataclass(frozen=True, slots=True)
-class _Around:
-    """What a reading is held against, from near to far, in its own unit."""
-
-    repeats: list[float]
-    row: list[float]
-    column: list[float]
-    ends: list[float]  # of its limits, for the size in force
-    others: Sequence[float] = (0.0,)  # by how much those of every size that the sheet lists are off them
-
-    @property
-    def groups(self) -> tuple[list[float], ...]:
-        return self.repeats, self.row, self.column
-
-    def among(self, group: list[float]) -> list[float]:
-        """The readings that a slip is told to stand beside; none where its limits alone speak."""
-        return [] if group is self.ends else group
-
-
 def _suspect(
-    read: _Read, place: Place, without: Set[Place] = frozenset(), exchanges: bool = True
+    read: _Read, place: Place, without: Set[Place] = frozenset(), tests: Sequence[Test] | None = None
 ) -> Doubt | None:
+    """What the first of the tests says of the readings of a cell."""
+    for held in _held(read, place, without):
+        for test in TESTS if tests is None else tests:
+            if found := test(held):
+                return _doubt(read, place, held.reading, found)
+    return None
+
+
+def _held(read: _Read, place: Place, without: Set[Place]) -> Iterator[_Held]:
+    """Each reading of a cell, with what is around it; ``without`` what is no neighbour to be held against."""
     table, feature = read.table, read.feature
     position, column = place
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
     # a tip and an end float have limits of their own: they are not held against each other
-    limits = limits_of_columns(feature)
-    own = limits.get(column)
+    own = limits_of(feature, column)
     row = [
         other
         for name, other in table.cells[position].items()
-        if other is not cell and (position, name) not in without and limits.get(name) == own
+        if other is not cell and (position, name) not in without and limits_of(feature, name) == own
     ]
     down = [
         cells[column]
         for at, cells in table.cells.items()
         if at != position and column in cells and (at, column) not in without
     ]
-    row_values, down_values, standard = _values(row, unit), _values(down, unit), _ends(feature, column, unit)
-    now, offered = _offered(read, position, unit)
+    row_values, down_values = _values(row, unit), _values(down, unit)
+    ends, into = narrow_band(feature, column, unit), factor("mm", unit) if base(unit) == "mm" else 0.0
+    # of the standard size, in force on that day, and listed besides by the sheet [mm]
+    now = read.sizes.moves(table.feature, position, table.day) if read.sizes and feature and into else [0.0]
+    listed = [0.0, *now, *(step.mm for step in feature.steps)] if feature and into else [0.0]
     for i, reading in enumerate(cell.readings):
-        repeats = [other.value for k, other in enumerate(cell.readings) if k != i]
         # on the day of a decision it may be of the old size or of the new one: by the nearer
-        by = min(now, key=lambda by: abs(reading.value - by - sum(standard) / 2))
-        ends = [end + by for end in standard]
-        around = _Around(repeats, row_values, down_values, ends, [other - by for other in offered])
-        found = _slipped(reading, around)
-        if found is None and exchanges:
-            found = (
-                _turned(reading, around, read)
-                or _exchanged(reading, around, feature)
-                or _against_the_run(table, place, reading, without)
-                or _unlike_wear(reading, around, feature)
-            )
-        if found is not None:
-            return _doubt(table, place, reading, found, read.unseen)
-    return None
+        by = min((by * into for by in now), key=lambda by: abs(reading.value - by - sum(ends) / 2))
+        yield _Held(
+            reading,
+            [other.value for k, other in enumerate(cell.readings) if k != i],
+            row_values,
+            down_values,
+            [end + by for end in ends],
+            [other * into - by for other in listed],
+            feature,
+            read.thimble,
+            lambda: expected(table, position, column, without) if len(cell.readings) == 1 else None,
+        )
 
 
-def _doubt(table: MeasuredTable, place: Place, reading: Quantity, found: Slip, unseen: Set[Spot]) -> Doubt:
-    position, column = place
-    cell = table.cells[position][column]
+def _doubt(read: _Read, place: Place, reading: Quantity, found: Slip) -> Doubt:
+    table, spot = read.table, (read.table.round, read.table.name, *place)
     hint = f"easure again, or write {reading.text}! if it is right"
     hint = f"{english(found.meant)}? M{hint}" if found.meant else f"m{hint}"
-    names = {**named(position, column, reading.text), "meant": found.meant}
-    spots = ((table.round, table.name, position, column),)
-    sure = found.cannot_be or not unseen.isdisjoint(spots)
-    message = f"{position} {column}: {reading.text}"
+    names = named(*place, reading.text)
+    sure = found.cannot_be or spot in read.unseen
     if found.limit and not sure:
-        times = f"{reading.value / found.limit:.0f}"
-        what: Text = Sentence(
-            "{position} {column}: {reading} is {times} times its limit, perhaps for {meant}",
-            times=Figure(times),
-            **names,
-        )
-        message = f"{message} is {times} times its limit"
-        return of_readings(table, cell, message, hint, what, spots, out=False)
-    if not found.among:
-        what = Sentence(
-            "{position} {column}: {reading} stands out against its limits, perhaps for {meant}", **names
-        )
-        return of_readings(
-            table, cell, f"{message} stands out against its limits", hint, what, spots, out=sure
-        )
-    low, high = (f"{end:.{table.decimals}f}" for end in (min(found.among), max(found.among)))
-    others = spanned(low, high)
-    message = f"{message} stands out beside {english(others)}"
+        times = Figure(f"{reading.value / found.limit:.0f}")
+        said = Sentence("{position} {column}: {reading} is {times} times its limit", times=times, **names)
+    elif not found.among:
+        said = Sentence("{position} {column}: {reading} stands out against its limits", **names)
+    else:
+        others = spanned(*(f"{end:.{table.decimals}f}" for end in (min(found.among), max(found.among))))
+        said = Sentence("{position} {column}: {reading} stands out beside {others}", others=others, **names)
     if found.turn:
-        message += f", by a turn of the thimble ({found.turn})"
-    return of_readings(table, cell, message, hint, _beside(others, names, found), spots, out=sure)
-
-
-def _beside(others: Text, names: dict[str, Text], found: Slip) -> Text:
-    """How a reading stands out from those around it."""
-    if found.turn:
-        return Sentence(
-            "{position} {column}: {reading} stands off {others} by a turn of the thimble ({turn}), "
-            "perhaps for {meant} with the line on the sleeve misread",
-            turn=Figure(found.turn),
-            others=others,
-            **names,
-        )
-    if found.meant:
-        return Sentence(
-            "{position} {column}: {reading} stands out beside {others}, perhaps for {meant}",
-            others=others,
-            **names,
-        )
-    return Sentence(
-        "{position} {column}: {reading} stands out beside {others} and lies outside every limit",
-        others=others,
-        **names,
-    )
-
-
-def limits_of_columns(feature: FeatureRecord | None) -> dict[str, tuple[Interval | None, Interval | None]]:
-    """New and wear limits of each column that has some by its name."""
-    if feature is None:
-        return {}
-    return {name: (feature.new.get(name), feature.wear.get(name)) for name in {*feature.new, *feature.wear}}
+        said = Sentence("{what}, by a turn of the thimble ({turn})", what=said, turn=Figure(found.turn))
+    if not found.meant:
+        what = Sentence("{what} and lies outside every limit", what=said)
+    elif found.turn:
+        pattern = message("{what}, perhaps for {meant} with the line on the sleeve misread")
+        what = Sentence(pattern, what=said, meant=found.meant)
+    else:
+        what = Sentence("{what}, perhaps for {meant}", what=said, meant=found.meant)
+    cell = table.cells[place[0]][place[1]]
+    return of_readings(table, cell, what, hint, (spot,), out=sure, message=english(said))
 
 
 def _values(cells: Sequence[Cell], unit: str) -> list[float]:
@@ -318,50 +302,27 @@ def _values(cells: Sequence[Cell], unit: str) -> list[float]:
         return []
 
 
-def _ends(feature: FeatureRecord | None, column: str, unit: str) -> list[float]:
-    """Ends of the band that a column reads [unit]; none where it is too wide to tell of a digit."""
-    known = band(feature, column) if feature is not None else None
-    own = base(feature.unit) if feature is not None else ""
-    if known is None or not own or own != base(unit):
-        return []
-    low, high = known
-    scale = factor(own, unit)
-    return [low * scale, high * scale] if low > 0 and high <= low * (1 + NEAR) else []
-
-
-def _offered(read: _Read, position: str, unit: str) -> tuple[list[float], list[float]]:
-    """By how much a size in force is off the standard one, and what the sheet lists besides [unit]."""
-    table, feature = read.table, read.feature
-    if feature is None or base(unit) != "mm":
-        return [0.0], [0.0]
-    scale = factor("mm", unit)
-    now = read.sizes.moves(table.feature, position, table.day) if read.sizes else [0.0]
-    return [by * scale for by in now], [
-        0.0,
-        *(by * scale for by in (*now, *(one.mm for one in feature.steps))),
-    ]
-
-
-def _slipped(reading: Quantity, around: _Around) -> Slip | None:
+def _slipped(held: _Held) -> Slip | None:
     """The reading with its point moved, or in the other unit, where only that fits what stands around it."""
-    for group in (*around.groups, around.ends):
-        near = REPEATS if group is around.repeats else NEAR
+    reading = held.reading
+    for group in (*held.groups, held.ends):
+        near = REPEATS if group is held.repeats else NEAR
         middle = _middle(group, near)
         if middle is None:
             continue  # neighbours that differ among themselves say nothing
         if abs(reading.value - middle) <= AGREES * middle:
             return None  # the nearest neighbours agree with it
         # of one place, or of one size, a tenth cannot be; of gaps and pressures it can
-        sure = group is around.repeats or group is around.ends or of_one_size(reading, group)
+        sure = group is held.repeats or group is held.ends or of_one_size(reading, group)
         for shift in SHIFTS:
             if abs(reading.value * 10.0**shift - middle) <= near * middle:
-                return Slip(Figure(moved(reading.text, shift)), around.among(group), cannot_be=sure)
+                return held.slip(Figure(moved(reading.text, shift)), group, sure)
         if meant := _in_other_unit(reading, middle, near):
-            return Slip(meant, around.among(group), cannot_be=sure)
+            return held.slip(meant, group, sure)
     return None
 
 
-def _middle(group: list[float], near: float) -> float | None:
+def _middle(group: Sequence[float], near: float) -> float | None:
     """The middle of readings of which more than half are alike; None where there is none."""
     if len(group) < 2 or min(group) <= 0:
         return None
@@ -386,117 +347,82 @@ def _in_other_unit(reading: Quantity, middle: float, near: float) -> Text:
     )
 
 
-def _stands_off(reading: Quantity, group: list[float], steps: int = STEPS) -> bool | None:
-    """Whether a reading stands off from others of one size; None where they are not of one size."""
-    low, high = min(group), max(group)
-    if high - low > ALIKE * low:
-        return None
-    off = max(low - reading.value, reading.value - high)
-    return off > max(SPREADS * (high - low), steps * reading.resolution)
-
-
-def _turned(reading: Quantity, around: _Around, read: _Read) -> Slip | None:
+def _turned(held: _Held) -> Slip | None:
     """A reading a turn of the thimble off, while its repeats or its row agree within wear.
 
     Of a journal it is left out: half a millimetre at one place is no flat spot, and a journal is ground as a
     whole.  What a micrometer has read at one place alone is held against the other rows and its limits, and
     kept: it may be another part, or ground to another size and a little off it.
     """
-    journal = read.feature is not None and read.feature.kind == "journal"
-    own = (around.repeats, around.row) if journal else ()
-    beside: tuple[Sequence[float], ...] = ()
-    if read.thimble and reading.unit in TURNS:
-        another = _any_size(reading, around, BESIDE * factor("mm", reading.unit))
-        beside = () if another else (around.column, around.ends)
-    for group in (*own, *beside):
+    reading, unit = held.reading, held.reading.unit
+    groups: list[tuple[Sequence[float], bool]] = []
+    if held.feature is not None and held.feature.kind == "journal":
+        groups = [(held.repeats, True), (held.row, True)]
+    if held.thimble and unit in TURNS and not held.any_size(BESIDE * factor("mm", unit)):
+        groups += [(held.column, False), (held.ends, False)]
+    for group, sure in groups:
         if meant := turn_misread(reading, group):
-            text, turn = f"{meant:.{reading.decimals}f}", f"{TURNS[reading.unit]:g} {reading.unit}"
-            sure = any(group is one for one in own)
-            return Slip(Figure(text), around.among(group), cannot_be=sure, turn=turn)
+            turn = f"{TURNS[unit]:g} {unit}"
+            return held.slip(Figure(f"{meant:.{reading.decimals}f}"), group, sure, turn)
     return None
 
 
-def _against_the_run(
-    table: MeasuredTable, place: Place, reading: Quantity, without: Set[Place]
-) -> Slip | None:
+def _against_the_run(held: _Held) -> Slip | None:
     """Two digits exchanged, where the run of the other readings asks for them the other way round."""
-    run = expected(table, *place, without)
-    if run is None or base(reading.unit) != "mm" or len(table.cells[place[0]][place[1]].readings) > 1:
+    reading, run = held.reading, held.expected()
+    if run is None or base(reading.unit) != "mm":
         return None
     off = abs(reading.value - run.value)
     least = max(RUN_OFF * factor("mm", reading.unit), RUN_STEPS * reading.resolution)
     if off <= max(least, RUN_DOUBTS * run.doubt):
         return None
     near = min(max(RUN_STEPS * reading.resolution, 2 * run.doubt), off / RUN_NEARER)
-    fits = [text for text in exchanged(reading.text) if abs(float(text) - run.value) <= near]
-    if not fits:
-        return None
-    row = [other.readings[0].value for name, other in table.cells[place[0]].items() if name != place[1]]
-    return Slip(Figure(min(fits, key=lambda text: abs(float(text) - run.value))), row)
+    meant = min(exchanged(reading.text), key=lambda text: abs(float(text) - run.value), default="inf")
+    return Slip(Figure(meant), held.row) if abs(float(meant) - run.value) <= near else None
 
 
-def _exchanged(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
+def _exchanged(held: _Held) -> Slip | None:
     """The reading with two neighbouring digits exchanged, where only that fits."""
-    held = around.groups
-    if feature and not _any_size(reading, around):
-        held = (*held, around.ends)
-    for group in held:
-        if len(group) < 2 or min(group) <= 0 or (off := _stands_off(reading, group)) is None:
+    reading, groups = held.reading, held.groups
+    if held.feature and not held.any_size():
+        groups = (*groups, held.ends)
+    for group in groups:
+        if len(group) < 2 or min(group) <= 0 or (off := held.stands_off(group)) is None:
             continue
-        if group is around.ends and _unworn(reading, feature, group):
+        low, high = min(group), max(group)
+        if group is held.ends and held.grown(low, high) > STEPS * reading.resolution:
             off = True
         if not off:
             return None
-        if group is around.column and not _stands_off(reading, group, COLUMN_STEPS):
+        if group is held.column and not held.stands_off(group, COLUMN_STEPS):
             continue
         # a worn surface goes on beyond its neighbours by as much as they differ among themselves
-        low, high = min(group), max(group)
-        reach = max(REACH * reading.resolution, 0.0 if group is around.ends else high - low)
+        reach = max(REACH * reading.resolution, 0.0 if group is held.ends else high - low)
         fits = [text for text in exchanged(reading.text) if low - reach <= float(text) <= high + reach]
         if len(fits) == 1:
-            return Slip(
-                Figure(fits[0]), around.among(group), cannot_be=_sure(reading, around, group, feature)
-            )
+            return held.slip(Figure(fits[0]), group, held.sure(group))
     return None
 
 
-def _unworn(reading: Quantity, feature: FeatureRecord | None, ends: Sequence[float]) -> bool:
-    """Whether it lies outside its limits on the side to which no surface of its kind wears."""
-    kind = feature.kind if feature else ""
-    off = {"bore": min(ends) - reading.value, "journal": reading.value - max(ends)}.get(kind, 0.0)
-    return off > STEPS * reading.resolution
-
-
-def _sure(reading: Quantity, around: _Around, group: list[float], feature: FeatureRecord | None) -> bool:
-    """Whether it cannot be: beside its own part by any damage, beside other parts by their size alone."""
-    own = group is around.repeats or group is around.row
-    return of_one_size(reading, group) and cannot_be(reading, group, feature if own else None)
-
-
-def _unlike_wear(reading: Quantity, around: _Around, feature: FeatureRecord | None) -> Slip | None:
+def _unlike_wear(held: _Held) -> Slip | None:
     """A reading that no wear makes, though nobody can say what was meant.
 
     It is outside every limit and far from its repeats and its row, which agree among themselves: by more
     than ``NEAR`` or than any score or dent, or on the side to which this surface does not wear, as a bore
     smaller than new.
     """
-    near = [group for group in (around.repeats, around.row) if len(group) > 1 and min(group) > 0]
-    if feature is None or not around.ends or not near:
+    near = [group for group in (held.repeats, held.row) if len(group) > 1 and min(group) > 0]
+    if held.feature is None or not held.ends or not near or held.any_size():
         return None
-    if not all(_stands_off(reading, group) for group in near) or _any_size(reading, around):
+    if not all(held.stands_off(group) for group in near):
         return None
-    middle = median(near[0])
-    grown = {"bore": middle - reading.value, "journal": reading.value - middle}.get(feature.kind, 0.0)
-    beside = abs(reading.value - middle) <= NEAR * middle and not cannot_be(reading, near[0], feature)
-    if grown <= 0.0 and beside:
+    reading, middle = held.reading, median(near[0])
+    beside = abs(reading.value - middle) <= NEAR * middle and not cannot_be(reading, near[0], held.feature)
+    if beside and held.grown(middle, middle) <= 0.0:
         return None
-    group = next(group for group in around.groups if group)
-    return Slip(NOTHING, group, cannot_be=_sure(reading, around, near[0], feature))
+    return Slip(NOTHING, next(filter(None, held.groups)), cannot_be=held.sure(near[0]))
 
 
-def _any_size(reading: Quantity, around: _Around, beside: float = 0.0) -> bool:
-    """Whether a reading lies in the band of one of the sizes that the sheet lists, or so much beside it."""
-    if not around.ends:
-        return False
-    low, high = around.ends
-    return any(low + by - beside <= reading.value <= high + by + beside for by in around.others)
+Test = Callable[[_Held], Slip | None]
+# from the coarse to the fine: what says first what a reading was meant to be is told
+TESTS: tuple[Test, ...] = (_slipped, _turned, _exchanged, _against_the_run, _unlike_wear)
