@@ -92,7 +92,7 @@ def _fullness(page: str) -> list[float]:
     """How far down each page ink stands between the margins, read from the finished PDF."""
     import pypdfium2
 
-    made = pdf.render(page, stylesheet=places.stylesheet(), base=places.own_templates(), allowed=(), made=DAY)
+    made = pdf.Paper(page, places.stylesheet(), places.own_templates(), (), DAY).pdf()
     found = []
     for paper in pypdfium2.PdfDocument(made):
         rows = paper.render(scale=0.5).to_numpy().min(axis=(1, 2))

@@ -48,7 +48,7 @@ class _Engine:
 
     library: Any
     fonts: Any
-    sheets: dict[tuple[str, Path], list[Any]]
+    sheets: dict[tuple[str, Path], Any]
 
 
 _engine: _Engine | None = None
@@ -92,82 +92,51 @@ class Paper:
 
     def pdf(self) -> bytes:
         """Its bytes; PdfUnavailable where WeasyPrint cannot be loaded."""
-        return render(
-            self.html,
-            stylesheet=self.stylesheet,
-            base=self.base,
-            allowed=self.allowed,
-            made=self.made,
-            attachments=self.attachments,
-            photos=self.photos,
-        )
-
-
-def render(
-    html: str,
-    *,
-    stylesheet: str,
-    base: Path,
-    allowed: Sequence[Path],
-    made: date,
-    attachments: Sequence[Attached] = (),
-    photos: Path | None = None,
-) -> bytes:
-    """One document as PDF bytes.
-
-    What each is stands at ``Paper``.  Raises PdfUnavailable where WeasyPrint cannot be loaded.
-    """
-    engine = _load()
-    weasyprint = engine.library
-    fetcher = _fetcher([*allowed, base], photos)
-    stamp = datetime(made.year, made.month, made.day, 12, tzinfo=UTC)
-    carried = [
-        weasyprint.Attachment(
-            string=one.data,
-            name=one.name,
-            description=one.description,
-            created=stamp,
-            modified=stamp,
-            relationship=one.relationship,
-            url_fetcher=fetcher,
-        )
-        for one in attachments
-    ]
-    key = (stylesheet, base)  # the text itself: a sheet changed meanwhile is another one
-    if key not in engine.sheets:
-        address = base.resolve().as_uri() + "/"
-        engine.sheets[key] = [
-            weasyprint.CSS(string=stylesheet, base_url=address, font_config=engine.fonts, url_fetcher=fetcher)
+        engine = _load()
+        weasyprint = engine.library
+        fetcher = _fetcher([*self.allowed, self.base], self.photos)
+        stamp = datetime(self.made.year, self.made.month, self.made.day, 12, tzinfo=UTC)
+        carried = [
+            weasyprint.Attachment(
+                string=one.data,
+                name=one.name,
+                description=one.description,
+                created=stamp,
+                modified=stamp,
+                relationship=one.relationship,
+                url_fetcher=fetcher,
+            )
+            for one in self.attachments
         ]
-    identifier = hashlib.sha256(html.encode())
-    for one in attachments:
-        identifier.update(one.name.encode() + one.data)
-    options = {
-        "dpi": DPI,
-        "pdf_variant": VARIANT,
-        "pdf_tags": True,
-        "pdf_identifier": identifier.digest()[:16],
-    }
-    collecting = gc.isenabled()
-    gc.disable()  # a document is one large tree that lives until it is written: collecting is wasted work
-    try:
-        with warnings.catch_warnings():
-            # WeasyPrint 70 leaves the colour profile that it ships to the garbage collector to close
-            warnings.simplefilter("ignore", ResourceWarning)
-            read = weasyprint.HTML(string=html, url_fetcher=fetcher)
+        key = (self.stylesheet, self.base)  # the text itself: a sheet changed meanwhile is another one
+        if key not in engine.sheets:
+            known = {"base_url": self.base.resolve().as_uri() + "/", "url_fetcher": fetcher}
+            engine.sheets[key] = weasyprint.CSS(string=self.stylesheet, font_config=engine.fonts, **known)
+        identifier = hashlib.sha256(self.html.encode())
+        for one in self.attachments:
+            identifier.update(one.name.encode() + one.data)
+        options: dict[str, Any] = {"dpi": DPI, "pdf_variant": VARIANT, "pdf_tags": True}
+        options["pdf_identifier"] = identifier.digest()[:16]
+        collecting = gc.isenabled()
+        gc.disable()  # a document is one large tree that lives until it is written: collecting is wasted work
+        try:
+            with warnings.catch_warnings():
+                # WeasyPrint 70 leaves the colour profile that it ships to the garbage collector to close
+                warnings.simplefilter("ignore", ResourceWarning)
+                read = weasyprint.HTML(string=self.html, url_fetcher=fetcher)
 
-            def lay_out(further: str) -> Any:
-                added = [weasyprint.CSS(string=further)] if further else []
-                sheets = [*engine.sheets[key], *added]
-                return read.render(font_config=engine.fonts, stylesheets=sheets, **options)
+                def lay_out(further: str) -> Any:
+                    added = [weasyprint.CSS(string=further)] if further else []
+                    sheets = [engine.sheets[key], *added]
+                    return read.render(font_config=engine.fonts, stylesheets=sheets, **options)
 
-            document = filled(lay_out)
-            document.metadata.attachments = [*(document.metadata.attachments or []), *carried]
-            return bytes(document.write_pdf(finisher=finish, **options))
-    finally:
-        if collecting:
-            gc.enable()
-            gc.collect()
+                document = filled(lay_out)
+                document.metadata.attachments = [*(document.metadata.attachments or []), *carried]
+                return bytes(document.write_pdf(finisher=finish, **options))
+        finally:
+            if collecting:
+                gc.enable()
+                gc.collect()
 
 
 def _load() -> _Engine:

@@ -66,21 +66,7 @@ def runs(numbers: Sequence[int]) -> str:
 
 
 NUMBERS = message(
-    (
-        "no",
-        "one",
-        "two",
-        "three",
-        "four",
-        "five",
-        "six",
-        "seven",
-        "eight",
-        "nine",
-        "ten",
-        "eleven",
-        "twelve",
-    )
+    ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
 )
 
 

@@ -18,7 +18,9 @@ from typing import IO, Any
 from ..press import places
 
 FLOORS = ("documents", "assess", "records", "trade", "quantities", "site")
-ASKING = frozenset({"say", "Sentence", "message", "Trait", "Term"})  # their first argument is a message
+ASKING = frozenset(
+    {"say", "Sentence", "message", "Trait", "Term", "Subject"}
+)  # their first argument is a message
 Extracted = Iterator[
     tuple[int, str, str, list[str]]
 ]  # line, function, message, comments: as Babel wants them

@@ -26,7 +26,7 @@ from ..drawings.verdict_marks import Verdict, verdict
 from ..press import places, templating
 from ..press.frame import Framed, PageFrame
 from ..press.letterhead import Letter, letter
-from ..press.pdf import render
+from ..press.pdf import Paper
 from ..press.photos import Prepared
 from ..press.words import SEVERITY, System
 from ..record.recordview import MeasurementRecord, measurement_record
@@ -94,14 +94,9 @@ def specimen_html(
 
 def specimen_pdf(shop: Path | None = None) -> bytes:
     """The same as a PDF; PdfUnavailable (see pdf.py) where this machine cannot make one."""
-    return render(
-        specimen_html(for_pdf=True, photo_base=PRINTED, shop=shop),
-        stylesheet=places.stylesheet(shop=shop),
-        base=places.own_templates(),
-        allowed=places.folders(shop),
-        made=sample().as_of,
-        photos=places.own_templates() / "specimen",
-    )
+    page = specimen_html(for_pdf=True, photo_base=PRINTED, shop=shop)
+    own, style = places.own_templates(), places.stylesheet(shop=shop)
+    return Paper(page, style, own, places.folders(shop), sample().as_of, photos=own / "specimen").pdf()
 
 
 @cache

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
-from ...quantities import Sentence, Text
+from ...quantities import Sentence, Text, message
 from ..engine.bearings import UPPER_LOWER, Clearance, wall_from_band
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import DUST, Ends, guard_band, inside, reach
@@ -267,42 +267,31 @@ def mismatch(
     >>> [english(reason) for reason in mismatch("1", "A", Measured(52.003), Measured(47.991), *bands)]
     ['journal below its band A: worn or polished, the code misread, or another crank']
     """
-    reasons: list[Text] = []
-    side = _side(journal, journals.get(stamped_journal))
-    if side == "below":
-        reasons.append(
-            Sentence(
-                "journal below its band {stamped_journal}: worn or polished, the code misread, "
-                "or another crank",
-                stamped_journal=stamped_journal,
-            )
-        )
-    elif side == "above":
-        reasons.append(
-            Sentence(
-                "journal above its band {stamped_journal}, which no wear explains: the code misread "
-                "or read from the other end, another crank, or the measuring",
-                stamped_journal=stamped_journal,
-            )
-        )
-    side = _side(housing, housings.get(stamped_housing))
-    if side == "above":
-        reasons.append(
-            Sentence(
-                "housing above its band {stamped_housing}: honed before, stretched, the code "
-                "misread, or another block",
-                stamped_housing=stamped_housing,
-            )
-        )
-    elif side == "below":
-        reasons.append(
-            Sentence(
-                "housing below its band {stamped_housing}: a cap exchanged or filed, the bolts not "
-                "tightened as stated, the code misread, or another block",
-                stamped_housing=stamped_housing,
-            )
-        )
-    return reasons
+    of_journal = _JOURNAL_LIES.get(_side(journal, journals.get(stamped_journal)))
+    of_housing = _HOUSING_LIES.get(_side(housing, housings.get(stamped_housing)))
+    return [
+        *([Sentence(of_journal, stamped_journal=stamped_journal)] if of_journal else []),
+        *([Sentence(of_housing, stamped_housing=stamped_housing)] if of_housing else []),
+    ]
+
+
+# why a size may lie beside the band that its code stands for
+_JOURNAL_LIES = message(
+    {
+        "below": "journal below its band {stamped_journal}: worn or polished, the code misread, "
+        "or another crank",
+        "above": "journal above its band {stamped_journal}, which no wear explains: the code misread "
+        "or read from the other end, another crank, or the measuring",
+    }
+)
+_HOUSING_LIES = message(
+    {
+        "above": "housing above its band {stamped_housing}: honed before, stretched, the code "
+        "misread, or another block",
+        "below": "housing below its band {stamped_housing}: a cap exchanged or filed, the bolts not "
+        "tightened as stated, the code misread, or another block",
+    }
+)
 
 
 def _side(size: Measured, band: Band | None) -> Literal["", "below", "above"]:

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from functools import cache
 from typing import Literal
 
-from ...quantities import NOTHING, Sentence, Several, Text
+from ...quantities import NOTHING, Sentence, Several, Text, message
 
 FIRST = Sentence(
     "The maker's service information and local rules come before this sheet; work that the law keeps for "
@@ -32,69 +32,48 @@ class Caution:
         return Several((self.brief, self.rest), "") if self.rest else self.brief
 
 
-_VALVES_MEET = Sentence("; with the cam drive off, valves meet pistons.")
-CAUTIONS: dict[str, Caution] = {
-    "springs": Caution(
-        Sentence("Springs hold force"),
-        Sentence(": use the right compressor, keep the face out of line, let go slowly and evenly."),
-    ),
-    "tensioner": Caution(
-        Sentence("A tensioner is loaded"), Sentence(": pin it before it is fitted or taken off.")
-    ),
-    "turning": Caution(
-        Sentence("Plugs or injectors out and leak-down air off before the crankshaft is turned"),
-        _VALVES_MEET,
-    ),
-    "lifting": Caution(
-        Sentence("Heavy"),
-        Sentence(": lift at its lifting points with tested gear, nobody beneath, hands out of the gap."),
-    ),
-    "heat": Caution(
-        Sentence("Heated parts burn through gloves that are wet"), Sentence("; keep fuel and solvent away.")
-    ),
-    "cold": Caution(
-        Sentence("Nitrogen freezes skin and takes the air to breathe"),
-        Sentence(": gloves, face shield, open doors."),
-    ),
-    "oil": Caution(
-        Sentence("Used oil"), Sentence(": let it cool, gloves on, a tray beneath, nothing into the ground.")
-    ),
-    "coolant": Caution(
-        Sentence("Coolant"),
-        Sentence(": cold and without pressure first, a tray beneath, out of reach of animals."),
-    ),
-    "press": Caution(Sentence("A press can throw parts"), Sentence(": stand aside, guard in place.")),
-    "solvent": Caution(Sentence("Solvents and their vapour"), Sentence(": gloves, air, no flame.")),
-    "fuel": Caution(
-        Sentence("Injection pressure goes through skin"),
-        Sentence(": no hand near a leak, card instead; see a doctor at once."),
-    ),
-    "air": Caution(
-        Sentence("Compressed air turns the crank with force"),
-        Sentence(": lock it, and take the bar off first."),
-    ),
-    "drive": Caution(
-        Sentence("With the cam drive off neither crank nor cams are turned"),
-        Sentence(": valves meet pistons."),
-    ),
-    "edges": Caution(
-        Sentence("Ring and skimmed edges cut"),
-        Sentence(": gloves for handling, none near anything that turns."),
-    ),
-    "dust": Caution(Sentence("Grinding and old gasket dust"), Sentence(": mask, wet, never blown off.")),
-    "wrench": Caution(
-        Sentence("Pull the wrench evenly with a firm stand"),
-        Sentence("; a bolt that lets go throws the hand."),
-    ),
-    "starting": Caution(
-        Sentence("Extinguisher at hand, exhaust led away, guards on"),
-        Sentence("; hands, hair and cloth clear of all that turns."),
-    ),
-    "runaway": Caution(
-        Sentence("A diesel can run away on its own oil"),
-        Sentence(": have the means to close its air intake ready."),
-    ),
-}
+_VALVES_MEET = message("; with the cam drive off, valves meet pistons.")
+_BRIEF_AND_REST = message(
+    {
+        "springs": (
+            "Springs hold force",
+            ": use the right compressor, keep the face out of line, let go slowly and evenly.",
+        ),
+        "tensioner": ("A tensioner is loaded", ": pin it before it is fitted or taken off."),
+        "turning": (
+            "Plugs or injectors out and leak-down air off before the crankshaft is turned",
+            _VALVES_MEET,
+        ),
+        "lifting": (
+            "Heavy",
+            ": lift at its lifting points with tested gear, nobody beneath, hands out of the gap.",
+        ),
+        "heat": ("Heated parts burn through gloves that are wet", "; keep fuel and solvent away."),
+        "cold": ("Nitrogen freezes skin and takes the air to breathe", ": gloves, face shield, open doors."),
+        "oil": ("Used oil", ": let it cool, gloves on, a tray beneath, nothing into the ground."),
+        "coolant": ("Coolant", ": cold and without pressure first, a tray beneath, out of reach of animals."),
+        "press": ("A press can throw parts", ": stand aside, guard in place."),
+        "solvent": ("Solvents and their vapour", ": gloves, air, no flame."),
+        "fuel": (
+            "Injection pressure goes through skin",
+            ": no hand near a leak, card instead; see a doctor at once.",
+        ),
+        "air": ("Compressed air turns the crank with force", ": lock it, and take the bar off first."),
+        "drive": ("With the cam drive off neither crank nor cams are turned", ": valves meet pistons."),
+        "edges": ("Ring and skimmed edges cut", ": gloves for handling, none near anything that turns."),
+        "dust": ("Grinding and old gasket dust", ": mask, wet, never blown off."),
+        "wrench": ("Pull the wrench evenly with a firm stand", "; a bolt that lets go throws the hand."),
+        "starting": (
+            "Extinguisher at hand, exhaust led away, guards on",
+            "; hands, hair and cloth clear of all that turns.",
+        ),
+        "runaway": (
+            "A diesel can run away on its own oil",
+            ": have the means to close its air intake ready.",
+        ),
+    }
+)
+CAUTIONS = {key: Caution(Sentence(brief), Sentence(rest)) for key, (brief, rest) in _BRIEF_AND_REST.items()}
 # whole words of a step that call for a caution, in English and German, and the verbs that they hold for; a
 # star stands for any ending, else a plural may follow
 _TURN, _OFF, _ON_OFF = ("mark", "check", "hold", "do"), ("take",), ("fit", "take")
@@ -177,7 +156,9 @@ class Nature:
             out = _INJECTORS_OUT
         elif self.spark:
             out = _ONE_OUT if self.cylinders == 1 else _SPARK_OUT
-        return Caution(out, Sentence(".") if self.strokes == 2 or self.valves_clear else _VALVES_MEET)
+        return Caution(
+            out, Sentence(".") if self.strokes == 2 or self.valves_clear else Sentence(_VALVES_MEET)
+        )
 
     @property
     def turning(self) -> Text:

@@ -12,74 +12,65 @@ import re
 from dataclasses import dataclass
 from functools import cache
 
-from ...quantities import message
 from .failure_causes import CauseCode
 
 
 @dataclass(frozen=True, slots=True)
 class Subject:
-    """One heading: its code, its words for people, and the beginnings of words that belong under it."""
+    """One heading: its words for people, its code, and the beginnings of words that belong under it."""
 
-    code: str
     title: str
+    code: str
     words: str
 
 
-OTHER = Subject("other", message("other"), "")
-NOT_FOUND = Subject("not_found", message("not found"), "")
+OTHER = Subject("other", "other", "")
+NOT_FOUND = Subject("not found", "not_found", "")
 
 # the first that fits: what is special stands before what is general ("chain guide" before "guide")
 PARTS: tuple[Subject, ...] = (
-    Subject("fasteners", message("bolts and studs"), "bolt, stud, insert, thread, fastener"),
+    Subject("bolts and studs", "fasteners", "bolt, stud, insert, thread, fastener"),
     Subject(
+        "oil and its pump",
         "oil_pump",
-        message("oil and its pump"),
         "oil pump, oil pressure, relief valve, pick-up, pump rotor, oil gallery",
     ),
     Subject(
-        "cooling",
-        message("cooling"),
-        "water pump, coolant, thermostat, radiator, oil cooler, cooling, fan, impeller",
+        "cooling", "cooling", "water pump, coolant, thermostat, radiator, oil cooler, cooling, fan, impeller"
     ),
     Subject(
+        "air, fuel and ignition",
         "fuel",
-        message("air, fuel and ignition"),
         "injector, injection, carburet, magneto, ignition, spark, fuel, points, air cleaner, air filter, "
         "manifold, inlet rubber, turbo",
     ),
     Subject(
-        "cam_drive",
-        message("cam drive"),
-        "chain, belt, tensioner, timing, gear, idler, sprocket, backlash, cam drive",
+        "cam drive", "cam_drive", "chain, belt, tensioner, timing, gear, idler, sprocket, backlash, cam drive"
     ),
     Subject(
+        "camshaft and tappets",
         "camshaft",
-        message("camshaft and tappets"),
         "cam, lobe, tappet, bucket, shim, rocker, pushrod, push rod, follower, lifter, lash",
     ),
+    Subject("valves, guides and seats", "valves", "valve, guide, seat, recession, spring, intake, exhaust"),
+    Subject("head and its gasket", "head", "head, chamber"),
     Subject(
-        "valves",
-        message("valves, guides and seats"),
-        "valve, guide, seat, recession, spring, intake, exhaust",
-    ),
-    Subject("head", message("head and its gasket"), "head, chamber"),
-    Subject(
+        "main bearings",
         "main_bearings",
-        message("main bearings"),
         "main shell, main bearing, main bush, main clearance, main crush, mains",
     ),
     Subject(
+        "rod bearings",
         "rod_bearings",
-        message("rod bearings"),
         "rod shell, rod bearing, rod clearance, rod crush, big-end bearing, big end bearing",
     ),
-    Subject("crankshaft", message("crankshaft"), "crank, journal, thrust, flywheel, end float, main seal"),
-    Subject("rods", message("rods and pins"), "rod, small end, small-end, big end, big-end, pin, gudgeon"),
-    Subject("pistons", message("pistons and rings"), "piston, ring, skirt, crown"),
-    Subject("block", message("block and housings"), "block, housing, deck, main line, crankcase"),
-    Subject("cylinders", message("cylinders and liners"), "cylinder, liner, bore, barrel, sleeve"),
-    Subject("seals", message("seals and sump"), "seal, gasket, sump, cover, leak"),
-    Subject("oil_pump", message("oil and its pump"), "oil"),  # of which nothing above is said
+    Subject("crankshaft", "crankshaft", "crank, journal, thrust, flywheel, end float, main seal"),
+    Subject("rods and pins", "rods", "rod, small end, small-end, big end, big-end, pin, gudgeon"),
+    Subject("pistons and rings", "pistons", "piston, ring, skirt, crown"),
+    Subject("block and housings", "block", "block, housing, deck, main line, crankcase"),
+    Subject("cylinders and liners", "cylinders", "cylinder, liner, bore, barrel, sleeve"),
+    Subject("seals and sump", "seals", "seal, gasket, sump, cover, leak"),
+    Subject("oil and its pump", "oil_pump", "oil"),  # of which nothing above is said
 )
 
 # kinds of measurement that one part alone has, whatever the shop calls it and in whatever language
@@ -103,50 +94,50 @@ BY_KIND = {
 # every one that fits: a cause is told with what led to it; in the languages that our catalogues speak
 CAUSES: tuple[Subject, ...] = (
     Subject(
+        "oil starvation",
         "oil_starvation",
-        message("oil starvation"),
         "oil pressure lost, no oil, starv, without a film, without oil, oil film, ran dry, low oil, "
         "thin oil, oil level, oil supply, ölmangel, ölfilm, öldruck, trocken gelaufen",
     ),
     Subject(
+        "dirt or debris in the oil",
         "dirt",
-        message("dirt or debris in the oil"),
         "debris, particle, dirt, contamin, grit, swarf, unfiltered, dust, sand, "
         "schmutz, späne, abrieb, staub",
     ),
     Subject(
         "overheating",
-        message("overheating"),
+        "overheating",
         "overheat, heat, boil, ran hot, no coolant, überhitz, heiß gelaufen, hitze",
     ),
     Subject(
+        "age and hours",
         "hours",
-        message("age and hours"),
         "hours, age, wear, worn, over its life, fatigue, many years, past their best, "
         "verschleiß, laufleistung, alter, am ende, ermüd",
     ),
     Subject(
+        "an earlier repair",
         "earlier_work",
-        message("an earlier repair"),
         "earlier work, earlier repair, previous, workmanship, fitted wrong, wrong way, loose, "
         "taken up, settled, without their tension, wrongly, wrong part, left out, frühere, falsch, lose",
     ),
     Subject(
+        "mixture or timing",
         "mixture",
-        message("mixture or timing"),
         "lean, mixture, detonat, timing, pre-ignition, injector, knock, vaporising, gemisch, klopf, zündzeit",
     ),
     Subject(
+        "water, frost or rust",
         "water",
-        message("water, frost or rust"),
         "water, coolant in, corro, rust, frost, froz, damp, acid, wasser, kühlmittel im, rost",
     ),
     Subject(
+        "overload or overspeed",
         "overload",
-        message("overload or overspeed"),
         "overload, overspeed, full load, over-rev, overrev, überlast, überdreh",
     ),
-    Subject("standing", message("long standing"), "standing, stood, laid up, unused, stale, gestanden"),
+    Subject("long standing", "standing", "standing, stood, laid up, unused, stale, gestanden"),
 )
 _UNKNOWN = ("cannot tell", "not found", "unknown", "not known", "cannot say", "unbekannt", "unklar")
 # the heading of a usual cause that a person named: it decides, whatever words stand beside it
