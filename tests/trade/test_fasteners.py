@@ -275,15 +275,14 @@ LBF_FT = 1.355818
 
 def test_a_torque_in_two_units_that_disagree() -> None:
     """25 lbf·ft is 33.9 N·m, and 43 N·m is 31.7 lbf·ft."""
-    found = preload.two_torques(25 * LBF_FT, 43.0, LBF_FT, 1.0)
-    assert not found.agree
-    assert round(found.first, 1) == 33.9 and round(43.0 / LBF_FT, 1) == 31.7
+    assert preload.two_torques(25 * LBF_FT, 43.0, LBF_FT, 1.0) > 0.2
+    assert round(25 * LBF_FT, 1) == 33.9 and round(43.0 / LBF_FT, 1) == 31.7
 
 
 @pytest.mark.parametrize(("lbf_ft", "newton"), [(85, 115), (63, 85), (45, 61), (7, 10), (90, 120)])
 def test_rounded_torques_agree(lbf_ft: float, newton: float) -> None:
     """As makers print them side by side, rounded to whole numbers or to fives (common practice)."""
-    assert preload.two_torques(lbf_ft * LBF_FT, newton, LBF_FT, 1.0).agree
+    assert preload.two_torques(lbf_ft * LBF_FT, newton, LBF_FT, 1.0) == 0.0
 
 
 @pytest.mark.parametrize("friction", [0.10, 0.14])

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import floor, log10
 
 from ...assess.model.assessment import Characteristic, Ends
 from ..press.language import show
@@ -33,6 +34,16 @@ class Axis:
     def held(self, number: float) -> float:
         """The same, but never beyond the ends of the axis."""
         return self(min(max(number, self.low), self.high))
+
+
+def round_up(number: float, factors: Sequence[float] = (1.0, 2.0, 5.0, 10.0)) -> float:
+    """The next round number up: one of the factors of a power of ten.
+
+    >>> round_up(9412, (1.0, 1.5, 10.0)), round_up(142300, (1.0, 1.5, 10.0)), round_up(0.0016)
+    (10000.0, 150000.0, 0.002)
+    """
+    decade = 10.0 ** floor(log10(number))
+    return next(factor * decade for factor in factors if factor * decade >= number)
 
 
 def outer(value: Characteristic) -> Ends:

@@ -124,6 +124,11 @@ class DrawingSheet:
         left, right, top, low = n(x - radius), n(x + radius), n(y - radius), n(y + radius)
         self._add("arrival", f"M{left} {n(y)}L{n(x)} {top}L{right} {n(y)}L{n(x)} {low}Z")
 
+    def lozenge(self, role: str, x: float, y: float, radius: float) -> None:
+        """A diamond of a role of its own: filled where something is beyond its limit."""
+        ends = ((x - radius, y), (x, y - radius), (x + radius, y), (x, y + radius), (x - radius, y))
+        self.polyline(role, ends)
+
     def mark(self, x: float, y: float, arrived: bool, diamond: float, dot: float) -> None:
         """A value: a diamond as it came, a dot as it is now, each of its own radius."""
         if arrived:

@@ -11,6 +11,7 @@ from itertools import pairwise
 from ...quantities import message
 from ..press.language import say, show
 from ..press.words import System
+from .axes import round_up
 from .canvas import LARGE, Drawing, DrawingSheet, wide
 
 Point = tuple[float, float]
@@ -88,21 +89,13 @@ def spacing(heights: Sequence[Sequence[float]], unit: str, decimals: int, system
     """
     flat = [height for row in heights for height in row]
     step = _step(max(flat) - min(flat))
-    apart = show(step, unit, max(decimals, _places(step)), system)
+    apart = show(step, unit, max(decimals, -math.floor(math.log10(step))), system)
     return say("Lines every {distance}.", distance=f"{apart.text} {apart.unit_text}")
 
 
 def _step(span: float) -> float:
     """A round distance between lines that gives some five to ten of them."""
-    if span <= 0:
-        return 1.0
-    rough = span / 8
-    decade = 10.0 ** math.floor(math.log10(rough))
-    return next(factor * decade for factor in (1, 2, 5, 10) if factor * decade >= rough * 0.8)
-
-
-def _places(step: float) -> int:
-    return max(0, -math.floor(math.log10(step)))
+    return round_up(0.1 * span) if span > 0 else 1.0
 
 
 def _levels(low: float, high: float, step: float) -> list[float]:

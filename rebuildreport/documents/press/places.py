@@ -5,10 +5,6 @@ from __future__ import annotations
 from contextlib import suppress
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING
-
-if TYPE_CHECKING:
-    pass
 
 PACKAGE = Path(__file__).resolve().parents[2]
 

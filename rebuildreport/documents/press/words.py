@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -50,19 +50,21 @@ def runs(numbers: Sequence[int]) -> str:
     >>> runs([2, 23, 24]), runs([14, 15, 16, 26])
     ('2, 23 and 24', '14 to 16 and 26')
     """
-    out: list[list[int]] = []
-    for number in sorted(set(numbers)):
-        if out and number == out[-1][-1] + 1:
-            out[-1].append(number)
-        else:
-            out.append([number])
-    parts: list[str] = []
-    for run in out:
-        if len(run) > 2:
-            parts.append(say("{first} to {last}", first=run[0], last=run[-1]))
-        else:
-            parts.extend(str(one) for one in run)
-    return joined(parts)
+    return joined(_drawn_together(map(str, sorted(set(numbers)))))
+
+
+def _drawn_together(names: Iterable[str]) -> Iterator[str]:
+    """Names that end in a number, three or more that follow each other as 'first to last'."""
+    run: list[str] = []
+    for name in [*names, ""]:
+        letters = name.rstrip("0123456789")
+        last = run[-1] if run else ""
+        follows = last.rstrip("0123456789") == letters and letters not in (name, last)
+        if follows and int(name[len(letters) :]) == int(last[len(letters) :]) + 1:
+            run.append(name)
+            continue
+        yield from [say("{first} to {last}", first=run[0], last=last)] if len(run) > 2 else run
+        run = [name]
 
 
 NUMBERS = message(
@@ -143,19 +145,7 @@ def places(names: Sequence[str]) -> str:
     >>> places(["C1", "C2", "C4", "C5", "C6", "M1"])
     'C1, C2, C4 to C6, M1'
     """
-    out: list[list[str]] = []
-    for name in names:
-        letters = name.rstrip("0123456789")
-        last = out[-1][-1] if out else ""
-        follows = last.rstrip("0123456789") == letters and name != letters and last != letters
-        if follows and int(name[len(letters) :]) == int(last[len(letters) :]) + 1:
-            out[-1].append(name)
-        else:
-            out.append([name])
-    parts: list[str] = []
-    for run in out:
-        parts += [say("{first} to {last}", first=run[0], last=run[-1])] if len(run) > 2 else run
-    return ", ".join(parts)
+    return ", ".join(_drawn_together(names))
 
 
 def capital(text: str) -> str:

@@ -10,7 +10,7 @@ from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from math import ceil, log10
+from math import ceil
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +20,7 @@ from ...quantities import message
 from ...trade.access.spent import Spent, spent
 from ...trade.engine.subjects import OTHER, TITLES
 from ...trade.life.lifetimes import Lifetime, of_family
-from ..drawings.axes import Axis
+from ..drawings.axes import Axis, round_up
 from ..drawings.canvas import Drawing, DrawingSheet, n
 from ..drawings.verdict_marks import Verdict, verdict
 from ..press import templating
@@ -210,14 +210,8 @@ def lozenges(had: int, many: int) -> Drawing:
     filled, every = round(had / each) or min(had, 1), ceil(many / each)
     sheet = DrawingSheet(every * 8.0 + 1.0, 9.0)
     for at in range(every):
-        lozenge(sheet, "beyond" if at < filled else "p-open", 4.5 + at * 8.0, 4.5, 3.2)
+        sheet.lozenge("beyond" if at < filled else "p-open", 4.5 + at * 8.0, 4.5, 3.2)
     return sheet.done("")  # its numbers stand beside it
-
-
-def lozenge(sheet: DrawingSheet, role: str, x: float, y: float, radius: float) -> None:
-    """A lozenge of a role of its own: filled where something is beyond its limit."""
-    ends = ((x - radius, y), (x, y - radius), (x + radius, y), (x, y + radius), (x - radius, y))
-    sheet.polyline(role, ends)
 
 
 def _lives(jobs: Sequence[Listed]) -> tuple[dict[str, list[Lifetime]], str]:
@@ -253,7 +247,8 @@ def panels(jobs: Sequence[Listed], system: str) -> list[WearPanel]:
         for wear in job.past.get("wear", ()) if job.past.get("usage_unit") == unit else ():
             drawn = (wear["feature"], wear["name"], *wear["new"], *wear["wear"])
             read.setdefault(drawn, []).append((job.past["usage"], wear))
-    last = nice(max(usage for many in read.values() for usage, _ in many)) if read else 0.0
+    longest = max((usage for many in read.values() for usage, _ in many), default=0.0)
+    last = round_up(max(longest, 1.0), (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0))
     found = [(_beyond(points), len(points), points) for points in read.values() if len(points) >= FEWEST]
     found.sort(key=lambda one: (-one[0], -one[1], one[2][0][1]["title"]))
     return [_panel(points, last, unit, system) for _, _, points in found[:MOST_PANELS]]
@@ -289,18 +284,6 @@ def _beyond(points: Sequence[tuple[float, dict[str, Any]]]) -> int:
     return sum(wear["verdict"] == "beyond limit" for _, wear in points)
 
 
-def nice(number: float) -> float:
-    """The next round number up, for the end of an axis.
-
-    >>> nice(9412), nice(142300), nice(0)
-    (10000.0, 150000.0, 1.0)
-    """
-    if number <= 0:
-        return 1.0
-    step = float(10 ** int(log10(number)))
-    return next(step * of for of in (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0) if step * of >= number)
-
-
 def _panel(points: Sequence[tuple[float, dict[str, Any]]], last: float, unit: str, system: str) -> WearPanel:
     """One panel, wear upwards: a part that gets smaller is drawn upside down."""
     newest = points[0][1]  # of all of them the limits are the same
@@ -329,7 +312,7 @@ def _panel(points: Sequence[tuple[float, dict[str, Any]]], last: float, unit: st
     for usage, wear in sorted(points, key=lambda point: point[0]):
         x = left + (right - left) * usage / last
         role = "beyond" if wear["verdict"] == "beyond limit" else "arrival"
-        lozenge(sheet, role, x, height(wear["value"]), 2.8 if len(points) <= MANY else 1.8)
+        sheet.lozenge(role, x, height(wear["value"]), 2.8 if len(points) <= MANY else 1.8)
     for share, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "end")):
         end = last * share
         text = in_threes(end) if end == int(end) else spoken().figures(n(end))

@@ -15,7 +15,7 @@ from ...quantities import message
 from ...trade.life.lifetimes import Lifetime
 from ...trade.life.survival import Step, at_risk, kaplan_meier, self_consistent
 from ...trade.life.weibull import Weibull, weibull
-from ..drawings.axes import Axis
+from ..drawings.axes import Axis, round_up
 from ..drawings.canvas import Drawing, DrawingSheet
 from ..press import templating
 from ..press.language import say, spoken
@@ -199,7 +199,8 @@ def _drawn(life: _Life, width: float) -> Drawing:
         sheet.line("axis", x(age), _FOOT, x(age), _FOOT + 3.0)
         last = age + tick > end + tick / 2
         anchor = "end" if last else "middle"
-        sheet.label(x(age), _FOOT + 12.0, _tick_text(age, life.unit if last else ""), "limit", anchor)
+        text = in_threes(age) + (f"{NBSP}{life.unit}" if last else "")
+        sheet.label(x(age), _FOOT + 12.0, text, "limit", anchor)
         many = at_risk(life.lives, age) if age else sum(not one.entered for one in life.lives)
         sheet.label(x(age), _HIGH - 5.0, str(many), "limit", anchor)
         age += tick
@@ -234,8 +235,7 @@ def _steps(sheet: DrawingSheet, life: _Life, x: Scale, y: Scale) -> None:
             here = next((step.left for step in reversed(life.steps) if step.age <= one.after), 1.0)
             sheet.line("axis", x(one.after), y(here) - 2.6, x(one.after), y(here))
     for step in life.steps:
-        px, py, r = x(step.age), y(step.left), 2.2
-        sheet.polyline("beyond", [(px - r, py), (px, py - r), (px + r, py), (px, py + r), (px - r, py)])
+        sheet.lozenge("beyond", x(step.age), y(step.left), 2.2)
 
 
 def _step(last: float, most: int) -> float:
@@ -244,11 +244,4 @@ def _step(last: float, most: int) -> float:
     >>> _step(12640.0, 6), _step(212000.0, 4)
     (2500.0, 100000.0)
     """
-    rough = last / most
-    size = 10.0 ** int(log10(rough)) if rough >= 1 else 1.0
-    return next(size * of for of in (1.0, 2.0, 2.5, 5.0, 10.0) if size * of >= rough)
-
-
-def _tick_text(age: float, unit: str) -> str:
-    text = in_threes(age)
-    return f"{text}{NBSP}{unit}" if unit else text
+    return round_up(max(last / most, 1.0), (1.0, 2.0, 2.5, 5.0, 10.0))

@@ -41,13 +41,13 @@ def disagreement(stage: Stage) -> str:
     except (quantities.UnknownUnit, quantities.WrongDimension):
         return ""
     steps = [_step(stage.torque), _step(stage.also)]
-    found = trade.two_torques(one, other, *steps)
-    if found.agree:
+    differ = trade.two_torques(one, other, *steps)
+    if not differ:
         return ""
     first, second = stage.torque, stage.also
     return (
         f"{first} ({first.to(second.unit):.1f} {second.unit}) and {second} "
-        f"({second.to(first.unit):.1f} {first.unit}) differ by {100.0 * found.difference:.0f} %"
+        f"({second.to(first.unit):.1f} {first.unit}) differ by {100.0 * differ:.0f} %"
     )
 
 
@@ -95,7 +95,11 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
 
 
 def _factor(group: Fastener) -> float | None:
-    return group.nut_factor.value if group.nut_factor else trade.nut_factor_of(group.lubricant)
+    return (
+        group.nut_factor.value
+        if group.nut_factor
+        else trade.NUT_FACTOR.get(" ".join(group.lubricant.lower().split()))
+    )
 
 
 def _lacking_factor(group: Fastener) -> str:

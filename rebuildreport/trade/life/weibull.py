@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import cached_property
 from math import exp, inf, log
 from typing import Any
 
@@ -42,39 +41,29 @@ class Weibull:
         """
         return float(self.scale * (-log(1 - failed)) ** (1 / self.shape))
 
-    @cached_property
-    def _terms(self) -> _Terms:
-        return _Terms(self.lives)
-
     def age_bounds(self, failed: float) -> tuple[float, float]:
         """95 % likelihood bounds of the age by which a share has failed; 0 and inf where there is none."""
-        of_one = log(-log(1 - failed))
-        best = log(self.age(failed))
-        low, high = self._bounds(best, lambda at, shape: at - of_one / shape)
-        return exp(low) if low > -inf else 0.0, exp(high) if high < inf else inf
+        of_one, near = log(-log(1 - failed)), log(self.shape)
+        terms = _Terms(self.lives)
+
+        def best(at: float) -> float:
+            return _greatest(lambda k: terms.at(exp(k), at - of_one / exp(k)), near)
+
+        return self._bounds(self.age(failed), best)
 
     def shape_bounds(self) -> tuple[float, float]:
         """95 % likelihood bounds of the shape; 0 and inf where there is none."""
-        terms = self._terms
-        best = log(self.shape)
+        terms = _Terms(self.lives)
+        return self._bounds(self.shape, lambda at: terms.best_scale(exp(at), log(self.scale)))
+
+    def _bounds(self, best: float, likelihood: Callable[[float], float]) -> tuple[float, float]:
+        """Where the likelihood, the greatest for each logarithm of a number, has fallen from its ``best``."""
 
         def short(at: float) -> float:
-            return self.likelihood - terms.best_scale(exp(at), log(self.scale)) - HALF_CHI_95
+            return self.likelihood - likelihood(at) - HALF_CHI_95
 
-        low, high = _crossing(short, best, -1), _crossing(short, best, 1)
+        low, high = _crossing(short, log(best), -1), _crossing(short, log(best), 1)
         return exp(low) if low > -inf else 0.0, exp(high) if high < inf else inf
-
-    def _bounds(self, best: float, scale_of: Callable[[float, float], float]) -> tuple[float, float]:
-        from scipy.optimize import minimize_scalar
-
-        def short(at: float) -> float:
-            found = minimize_scalar(
-                lambda k: -self._terms.at(exp(k), scale_of(at, exp(k))),
-                bracket=(log(self.shape) - 0.1, log(self.shape) + 0.1),
-            )
-            return self.likelihood + float(found.fun) - HALF_CHI_95
-
-        return _crossing(short, best, -1), _crossing(short, best, 1)
 
 
 def weibull(lives: Sequence[Lifetime]) -> Weibull:
@@ -148,10 +137,15 @@ class _Terms:
         return float(total) if np.isfinite(total) else -1e300
 
     def best_scale(self, shape: float, near: float) -> float:
-        from scipy.optimize import minimize_scalar
+        return _greatest(lambda scale: self.at(shape, scale), near)
 
-        found = minimize_scalar(lambda scale: -self.at(shape, scale), bracket=(near - 0.1, near + 0.1))
-        return -float(found.fun)
+
+def _greatest(function: Callable[[float], float], near: float) -> float:
+    """The greatest that a function of one number comes to."""
+    from scipy.optimize import minimize_scalar
+
+    found = minimize_scalar(lambda at: -function(at), bracket=(near - 0.1, near + 0.1))
+    return -float(found.fun)
 
 
 def _crossing(short: Callable[[float], float], best: float, way: int) -> float:

@@ -45,12 +45,17 @@ class GasCycle:
     def peak(self) -> float:
         return float(self.pressure.max())
 
+    @property
+    def closed(self) -> tuple[Array, Array]:
+        """Angles and pressures with the first point once more behind the last."""
+        behind = self.angles[-1] + self.angles[1] - self.angles[0]
+        return np.append(self.angles, behind), np.append(self.pressure, self.pressure[0])
+
     def at(self, angle: Array) -> Array:
         """Pressure [bar] at any angles [degrees], by straight lines between its points."""
-        span = float(self.angles[-1] - self.angles[0] + self.angles[1] - self.angles[0])
-        turned = (np.asarray(angle) - self.angles[0]) % span + self.angles[0]
-        closed = np.append(self.angles, self.angles[0] + span)
-        return np.asarray(np.interp(turned, closed, np.append(self.pressure, self.pressure[0])))
+        angles, pressure = self.closed
+        turned = (np.asarray(angle) - angles[0]) % (angles[-1] - angles[0]) + angles[0]
+        return np.asarray(np.interp(turned, angles, pressure))
 
 
 def mean_pressure(torque: float, displacement: float, strokes: int = 4) -> float:
@@ -70,15 +75,10 @@ def work(mechanism: Mechanism, cycle: GasCycle) -> float:
 
     Source: area below the indicator diagram, by trapezoids.
     """
-    angles = np.radians(np.append(cycle.angles, cycle.angles[0] + _span(cycle)))
-    drop = mechanism.drop(angles)
-    pressure = np.append(cycle.pressure, cycle.pressure[0])
+    angles, pressure = cycle.closed
+    drop = mechanism.drop(np.radians(angles))
     done = np.sum((pressure[1:] + pressure[:-1]) / 2 * np.diff(drop))
     return float(done / mechanism.drop(np.pi))
-
-
-def _span(cycle: GasCycle) -> float:
-    return float(cycle.angles[-1] - cycle.angles[0] + cycle.angles[1] - cycle.angles[0])
 
 
 def cycle_of(
@@ -111,14 +111,10 @@ def cycle_of(
         pressure = np.full(angles.shape, inlet)
         if strokes == 4:
             pressure[angles >= 180.0] = inlet + 0.1
-        first = int(np.argmax(closed))
+        shut = np.flatnonzero(closed)
         burnt = np.clip((angles - burn.begins) / burn.lasts, 0.0, 1.0)
         burnt = 1.0 - np.exp(-WIEBE * burnt ** (burn.slow + 1.0))
-        for i in range(first, len(angles)):
-            if not closed[i]:
-                break
-            if i == first:
-                continue
+        for i in shut[1:]:
             before, now = volume[i - 1], volume[i]
             exponent = COMPRESSION if angles[i] < burn.begins else EXPANSION
             released = heat * (burnt[i] - burnt[i - 1])  # bar·cm³

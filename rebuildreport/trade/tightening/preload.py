@@ -51,17 +51,6 @@ _PARTS = {
 }
 
 
-def nut_factor_of(lubricant: str) -> float | None:
-    """Torque factor K for what is on the thread; None where no table has it.
-
-    Source: Shigley, Mechanical Engineering Design, table 8-15.
-
-    >>> nut_factor_of("engine oil"), nut_factor_of("thread sealer")
-    (0.18, None)
-    """
-    return NUT_FACTOR.get(" ".join(lubricant.lower().split()))
-
-
 def nut_factor(screw: Thread, friction: float, collar: float = COLLAR) -> float:
     """Torque factor K = T/(F d) from one friction coefficient for thread and head.
 
@@ -334,31 +323,21 @@ def _tension(
     return Tension(force * (1.0 - scatter), force, high, method, force / bolt.proof_load, stretch, lasting)
 
 
-@dataclass(frozen=True, slots=True)
-class Agreement:
-    """Two statements of one torque in the same unit, and by what share they differ."""
-
-    first: float
-    second: float
-    difference: float
-    agree: bool
-
-
 TORQUE_AGREEMENT = 0.02  # what rounding to fives makes; half of what ISO 6789 lets a torque wrench be off
 
 
-def two_torques(first: float, second: float, step_first: float = 0.0, step_second: float = 0.0) -> Agreement:
-    """Whether two statements of one torque [N·m] are the same but for rounding.
+def two_torques(first: float, second: float, step_first: float = 0.0, step_second: float = 0.0) -> float:
+    """By what share of the larger two statements of one torque [N·m] differ; 0 where they only round it.
 
     ``step_first`` and ``step_second`` are the last typed digits [N·m].  They agree within 2 per cent of the
     larger, or within half a step of each.
 
     Source: common practice (makers round to fives); a torque wrench may be off by 4 per cent (ISO 6789).
 
-    >>> two_torques(43.0, 33.895).agree, two_torques(115.0, 115.2445, 1.0, 1.3558).agree
-    (False, True)
+    >>> round(two_torques(43.0, 33.895), 2), two_torques(115.0, 115.2445, 1.0, 1.3558)
+    (0.21, 0.0)
     """
     apart = abs(first - second)
     larger = max(abs(first), abs(second))
     same = apart <= max(TORQUE_AGREEMENT * larger, (step_first + step_second) / 2.0) + 1e-12
-    return Agreement(first, second, apart / larger if larger else 0.0, same)
+    return 0.0 if same else apart / larger
