@@ -181,7 +181,8 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
 
     def stands(parts: PartsList | None) -> list[Characteristic]:
         renewed = parts.renewed if parts else None
-        return standing.mark_standing(engine, timeline, read.values, given.done, renewed)
+        between = read.workings.between
+        return standing.mark_standing(engine, timeline, read.values, between, given.done, renewed)
 
     facts = jobfacts.engine_facts(given.record.engine, engine, job)
     rate = rate_on(given.shop, given.record.opened)

@@ -16,7 +16,7 @@ from ...records.files.buildplan import BuildStep
 from ...records.files.sheet import Engine
 from ...trade.engine.cautions import FIRST, Caution, Nature, caution, cautions_for
 from ..measure.judging import source_text
-from ..measure.titles import feature_title, headed, titled
+from ..measure.titles import bolts_title, feature_title, headed, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Build, BuildLine, BuildPage, Chosen, Departure, MarkLine
 from ..model.bolting import Fastening, Signed
@@ -174,8 +174,7 @@ class _Pages:
         if step.verb == "fit" and step.name in self.engine.parts:
             return Typed(self.engine.parts[step.name].name)
         if step.verb == "tighten":
-            group = self.engine.fasteners.get(step.name)
-            return headed(group.title if group else None, step.name)
+            return bolts_title(self.engine, step.name)
         return Typed(step.name) if step.verb == "do" else titled(step.name)
 
     def _orientation(self, step: BuildStep) -> Iterator[Text]:

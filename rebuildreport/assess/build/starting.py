@@ -15,7 +15,7 @@ from ...records.files.buildplan import StartPlan
 from ...records.files.rounds import FIRST_START
 from ...records.files.sheet import Engine
 from ..measure.judging import source_text
-from ..measure.titles import headed, titled
+from ..measure.titles import bolts_title, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Cover, Departure, DueLine, Said, Start
 from ..model.edition import copied, signer
@@ -112,10 +112,9 @@ def _break_in(engine: Engine, plan: StartPlan, running: Running) -> Iterator[Sai
 def _service(engine: Engine, plan: StartPlan) -> Iterator[Said]:
     """Re-tightening and the first oil change, as the sheet asks for them."""
     for again in plan.retighten:
-        group = engine.fasteners.get(again.fasteners)
-        title = headed(group.title if group else None, again.fasteners)
         when = f"{again.at}, {again.how}" if again.how else again.at
-        yield Said(Sentence("Re-tighten"), Sentence("{bolts}: {when}", bolts=title, when=when))
+        what = Sentence("{bolts}: {when}", bolts=bolts_title(engine, again.fasteners), when=when)
+        yield Said(Sentence("Re-tighten"), what)
     if plan.oil_change:
         yield Said(Sentence("First oil change"), Typed(plan.oil_change))
 

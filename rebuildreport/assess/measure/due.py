@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import replace
-from datetime import date
 
 from ... import quantities
 from ...quantities import NOTHING, Sentence, Several, Text, as_typed
@@ -18,6 +16,7 @@ from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument
 from ..model.assessment import Assessment, Characteristic, Due, DueLimit, DueRound, When
+from ..model.edition import copied
 from .judging import ends_in, limits_for, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
 from .record_tables import range_of
@@ -33,8 +32,7 @@ def due_round(folder: ShopFolder, job: JobFolder, one: Assessment) -> DueRound |
 
     None where nothing is, where no sheet of the engine says what is, and where the work is finished.
     """
-    sheet = folder.engines.get(job.job.engine) if job.job else None
-    if one.stage in FINISHED or sheet is None or sheet.model is None:
+    if one.stage in FINISHED or folder.sheet(job) is None:
         return None
     found = due(folder, job, one)
     return DueRound(next_round(job), found) if found else None
@@ -48,8 +46,7 @@ def next_round(job: JobFolder) -> str:
     for name, known in job.rounds.items():
         if not known.begun:
             return name
-    decided = bool(job.work and job.work.decisions)
-    base = "after-machining" if decided else "inspection" if job.rounds else "arrival"
+    base = "after-machining" if job.decisions else "inspection" if job.rounds else "arrival"
     name, number = base, 2
     while name in job.rounds:
         name, number = f"{base}-{number}", number + 1
@@ -62,25 +59,43 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     What was read on the assembled engine is not due while it is apart.
     Raises KeyError where the job's engine has no sheet.
     """
-    assert folder.shop is not None and job.job is not None
-    sheet = folder.engines[job.job.engine].model
-    if sheet is None:
-        raise KeyError(job.job.engine)
-    timeline = Timeline(sheet, job, occasions(folder.shop, sheet, job))
+    shop, sheet = folder.shop, folder.sheet(job)
+    if shop is None or sheet is None:
+        raise KeyError(job.record.engine)
+    timeline = Timeline(sheet, job, occasions(shop, sheet, job))
     opened = job.teardown is not None
     apart = opened and job.assembly is None
-    nature = one.engine.nature
-    boxes, tools = [], shop_shows(folder.shop)
+    boxes, shows = [], shop_shows(shop)
     for name, feature in sheet.features.items():
-        kind = KINDS.get(feature.kind)
-        if kind is None or (of_whole_engine(feature) and apart):
+        kind, whole = KINDS[feature.kind], of_whole_engine(feature)
+        positions = () if whole and apart else _unread(one.characteristics, name, feature, kind)
+        if not positions:
             continue
-        positions = _unread(one.characteristics, name, feature, kind)
-        if positions:
-            box = _due(folder.shop, sheet, timeline, name, feature, kind, positions, one.as_of, nature)
-            asks = one_reading(feature, tools)
-            boxes.append(replace(box, when=_when(feature, kind, opened), asks=asks))
-    return tuple(sorted(boxes, key=_walk(sheet, folder.shop, boxes)))
+        size = timeline.size(name, positions[0], one.as_of) or timeline.decided_size(name, positions[0])
+        limits = _limits(sheet, feature, kind, size)
+        fit = tuple(_fit(shop, feature, kind, limits))
+        tool = shop.instruments[fit[0]] if fit else None
+        when: When = "together" if kind.together and not opened else "apart"
+        if whole:
+            when = "whole" if opened else "before"
+        box = copied(
+            Due,
+            feature,
+            feature=name,
+            title=feature_title(sheet, name),
+            drawing=kind.drawing,
+            readings=_asks(feature, kind, one.engine.nature),
+            positions=positions,
+            limits=tuple(limits),
+            instruments=fit,
+            # 'micrometer, 75 to 100 mm', as it is asked for at the bench
+            instrument=Several([Sentence(tool.kind), range_of(tool)]) if tool else NOTHING,
+            to_set=bool(tool and tool.set_in_another),
+            when=when,
+            asks=one_reading(feature, shows),
+        )
+        boxes.append(box)
+    return tuple(sorted(boxes, key=_walk(sheet, shop, boxes)))
 
 
 def _unread(
@@ -104,12 +119,6 @@ def _lacking(value: Characteristic) -> bool:
     return value.verdict == "not measured" and (value.limits is not None or not value.round)
 
 
-def _when(feature: FeatureRecord, kind: Kind, opened: bool) -> When:
-    if of_whole_engine(feature):
-        return "whole" if opened else "before"
-    return "together" if kind.together and not opened else "apart"
-
-
 def _walk(sheet: Engine, shop: Shop, found: list[Due]) -> Callable[[Due], tuple[int, ...]]:
     """The whole engine first, then what is read while parts are together, then part by part.
 
@@ -129,50 +138,11 @@ def _walk(sheet: Engine, shop: Shop, found: list[Due]) -> Callable[[Due], tuple[
     return key
 
 
-def _due(
-    shop: Shop,
-    sheet: Engine,
-    timeline: Timeline,
-    name: str,
-    feature: FeatureRecord,
-    kind: Kind,
-    positions: tuple[str, ...],
-    today: date,
-    nature: Nature,
-) -> Due:
-    size = timeline.size(name, positions[0], today) or timeline.decided_size(name, positions[0])
-    limits = _limits(sheet, feature, kind, size)
-    fit = tuple(_fit(shop, feature, kind, limits))
-    return Due(
-        name,
-        feature_title(sheet, name),
-        feature.part,
-        feature.kind,
-        kind.drawing,
-        _asks(feature, kind, nature),
-        feature.unit,
-        feature.state,
-        positions,
-        tuple(feature.columns),
-        tuple(limits),
-        fit,
-        _named(shop.instruments[fit[0]]) if fit else NOTHING,
-        bool(fit) and shop.instruments[fit[0]].set_in_another,
-    )
-
-
-def _named(tool: InstrumentRecord) -> Text:
-    """'micrometer, 75 to 100 mm': as it is asked for at the bench."""
-    return Sentence("{instrument}, {range}", instrument=Sentence(tool.kind), range=range_of(tool))
-
-
 def fitting(shop: Shop, sheet: Engine, name: str) -> str:
     """The instrument to read a feature with that nobody has read yet; '' where none is known to suit it."""
     feature = sheet.features[name]
-    kind = KINDS.get(feature.kind)
-    if kind is None:
-        return ""
-    return next(iter(_fit(shop, feature, kind, _limits(sheet, feature, kind, ""))), "")
+    kind = KINDS.get(feature.kind)  # nobody may have looked for errors in the sheet yet
+    return next(iter(_fit(shop, feature, kind, _limits(sheet, feature, kind, ""))), "") if kind else ""
 
 
 def _limits(sheet: Engine, feature: FeatureRecord, kind: Kind, size: str) -> list[DueLimit]:
@@ -218,7 +188,7 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
     other: list[tuple[bool, float, float, str]] = []
     inches = _of_inches(feature.unit or "mm")
     for name, tool in shop.instruments.items():
-        if not _reads(tool, kind, unit, ends):
+        if family(tool.kind) not in kind.instruments or not _reaches(tool, unit, ends):
             continue
         low, high = ends_in(tool.range, unit, tool.resolution.unit)
         span = high - low if low is not None and high is not None else math.inf
@@ -246,12 +216,8 @@ def _of_inches(unit: str) -> bool:
     return quantities.canonical(unit) in OF_INCHES
 
 
-def _reads(tool: InstrumentRecord, kind: Kind, unit: str, ends: list[float]) -> bool:
-    """Whether an instrument is of the right sort, and reaches all of these sizes."""
-    return family(tool.kind) in kind.instruments and _reaches(tool, unit, ends)
-
-
 def _reaches(tool: InstrumentRecord, unit: str, ends: list[float]) -> bool:
+    """Whether an instrument reads such a unit, and reaches all of these sizes."""
     if quantities.dimension(tool.resolution.unit) != quantities.dimension(unit or "mm"):
         return False
     low, high = ends_in(tool.range, unit, tool.resolution.unit)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...records import JobFolder
-from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 
 FACES = ("straightedge", "flatness_grid")
@@ -19,37 +19,30 @@ def carried(engine: Engine, feature: str, position: str, do: str) -> Iterator[tu
     Which cylinders lie under a line across a face the sheet does not say: all
     of them are read again.
     """
+    features = engine.features
     if do == "recondition":
         for name in dict.fromkeys(_from_face(engine, feature)):
-            yield from ((name, place) for place in engine.features[name].positions)
-        yield from _drive(engine, engine.features[feature])
-    elif do == "replace" and _is_piston(engine, feature):
+            yield from ((name, place) for place in features[name].positions)
+        # gears that a skim of a face brings nearer: their backlash, at the place that the sheet names
+        drive, at = features[feature].drives
+        if features[feature].kind in FACES and drive in engine.of_kind("backlash"):
+            yield from ((drive, place) for place in features[drive].positions if at in ("", place))
+    elif do == "replace" and engine.fits(kind="fit", inner=feature):
         for name in dict.fromkeys(_of_piston(engine, feature)):
-            if position in engine.features[name].positions:
+            if position in features[name].positions:
                 yield name, position
-
-
-def _drive(engine: Engine, face: FeatureRecord) -> Iterator[tuple[str, str]]:
-    """Gears that a skim of a face brings nearer: their backlash, at the place that the sheet names."""
-    drive, at = face.drives
-    gears = engine.features.get(drive)
-    if face.kind in FACES and gears is not None and gears.kind == "backlash":
-        yield from ((drive, place) for place in gears.positions if at in ("", place))
 
 
 def _from_face(engine: Engine, feature: str) -> Iterator[str]:
     """What the sheet says is measured from a face, and what lies in or under it by its kind."""
-    for face, sheet in engine.features.items():
+    faces = engine.of_kind(*FACES)
+    for face, sheet in faces.items():
         # a skim is decided about the face, or about the height under it
-        if sheet.kind in FACES and feature in (face, sheet.height):
-            named = (sheet.height, *sheet.raises, *sheet.lowers)
-            yield from (name for name in named if name in engine.features)
+        if feature in (face, sheet.height):
+            yield from filter(None, (sheet.height, *sheet.raises, *sheet.lowers))
             # another look at it, as by a grid on the plate: over the same height there is one face
-            yield from (
-                name
-                for name, other in engine.features.items()
-                if other.kind in FACES and name != feature and sheet.height and other.height == sheet.height
-            )
+            alike = [name for name, other in faces.items() if other.height == sheet.height]
+            yield from (name for name in alike if name != feature and sheet.height)
             if sheet.part:
                 yield from _of_part(engine, sheet.part)
 
@@ -65,10 +58,6 @@ def _of_part(engine: Engine, part: str) -> Iterator[str]:
             yield chamber
 
 
-def _is_piston(engine: Engine, feature: str) -> bool:
-    return any(one.kind == "fit" and one.inner == feature for one in engine.features.values())
-
-
 def _of_piston(engine: Engine, feature: str) -> Iterator[str]:
     """What else was read on the piston, or from it: its crown, its mass, how it stands."""
     part = engine.features[feature].part
@@ -82,20 +71,14 @@ def _of_piston(engine: Engine, feature: str) -> Iterator[str]:
             yield bowl
 
 
-def _skims(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, float]]:
-    """Faces that were decided to be skimmed: the face, its part, by how much [mm]."""
-    for decision in job.decisions.values():
-        for face, sheet in engine.features.items():
-            if decision.remove and decision.about in (face, sheet.height) and sheet.kind in FACES:
-                yield face, sheet.part or face, decision.remove.to("mm")
-
-
 def skimmed_off(engine: Engine, job: JobFolder, with_block: bool = True, driven: bool = False) -> float:
     """The most taken from any head, and from the block besides [mm]; ``driven``: where a chain runs."""
     features = engine.features
-    blocks = {features[one.outer].part for one in features.values() if one.kind == "fit" and one.outer}
+    blocks = {features[one.outer].part for one in engine.of_kind("fit").values() if one.outer}
     heads, block = [0.0], [0.0]
-    for face, part, amount in _skims(engine, job):
-        if not driven or features[face].drives[0] in features:
-            (block if part in blocks else heads).append(amount)
+    for face, sheet in engine.of_kind(*FACES).items():
+        about = [one for one in job.decisions.values() if one.about in (face, sheet.height)]
+        taken = [one.remove.to("mm") for one in about if one.remove]
+        if not driven or sheet.drives[0] in features:
+            (block if (sheet.part or face) in blocks else heads).extend(taken)
     return max(heads) + (max(block) if with_block else 0.0)

@@ -10,7 +10,7 @@ from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, messa
 from ...quantities.show import decimals_in
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
-from ...records.text.fields import Interval, Proportion
+from ...records.text.fields import Interval
 from ...trade.kinds import Computed, Trait
 from ...trade.measuring import verdict as rule
 from ...trade.measuring.form import is_size
@@ -64,14 +64,17 @@ def limits_for(
     shown = NOTHING
     if trait.limit == "size" or _runs_in_a_size(engine, feature, trait):
         step = step_in_mm(size)
-        new, wear, shown = _moved(new, step), _moved(wear, step), sized(size)
+        new, wear, shown = moved(new, step), moved(wear, step), sized(size)
     elif trait.limit == "wall" and wall_step:
-        new, shown = _moved(new, wall_step), sized(size)  # a worn wall has no limit that a size would move
+        new, shown = moved(new, wall_step), sized(size)  # a worn wall has no limit that a size would move
     decimals = max(one.decimals for one in stated if one)
     if typed_unit and unit:
         decimals = decimals_in(typed_unit, decimals, unit)
     if shares := [one.share for one in stated if one and one.share]:
-        shown = Several([_reckoned(share, share_step) for share in shares], "; ")
+        # a share as the sheet has it, and the size that it was reckoned from
+        here = message("{limits}, here {size}")
+        said = [(Typed(share.text), Figure(share.said_size(share_step))) for share in shares]
+        shown = Several([Sentence(here, limits=limits, size=at) for limits, at in said], "; ")
     return Limits(new, wear, new, "new", source_of(engine, feature.source), decimals, shown)
 
 
@@ -87,12 +90,6 @@ def _stated(feature: FeatureRecord, name: str, share_step: float) -> list[Interv
     if name == "wall" and feature.wall:
         stated[0] = feature.wall
     return [one.share.at(share_step) if one and one.share else one for one in stated]
-
-
-def _reckoned(share: Proportion, step: float) -> Text:
-    """A share as the sheet has it, and the size that it was reckoned from."""
-    size = Figure(share.said_size(step))
-    return Sentence("{limits}, here {size}", limits=Typed(share.text), size=size)
 
 
 def limits_of_band(engine: Engine, feature: FeatureRecord, band: tuple[float, float]) -> Limits:
@@ -111,17 +108,14 @@ def ends_in(typed: Interval | None, unit: str, typed_unit: str) -> Ends:
     """Typed limits as numbers in ``unit``; bare ends are in ``typed_unit``."""
     if typed is None:
         return OPEN
-    low, high = typed.within(typed_unit)
     scale = quantities.factor(typed_unit, unit) if typed_unit and unit and typed_unit != unit else 1.0
-    return (
-        None if low is None else round(low * scale, 9),
-        None if high is None else round(high * scale, 9),
-    )
+    return moved(typed.within(typed_unit), scale=scale)
 
 
-def _moved(ends: Ends, by: float) -> Ends:
-    low, high = ends
-    return (None if low is None else round(low + by, 9), None if high is None else round(high + by, 9))
+def moved(ends: Ends, by: float = 0.0, scale: float = 1.0) -> Ends:
+    """The same in another unit, then by so much larger."""
+    low, high = (None if end is None else round(end * scale + by, 9) for end in ends)
+    return low, high
 
 
 def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> Text:
@@ -214,16 +208,12 @@ def _judged(
     for reading, side in ((computed.least, 0), (computed.most, 1)):
         if reading is None:
             continue
-        new_end, wear_end = (_only(ends, side) for ends in (new, wear))
+        new_end, wear_end = ((None, ends[1]) if side else (ends[0], None) for ends in (new, wear))
         bound: rule.Bound = "equal" if not part else "at least" if side else "at most"
         judged = rule.judge(reading, new_end, wear_end, again, guarded, bound)
         if rule.ORDER.index(judged.verdict) < rule.ORDER.index(worst[0].verdict):
             worst = replace(judged, decides=whole.decides, deciding=whole.deciding), reading
     return worst
-
-
-def _only(ends: Ends, side: int) -> Ends:
-    return (None, ends[1]) if side else (ends[0], None)
 
 
 def settle(
@@ -271,10 +261,12 @@ def _instead(
     used: Instrument, record: InstrumentRecord, shop: Shop, unit: str, size: float
 ) -> list[Instrument]:
     """Others of the sort that reach this size: the least demanding that is good enough is the one named."""
+    sort = family(record.kind), quantities.dimension(record.resolution.unit)
     others = [
         instrument_in(one, name, unit)
         for name, one in shop.instruments.items()
-        if name != used.name and _alike(one, record) and reaches(one, unit, size)
+        if name != used.name and (family(one.kind), quantities.dimension(one.resolution.unit)) == sort
+        if reaches(one, unit, size)
     ]
     return sorted(others, key=lambda other: (-other.permitted_error, -other.random()))
 
@@ -295,8 +287,3 @@ def by_warmth(measured: Measured) -> Text:
         return NOTHING
     words = message("most of its doubt is the part's temperature: measure again after soaking at 20 °C")
     return Sentence(words)
-
-
-def _alike(one: InstrumentRecord, other: InstrumentRecord) -> bool:
-    same = quantities.dimension(one.resolution.unit) == quantities.dimension(other.resolution.unit)
-    return same and family(one.kind) == family(other.kind)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from ...quantities import NOTHING, Sentence, Several, Text
+from ...quantities import NOTHING, Sentence, Text, present
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
 from ...trade.kinds import KINDS
@@ -23,7 +23,16 @@ def lapsed(
     doubtful = {id(one): words for one in taken if (words := _words(shop, one))}
     if not doubtful:
         return found
-    return [_marked(engine, taken, doubtful, one) for one in found]
+    marked = []
+    for value in found:
+        feature = engine.features[value.feature]
+        partners = () if value.direct else feature.links(KINDS[feature.kind].links).values()
+        placed = value.position in feature.positions
+        names = (value.feature, *partners) if value.value is not None else ()
+        read_by = (_newest(taken, name, value, placed) for name in names)
+        said = dict.fromkeys(doubtful[id(one)] for one in read_by if id(one) in doubtful)
+        marked.append(replace(value, note=present([value.note, *said])) if said else value)
+    return marked
 
 
 def _words(shop: Shop, one: Occasion) -> Text:
@@ -32,24 +41,6 @@ def _words(shop: Shop, one: Occasion) -> Text:
         if tool is not None and tool.due and one.date > tool.due:
             return Sentence("read with the {instrument} past its calibration", instrument=Sentence(tool.kind))
     return NOTHING
-
-
-def _marked(
-    engine: Engine, taken: Sequence[Occasion], doubtful: dict[int, Text], value: Characteristic
-) -> Characteristic:
-    feature = engine.features.get(value.feature)
-    if value.value is None or feature is None:
-        return value
-    kind = KINDS.get(feature.kind)
-    partners = () if kind is None or value.direct else feature.links(kind.links).values()
-    words: list[Text] = []
-    for name in (value.feature, *partners):
-        read_by = _newest(taken, name, value, value.position in feature.positions)
-        said = doubtful.get(id(read_by), NOTHING)
-        if said and said not in words:
-            words.append(said)
-    note = Several([text for text in (value.note, *words) if text], "; ")
-    return replace(value, note=note) if words else value
 
 
 def _newest(taken: Sequence[Occasion], name: str, value: Characteristic, placed: bool) -> Occasion | None:

@@ -53,11 +53,6 @@ class Occasion:
     uncorrected: bool = False  # read away from 20 °C, and nobody says of what material
 
     @property
-    def doubtful_warmth(self) -> bool:
-        """Whether it was corrected for temperature although part and instrument had not soaked together."""
-        return self.warm and self.corrected
-
-    @property
     def name(self) -> str:
         """The round, and the table where the round read the feature more than once."""
         return f"{self.round}/{self.again}" if self.again else self.round
@@ -70,8 +65,7 @@ def dimension_of(unit: str) -> str:
 
 def of_whole_engine(feature: FeatureRecord) -> bool:
     """Whether its value rests on the whole engine, assembled: as the sheet says, or as its kind is."""
-    kind = KINDS.get(feature.kind)
-    return feature.whole_engine if feature.whole_engine is not None else bool(kind and kind.whole)
+    return KINDS[feature.kind].whole if feature.whole_engine is None else feature.whole_engine
 
 
 def base_unit(unit: str | None) -> str:
@@ -130,25 +124,14 @@ def occasions(shop: Shop, engine: Engine, job: JobFolder) -> list[Occasion]:
             seen[feature] |= spots
             reader = _TableReader(shop, engine.features[feature], feature, job, file, name, again)
             occasion = reader.read()
-            beside = _beside(taken, occasion)
-            if beside is None:
-                taken.append(occasion)
+            # the table of the same round that read other columns of the same positions
+            alike = [one for one in taken if (one.feature, one.name) == (occasion.feature, occasion.name)]
+            beside = [one for one in alike if {*one.readings} & {*occasion.readings}]
+            if beside:
+                _join(beside[0], occasion)
             else:
-                _join(beside, occasion)
+                taken.append(occasion)
     return taken
-
-
-def _beside(taken: list[Occasion], occasion: Occasion) -> Occasion | None:
-    """The table of the same round that read other columns of the same positions."""
-    return next(
-        (
-            other
-            for other in taken
-            if (other.feature, other.name) == (occasion.feature, occasion.name)
-            and {*other.readings} & {*occasion.readings}
-        ),
-        None,
-    )
 
 
 def _join(one: Occasion, other: Occasion) -> None:
@@ -234,27 +217,16 @@ class _TableReader:
         for position, columns in self.file.cells.get(occasion.table, {}).items():
             for column, cell in columns.items():
                 # a valve's clearance read as 0 is none, and may be less than none
-                hangs = column == lash and cell.is_nothing
-                if cell.state == "none" or hangs:
-                    self._none_left(position, column)
-                    continue
-                suspect = (self.file.name, occasion.table, position, column) in self.job.suspects
-                if suspect:
+                if cell.state == "none" or (column == lash and cell.is_nothing):
+                    # nothing goes in: what there is is less than a step of what it was tried with
+                    tool = replace(self._tool(10.0**-NOT_TYPED), leaves=True)
+                    spot = f"{occasion.feature} {position} {column} {occasion.table}"
+                    occasion.no_clearance[position, column] = self._read(0.0, tool, spot, 0.0, 1)
+                elif (self.file.name, occasion.table, position, column) in self.job.suspects:
                     occasion.left_out.add((position, column))
                 elif cell.state == "read":
                     self._cell(position, column, cell)
         return occasion
-
-    def _asked_about(self, position: str, column: str) -> bool:
-        """Whether a reading is doubted, and judged as typed all the same."""
-        spot = (self.file.name, self.occasion.table, position, column)
-        return any(spot in doubt.kept for doubt in self.job.doubts)
-
-    def _none_left(self, position: str, column: str) -> None:
-        """Nothing goes in: what there is is less than a step of what it was tried with."""
-        tool = replace(self._tool(10.0**-NOT_TYPED), leaves=True)
-        spot = f"{self.occasion.feature} {position} {column} {self.occasion.table}"
-        self.occasion.no_clearance[position, column] = self._read(0.0, tool, spot, 0.0, 1)
 
     def _cell(self, position: str, column: str, cell: Cell) -> None:
         """One spot: the mean of its repeats, as read and at 20 °C, and each repeat by itself."""
@@ -276,7 +248,9 @@ class _TableReader:
         self.set_at = value if self.set_at is None else self.set_at
         spot = f"{occasion.feature} {position} {column} {occasion.table}"
         mean = self._read(value, tool, spot, step, len(typed))
-        if len(typed) > 1 and (self.instrument is None or self._asked_about(position, column)):
+        place = (self.file.name, occasion.table, position, column)
+        asked = any(place in doubt.kept for doubt in self.job.doubts)  # and judged as typed all the same
+        if len(typed) > 1 and (self.instrument is None or asked):
             # repeats that are none, or of which nobody knows how far apart they may lie: which is right?
             mean = replace(mean, below=value - min(typed), above=max(typed) - value)
         if cell.no_go:

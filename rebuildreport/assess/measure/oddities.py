@@ -11,7 +11,7 @@ from dataclasses import replace
 from datetime import date
 
 from ... import quantities
-from ...quantities import Figure, Sentence, Several, Text, Typed, amid, message
+from ...quantities import Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.sheet import Engine
@@ -58,8 +58,11 @@ def contradictions(
     for direct in (value for value in found if value.direct and value.value is not None and value.stands):
         ends = _worked_out(engine, timeline, direct, found)
         other = _contradicted(direct, ends)
-        score = abs(_score(direct, other)) if other else 0.0
-        if other is None or score <= 1.0:
+        if other is None:
+            continue
+        read, worked = (alone(one.value or 0.0, one.standard_uncertainty or 0.0) for one in (direct, other))
+        score = abs(agreement(read, worked))
+        if score <= 1.0:
             continue
         words = _told(engine, direct, other, score, system)
         asks, note = _CONTRADICTION[other.bound == "at least"]
@@ -105,39 +108,23 @@ def _told(
 
 def _noted(found: list[Characteristic], notes: dict[str, Text]) -> list[Characteristic]:
     """The same values, each with what is noted at it."""
-    return [
-        replace(value, note=Several([note for note in (value.note, notes[value.key]) if note], "; "))
-        if value.key in notes
-        else value
-        for value in found
-    ]
+    noted = {one.key: present([one.note, notes[one.key]]) for one in found if one.key in notes}
+    return [replace(one, note=noted[one.key]) if one.key in noted else one for one in found]
 
 
 def _worked_out(
-    engine: Engine,
-    timeline: Timeline,
-    direct: Characteristic,
-    found: list[Characteristic],
+    engine: Engine, timeline: Timeline, direct: Characteristic, found: list[Characteristic]
 ) -> list[Characteristic]:
     """Smallest and largest clearance of the same parts: of the round itself, else of the nearest before."""
-    sheet = engine.features[direct.feature]
-    links = sheet.links(("housing", "shells", "journal")).values()
-
-    def same_parts(one: Characteristic) -> bool:
-        first, last = sorted((one.day, direct.day))
-        return not any(timeline.ended(link, direct.position, first, last) for link in links)
-
-    ones = [
-        one
-        for one in found
-        if (one.feature, one.position) == (direct.feature, direct.position)
-        and one.name in ("smallest_clearance", "largest_clearance")
-        and one.value is not None
-        and same_parts(one)
-    ]
-    if not ones:
-        return []
-    nearest = min(ones, key=lambda one: (abs((one.day - direct.day).days), one.round)).round
+    links = engine.features[direct.feature].links(("housing", "shells", "journal")).values()
+    ones = []
+    for one in found:
+        here = (one.feature, one.position) == (direct.feature, direct.position) and one.value is not None
+        if here and one.name in ("smallest_clearance", "largest_clearance"):
+            days = sorted((one.day, direct.day))
+            if not any(timeline.ended(link, direct.position, *days) for link in links):
+                ones.append(one)
+    nearest = min(ones, key=lambda one: (abs((one.day - direct.day).days), one.round), default=direct).round
     return [one for one in ones if one.round == nearest]
 
 
@@ -152,12 +139,6 @@ def _contradicted(direct: Characteristic, ends: list[Characteristic]) -> Charact
         if beyond:
             return end
     return None
-
-
-def _score(direct: Characteristic, other: Characteristic) -> float:
-    """E_n of the two."""
-    first, second = (alone(one.value or 0.0, one.standard_uncertainty or 0.0) for one in (direct, other))
-    return agreement(first, second)
 
 
 # ---------------------------------------------------------------- what would not go together
@@ -184,9 +165,8 @@ def interferences(engine: Engine, values: list[Characteristic]) -> tuple[list[Ch
 
 
 def _would_not_go_together(engine: Engine, value: Characteristic) -> bool:
-    sheet = engine.features.get(value.feature)
-    kind = KINDS.get(sheet.kind) if sheet else None
-    if kind is None or not kind.fitted or not kind.partners or not value.stands:
+    kind = KINDS[engine.features[value.feature].kind]
+    if not kind.fitted or not kind.partners or not value.stands:
         return False
     if value.value is None or value.bound == "at least":
         return False
@@ -252,7 +232,7 @@ def _waits_for(engine: Engine, one: Missing, places: list[str], waits: list[str]
     words = message(
         "{where}: {part} missing, so it cannot be measured; {remedy}. The build sheet waits for it"
     )
-    if waits and any(one.feature == fit.housing and fit.shells for fit in engine.features.values()):
+    if waits and any(fit.shells for fit in engine.fits(housing=one.feature)):
         words = message(
             "{where}: {part} missing, so it cannot be measured; {remedy}; until then nobody chooses "
             "shells for it: {waits}. The build sheet waits for it"
@@ -295,12 +275,12 @@ def odd_sizes(engine: Engine, timeline: Timeline, day: date) -> Iterator[Text]:
 def _goes_with_its_size(engine: Engine, name: str, kind: str) -> str:
     """What has to follow where one position has a size of its own; '' where nothing does."""
     if kind == "journal":
-        if any(one.journal == name and one.shells for one in engine.features.values()):
+        if any(fit.shells for fit in engine.fits(journal=name)):
             return "{where}: {size}, the others {usual}; shells of a size of their own go with it"
         if any(one.inner == name and one.kind == "fit" for one in engine.features.values()):
             return ""  # its bore tells of it
         return "{where}: {size}, the others {usual}; the bearing there is another size, too"
-    if kind == "bore" and any(one.outer == name for one in engine.features.values()):
+    if kind == "bore" and engine.fits(outer=name):
         return (
             "{where}: {size}, the others {usual}; is the mass of its piston within the tolerance of the set?"
         )
@@ -348,16 +328,8 @@ def _needed_size(
     A two-point reading shows half of what a bore has lost on one side since it was last bored; boring has
     to reach it.
     """
-    widest = max(
-        (
-            value.value
-            for value in values
-            if (value.feature, value.position, value.name) == (feature, position, "largest")
-            and value.stands
-            and value.value is not None
-        ),
-        default=nominal,
-    )
+    here = [one for one in values if (one.feature, one.position, one.name) == (feature, position, "largest")]
+    widest = max((one.value for one in here if one.stands and one.value is not None), default=nominal)
     was = nominal + step_in_mm(timeline.size(feature, position, date.min))
     decided = nominal + step_in_mm(timeline.decided_size(feature, position))
     return max(widest + max(0.0, widest - was), decided)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from ...quantities import Figure, Sentence, Text
-from ...records import Cell, JobFolder, RoundFile
+from ...records import JobFolder, RoundFile
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
@@ -47,36 +45,30 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
     sheet = engine.features.get(feature)
     doubts = [doubt for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)]
     spots = [(position, column) for position in cells for column in table.columns]
-    return ReadingTable(
+    rows = {
+        position: tuple(row[column].text if column in row else "" for column in table.columns)
+        for position, row in cells.items()
+    }
+    # what the round was read on that is not in the engine
+    tried = job.candidates.get(file.model.of) if job.tried(file) else None
+    return copied(
+        ReadingTable,
+        table,
         round=file.name,
         name=name,
         feature=feature,
         unit=table.unit or (sheet and sheet.unit) or "",
-        instrument=table.instrument,
-        set_from=table.set_from,
-        state=table.state,
         temperature=str(table.temperature or file.model.temperature),
-        columns=tuple(table.columns),
-        rows={position: _texts(columns, table.columns) for position, columns in cells.items()},
+        rows=rows,
         doubts=tuple(doubt.says for doubt in doubts),
         asked=tuple(dict.fromkeys(spot[-2:] for doubt in doubts for spot in doubt.kept)),
         left_out=tuple(spot for spot in spots if (file.name, name, *spot) in job.suspects),
-        on_paper=_candidate(job, file),
+        on_paper=tried.title if tried else "",
     )
-
-
-def _texts(cells: Mapping[str, Cell], columns: list[str]) -> tuple[str, ...]:
-    return tuple(cells[column].text if column in cells else "" for column in columns)
 
 
 def _papers(job: JobFolder) -> list[RoundFile]:
     return [one for one in job.rounds.values() if job.tried(one)]
-
-
-def _candidate(job: JobFolder, file: RoundFile) -> str:
-    """What a round was read on that is not in the engine."""
-    known = job.candidates.get(file.model.of) if job.tried(file) else None
-    return known.title if known else ""
 
 
 def instruments(shop: Shop, taken: list[Occasion], job: JobFolder) -> tuple[InstrumentUsed, ...]:
@@ -97,16 +89,8 @@ def _used(name: str, one: InstrumentRecord) -> InstrumentUsed:
     error: Text = Figure(one.error)
     if one.permitted_error is None:
         error = Sentence("{error}, assumed: nobody knows it", error=error)
-    return InstrumentUsed(
-        name,
-        one.kind,
-        range_of(one),
-        str(one.resolution),
-        error,
-        repeatability,
-        one.calibrated,
-        one.due,
-    )
+    shown = {"range": range_of(one), "resolution": str(one.resolution), "repeatability": repeatability}
+    return copied(InstrumentUsed, one, name=name, permitted_error=error, **shown)
 
 
 def range_of(one: InstrumentRecord) -> Text:
@@ -121,8 +105,8 @@ def features(engine: Engine) -> tuple[Feature, ...]:
 
 
 def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
-    kind = KINDS.get(sheet.kind)
-    names = kind.characteristics(tuple(sheet.columns), {*sheet.new, *sheet.wear}) if kind else ()
+    kind = KINDS[sheet.kind]
+    names = kind.characteristics(tuple(sheet.columns), {*sheet.new, *sheet.wear})
     return copied(
         Feature,
         sheet,
@@ -130,5 +114,5 @@ def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
         title=feature_title(engine, name),
         unit=base_unit(sheet.unit),
         source=source_text(engine, sheet.source),
-        characteristics={one: Sentence(kind.trait(one).title) for one in names} if kind else {},
+        characteristics={one: Sentence(kind.trait(one).title) for one in names},
     )

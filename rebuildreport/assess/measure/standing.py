@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from ...quantities import Sentence, Text
-from ...records.files.sheet import Engine, FeatureRecord
-from ...trade.kinds import KINDS, Kind
+from ...records.files.sheet import Engine
+from ...trade.kinds import KINDS
 from ...trade.measuring import verdict
 from ..model.assessment import Characteristic, SummaryLine, VerdictName
 from .observations import Occasion, of_whole_engine
 from .timeline import Timeline
 from .titles import feature_title
 
+Between = Mapping[tuple[str, str], tuple[str, ...]]  # feature, "C1-C2": the positions that it lies between
 WHOLE = {trait.at for kind in KINDS.values() for trait in kind.traits.values() if trait.at} | {"set"}
+_UNREAD = Characteristic("", "", "", "", None, "", None, None, None, verdict="not measured")
 
 
 def mark_standing(
     engine: Engine,
     timeline: Timeline,
     values: list[Characteristic],
+    between: Between,
     work_done: bool,
     renewed: Callable[[Characteristic], bool] | None = None,
 ) -> list[Characteristic]:
@@ -35,7 +39,7 @@ def mark_standing(
     for index, one in enumerate(values):
         stands = (
             newest[(one.feature, one.name, one.position)] == index
-            and not _ended(engine, timeline, one, work_done)
+            and not _ended(engine, timeline, one, between, work_done)
             # what was beyond its limit is not in the engine any more once a part was bought because of it
             and not (renewed and work_done and one.verdict == "beyond limit" and renewed(one))
         )
@@ -43,34 +47,29 @@ def mark_standing(
     return marked
 
 
-def _ended(engine: Engine, timeline: Timeline, one: Characteristic, work_done: bool) -> bool:
+def _ended(
+    engine: Engine, timeline: Timeline, one: Characteristic, between: Between, work_done: bool
+) -> bool:
     """Whether what it was read on is another surface since, or the whole engine another engine."""
     feature = engine.features[one.feature]
     if of_whole_engine(feature) and timeline.apart_since(one.day):
         return True
-    kind = KINDS[feature.kind]
     links = [*_links(engine, one.feature)]
-    if kind.optional_partners or not links:
+    if KINDS[feature.kind].optional_partners or not links:
         links.append(one.feature)
-    for link in links:
-        spots = _rests_on(one.position, engine.features[link].positions)
-        if any(timeline.changed_since(link, spot, one.day, work_done) for spot in spots):
-            return True
-    return False
+    # a step between neighbours ends with either, a face, a line or a spread over a set with any place
+    pair = between.get((one.feature, one.position), (one.position,))
+    return any(
+        timeline.changed_since(link, spot, one.day, work_done)
+        for link in links
+        for spot in (engine.features[link].positions if one.position in WHOLE else pair)
+    )
 
 
 def _links(engine: Engine, name: str) -> Collection[str]:
     """The features that a value of this one is worked out from."""
     feature = engine.features[name]
     return feature.links(KINDS[feature.kind].links).values()
-
-
-def _rests_on(position: str, positions: list[str]) -> list[str]:
-    """The positions that a value rests on: a face, a line or a spread over a set ends with any of them."""
-    if position in WHOLE:
-        return positions
-    pair = position.split("-")
-    return pair if len(pair) == 2 and {*pair} <= {*positions} else [position]
 
 
 def not_measured(engine: Engine, values: list[Characteristic]) -> list[Characteristic]:
@@ -80,7 +79,7 @@ def not_measured(engine: Engine, values: list[Characteristic]) -> list[Character
     """
     standing = {(one.feature, one.name, one.position) for one in values if one.stands}
     return [
-        _gap(name, characteristic, position)
+        replace(_UNREAD, feature=name, name=characteristic, position=position)
         for name in engine.features
         for position, characteristic in _wanted(engine, name)
         if (name, characteristic, position) not in standing
@@ -90,43 +89,20 @@ def not_measured(engine: Engine, values: list[Characteristic]) -> list[Character
 def _wanted(engine: Engine, name: str) -> Iterator[tuple[str, str]]:
     """Positions and characteristics of a feature that have a limit, and that nobody may leave out."""
     feature = engine.features[name]
-    kind = KINDS.get(feature.kind)
-    positions = positions_of(engine, name) if kind and (feature.new or feature.wear) else []
-    if kind is None or not positions:
-        return
-    wanted = _limited(feature, kind)
-    each = [one for one in wanted if not kind.trait(one).at]
-    yield from ((position, one) for position in positions for one in each)
-    yield from ((kind.trait(one).at, one) for one in wanted if kind.trait(one).at)
-
-
-def _limited(feature: FeatureRecord, kind: Kind) -> list[str]:
-    """Characteristics with a limit; of those that are optional what the sheet has a column for."""
+    kind = KINDS[feature.kind]
     columns, limited = tuple(feature.columns), {*feature.new, *feature.wear}
+    positions = positions_of(engine, name) if limited else []
+    if not positions:
+        return
     names: Iterable[str] = kind.characteristics(columns, limited)
     if kind.partners and not feature.links(kind.partners):
         names = [f"{column}_clearance" for column in columns]
-    traits = {name: kind.trait(name) for name in names}
-    return [
-        name
-        for name, trait in traits.items()
-        if trait.limit in limited and (not trait.optional or trait.column in columns)
-    ]
-
-
-def _gap(feature: str, name: str, position: str) -> Characteristic:
-    return Characteristic(
-        feature=feature,
-        name=name,
-        position=position,
-        round="",
-        value=None,
-        unit="",
-        standard_uncertainty=None,
-        guard=None,
-        limits=None,
-        verdict="not measured",
-    )
+    traits = {one: kind.trait(one) for one in names if kind.trait(one).limit in limited}
+    # of those that are optional what the sheet has a column for
+    wanted = {one: trait for one, trait in traits.items() if not trait.optional or trait.column in columns}
+    each = [one for one, trait in wanted.items() if not trait.at]
+    yield from ((position, one) for position in positions for one in each)
+    yield from ((trait.at, one) for one, trait in wanted.items() if trait.at)
 
 
 def positions_of(engine: Engine, name: str) -> list[str]:
@@ -178,11 +154,7 @@ def worst(ones: list[Characteristic]) -> Characteristic | None:
     return min(judged, key=lambda one: (verdict.ORDER.index(one.verdict), -one.past))
 
 
-def rows(
-    engine: Engine,
-    values: list[Characteristic],
-    as_found: frozenset[str],
-) -> list[SummaryLine]:
+def rows(engine: Engine, values: list[Characteristic], as_found: frozenset[str]) -> list[SummaryLine]:
     """One line for each limited feature and limit, in the order of the spec sheet."""
     groups: dict[tuple[str, str], list[Characteristic]] = {}
     for one in values:
@@ -190,41 +162,26 @@ def rows(
         groups.setdefault((one.feature, limit), []).append(one)
     lines = []
     for name, feature in engine.features.items():
-        kind = KINDS.get(feature.kind)
-        if kind is None or not kind.judged:
-            continue
-        for limit in dict.fromkeys([*feature.new, *feature.wear]):
-            title = _title(engine, name, limit)
-            line = _row(name, limit, title, groups.get((name, limit), []), as_found)
-            lines += [line] if line else []
+        limits = dict.fromkeys([*feature.new, *feature.wear]) if KINDS[feature.kind].judged else ()
+        for limit in limits:
+            group = groups.get((name, limit), [])
+            standing = [one for one in group if one.stands]
+            read = [one for one in group if one.round in as_found and one.value is not None]
+            # read in part on the first evening and whole on the second: the later one counts
+            arrived = {(one.name, one.position): one for one in read}
+            first, now = worst(list(arrived.values())), worst(standing)
+            if first is not None or now is not None:
+                line = SummaryLine(
+                    feature=name,
+                    characteristic=limit,
+                    title=_title(engine, name, limit),
+                    first=first.key if first else None,
+                    now=now.key if now and now.round else None,
+                    now_verdict=now.verdict if now else "not measured",
+                    counts=_counts(standing),
+                )
+                lines.append(line)
     return lines
-
-
-def _row(
-    feature: str,
-    limit: str,
-    title: Text,
-    group: list[Characteristic],
-    as_found: frozenset[str],
-) -> SummaryLine | None:
-    """The worst on arrival and the worst now of one limit; None where neither was read."""
-    standing = [one for one in group if one.stands]
-    # read in part on the first evening and whole on the second: the later one counts
-    arrived = {
-        (one.name, one.position): one for one in group if one.round in as_found and one.value is not None
-    }
-    first, now = worst(list(arrived.values())), worst(standing)
-    if first is None and now is None:
-        return None
-    return SummaryLine(
-        feature=feature,
-        characteristic=limit,
-        title=title,
-        first=first.key if first else None,
-        now=now.key if now and now.round else None,
-        now_verdict=now.verdict if now else "not measured",
-        counts=_counts(standing),
-    )
 
 
 def _title(engine: Engine, name: str, limit: str) -> Text:
@@ -243,8 +200,4 @@ def _counts(standing: list[Characteristic]) -> dict[str, int]:
     by_position: dict[str, list[VerdictName]] = {}
     for one in standing:
         by_position.setdefault(one.position, []).append(one.verdict)
-    counts: dict[str, int] = {}
-    for verdicts in by_position.values():
-        name = verdict.worst(list(verdicts))
-        counts[name] = counts.get(name, 0) + 1
-    return counts
+    return dict(Counter(verdict.worst(verdicts) for verdicts in by_position.values()))

@@ -14,7 +14,6 @@ from math import inf
 from typing import Literal
 
 from ...records import JobFolder
-from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine
 
 Spot = tuple[str, str]  # feature, position
@@ -115,18 +114,15 @@ def _decided(engine: Engine, job: JobFolder) -> list[Changed]:
         change = SurfaceChange(decision.date, becomes, "decision", name, True, decision.size)
         mine = spots(engine, decision.about, decision.positions)
         if decision.with_:
-            change = replace(change, becomes="used", candidate=decision.with_, date=_eve(job, decision))
+            # on the day before the candidate was first read, else of the decision that takes it
+            read = [file.model.date for file in job.rounds.values() if file.model.of == decision.with_]
+            eve = min([decision.date, *(day - timedelta(days=1) for day in read)])
+            change = replace(change, becomes="used", candidate=decision.with_, date=eve)
             # what was decided before is about the one that it takes the place of
-            found = [(s, replace(c, date=min(c.date, change.date)) if s in mine else c) for s, c in found]
+            found = [(s, replace(c, date=min(c.date, eve)) if s in mine else c) for s, c in found]
         known = job.candidates.get(change.candidate)
         found += [(s, replace(change, size=known.sizes.get(s[0], "")) if known else change) for s in mine]
     return found
-
-
-def _eve(job: JobFolder, decision: DecisionRecord) -> date:
-    """The day before the candidate was first read, else the day of the decision that takes it."""
-    read = [file.model.date for file in job.rounds.values() if file.model.of == decision.with_]
-    return min([decision.date, *(day - timedelta(days=1) for day in read)])
 
 
 def in_force(engine: Engine, job: JobFolder) -> JobFolder:
@@ -160,19 +156,15 @@ def _following(engine: Engine, decided: list[Changed]) -> Iterator[Changed]:
         if change.becomes == "machined" and not change.size:
             continue  # polished, or made round at its size: what ran there may run there again
         new = SurfaceChange(change.date, "new", "size", surface, True)
-        for shells in {fit.shells for fit in engine.features.values() if fit.journal == surface}:
+        for shells in {fit.shells for fit in engine.fits(journal=surface)}:
             yield from ((spot, new) for spot in spots(engine, shells, []) if spot[0] == shells)
-        if change.size:  # a bore of the same size again: its piston is another matter
-            yield from _in_the_bore(engine, surface, position, replace(new, size=change.size))
-
-
-def _in_the_bore(engine: Engine, bore: str, position: str, new: SurfaceChange) -> Iterator[Changed]:
-    """Rings, and pistons of the bore's size: their own limits move by the same step."""
-    for name, sheet in engine.features.items():
-        if sheet.kind == "ring_gap" and sheet.further.get("bores") == bore:
-            yield (name, position), replace(new, size="")
-        if sheet.kind == "fit" and sheet.outer == bore and sheet.inner in engine.features:
-            yield (sheet.inner, position), new
+        # of a bore of the same size again the piston is another matter; else its own limits move by the step
+        bored = replace(new, size=change.size)
+        for name, sheet in engine.features.items() if change.size else ():
+            if sheet.kind == "ring_gap" and sheet.further.get("bores") == surface:
+                yield (name, position), new
+            if sheet.kind == "fit" and sheet.outer == surface and sheet.inner in engine.features:
+                yield (sheet.inner, position), bored
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,7 +179,7 @@ class _Bought:
 
 def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]:
     """What goes in new because the sheet or the list says so, or because it comes with what is renewed."""
-    bought = [*_by_rule(engine, job), *_by_hand(engine, job), *_beside(engine, job)]
+    bought = [*_listed(engine, job), *_beside(engine, job)]
     bought += [inner for one in bought for inner in _held(engine, one, {one.part})]
     for name, sheet in engine.features.items():
         positions, numbers = sheet.positions, parts_of(engine, name)
@@ -204,16 +196,15 @@ def _bought(engine: Engine, job: JobFolder, as_found: date) -> Iterator[Changed]
 
 def _held(engine: Engine, one: _Bought, sets: set[str]) -> Iterator[_Bought]:
     """What comes in a set, and in the sets that it holds."""
-    known = engine.parts.get(one.part)
-    for part, count in known.contains.items() if known else ():
+    for part, count in engine.part(one.part).contains.items():
         if part not in sets:
             inner = replace(one, part=part, count=one.count * count)
             yield inner
             yield from _held(engine, inner, {*sets, part})
 
 
-def _by_rule(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
-    """Parts of every rebuild, and those that opening a joint uses up."""
+def _listed(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
+    """Parts of every rebuild, what opening a joint uses up, lines that somebody wrote, what was fitted."""
     yield from (_Bought(part, "always", part) for part in engine.always)
     for step in job.written_teardown.steps:
         joint = engine.joints.get(step.removed)
@@ -221,13 +212,8 @@ def _by_rule(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
             yield from (_Bought(part, "joint", step.removed) for part in joint.needs)
             groups = (engine.fasteners[name] for name in joint.fasteners if name in engine.fasteners)
             yield from (_Bought(one.part, "joint", step.removed) for one in groups if one.reuse == "never")
-
-
-def _by_hand(engine: Engine, job: JobFolder) -> Iterator[_Bought]:
-    """Lines that somebody wrote, and parts that were fitted."""
     for extra in job.written_work.parts:
-        known = engine.parts.get(extra.part)
-        count = inf if known and known.per == "engine" else float(extra.quantity)
+        count = inf if engine.part(extra.part).per == "engine" else float(extra.quantity)
         yield _Bought(extra.part, "part", extra.part, (), count)
     for fitted in job.written_assembly.fitted:
         part = engine.number_now(fitted.part)

@@ -94,17 +94,11 @@ class Timeline:
         sheet = self.engine.features[feature]
         if of_whole_engine(sheet) and self.apart_since(read) and not self.apart_since(day):
             return True
-        return self.changed_between(feature, position, read, day)
-
-    def changed_between(self, feature: str, position: str, earlier: date, later: date) -> bool:
-        """Whether the position changed after a reading on one day and before one on another."""
-        for change in self._ending((feature, position)):
-            # what nobody has decided is dated by the last look at the engine as it came: that day is as found
-            same_day = change.decided and later == change.date and earlier < change.date
-            before = later > change.date or same_day
-            if earlier <= change.date and before:
-                return True
-        return False
+        # what nobody has decided is dated by the last look at the engine as it came: that day is as found
+        return any(
+            read <= change.date < day or (change.decided and read < change.date == day)
+            for change in self._ending((feature, position))
+        )
 
     def _acts(self, change: SurfaceChange, feature: str, position: str, day: date) -> bool:
         first = self._first.get((feature, position))

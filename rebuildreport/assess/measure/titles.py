@@ -28,9 +28,14 @@ def component_title(engine: Engine, name: str) -> Text:
     return feature_title(engine, name) if name in engine.features else titled(name)
 
 
-def headed(title: str | None, name: str) -> Text:
+def headed(title: str, name: str) -> Text:
     """A title of the sheet as it was typed, else the name as a heading."""
     return Sentence(title) if title else titled(name)
+
+
+def bolts_title(engine: Engine, name: str) -> Text:
+    """How documents name a group of bolts."""
+    return headed(engine.fasteners[name].title if name in engine.fasteners else "", name)
 
 
 def titled(name: str) -> Text:

@@ -15,17 +15,14 @@ from .titles import titled
 
 def after_delivery(job: JobFolder) -> Iterator[Text]:
     """Readings taken after delivery: what was handed over stays as it is."""
-    record = job.job
-    if record is None or record.delivered is None:
+    delivered, issued = job.record.delivered, job.record.issued
+    if delivered is None:
         return
-    delivered = record.delivered
-    later = [one for one in all_rounds(job) if one.model.date > delivered]
-    issued = [one.date for one in record.issued]
-    for one in later:
-        if any(day >= one.model.date for day in issued):
+    last = max((issue.issue for issue in issued), default=None)
+    for one in all_rounds(job):
+        if one.model.date <= delivered or any(issue.date >= one.model.date for issue in issued):
             continue
         title_ = (one.model.title or one.name.replace("-", " ").replace("_", " ")).lower()
-        last = max((issue.issue for issue in record.issued), default=None)
         words = message(
             "Measured on {day}, after delivery on {left} ({round}): what was handed over stays as it is; a "
             "new issue says what changed and why"
@@ -44,23 +41,17 @@ def early_orders(engine: Engine, job: JobFolder, found: list[Characteristic]) ->
     about |= {one.part for one in job.written_work.sublet}
     parts = {engine.features[name].part if name in engine.features else name for name in about}
     for part in sorted(filter(None, parts)):
-        unread = list(_unread_journals(engine, part, found))
-        if unread:
-            yield Sentence(
-                "{part}: not measured yet: {what}; its machining is ordered when they are",
-                part=titled(part),
-                what=Several(unread, ", "),
-            )
+        words = message("{part}: not measured yet: {what}; its machining is ordered when they are")
+        if unread := list(_unread_journals(engine, part, found)):
+            yield Sentence(words, part=titled(part), what=Several(unread))
 
 
 def _unread_journals(engine: Engine, part: str, values: list[Characteristic]) -> Iterator[Text]:
     """Journals of a part that nobody has read, with their places unless none was."""
-    for name, feature in engine.features.items():
-        if feature.part != part or feature.kind != "journal":
-            continue
+    for name, feature in engine.of_kind("journal").items():
         read = {value.position for value in values if value.feature == name and value.value is not None}
         places = feature.positions
         lacking = [position for position in places if position not in read]
-        if lacking:
+        if lacking and feature.part == part:
             where = [] if len(lacking) == len(places) else [", ".join(lacking)]
             yield Several([title(engine, name), *where], " ")

@@ -14,7 +14,7 @@ from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, 
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait
-from ...trade.measuring.verdict import Ends, repeatable
+from ...trade.measuring.verdict import repeatable
 from ..model.assessment import Characteristic, Limits
 from .judging import (
     OPEN,
@@ -24,6 +24,7 @@ from .judging import (
     fitness,
     limits_for,
     limits_of_band,
+    moved,
     opinion,
     settle,
     unit_of,
@@ -110,7 +111,7 @@ class Valuing:
             again=again,
             note=as_printed(note, self.shop.first_unit),
             fitness=fitness(source, trait, limits) if source.feature == valued.name else NOTHING,
-            planes={plane: (low, high) for plane, (low, high) in item.planes.items()},
+            planes=dict(item.planes),
             grid=item.grid,
             wheel=item.wheel,
             file=source.file,
@@ -140,8 +141,7 @@ class Valuing:
         name, day, position = valued.name, valued.date, valued.item.position
         wall_step = 0.0
         if valued.kind.name == "shells":
-            fits = self.engine.features.values()
-            journal = next((fit.journal for fit in fits if fit.shells == name and fit.journal), None)
+            journal = next((fit.journal for fit in self.engine.fits(shells=name) if fit.journal), "")
             size = self.timeline.size(journal, position, day) if journal else ""
             wall_step = -step_in_mm(size) / 2.0  # two walls make up for the step on the diameter
             walls = ShellWalls(self.engine, self.timeline.job, self.timeline, name, journal)
@@ -177,8 +177,13 @@ class Valuing:
         item = valued.item
         advice = said.advice or self._advice(said, valued, limits, unit)
         if item.filing and item.measured:
-            note, filed = self._filing(item.filing, item.measured.value, unit, valued)
-            advice = filed if said.end else advice
+            # to be filed off: a note, and what mends a ring whose gap is too small
+            off = self._plain(item.filing, unit, valued)
+            left = self._plain(item.measured.value + item.filing, unit, valued)
+            note = Sentence("file {amount} off the ring's ends, to {gap}", amount=off, gap=left)
+            if said.end:
+                words = message("file to fit: {amount} off the ring's ends, to {gap}")
+                advice = Sentence(words, amount=off, gap=left)
         if said.worst is not None:
             words = message(
                 "its greatest, {value}, decides" if said.end == "high" else "its least, {value}, decides"
@@ -213,14 +218,6 @@ class Valuing:
             measured, limits.decides, used, source.record, self.shop, unit, size, repeats, source.set_from
         )
 
-    def _filing(self, amount: float, gap: float, unit: str, valued: Valued) -> tuple[Text, Text]:
-        """What is to be filed off: as a note, and as what mends a ring whose gap is too small."""
-        off, left = self._plain(amount, unit, valued), self._plain(gap + amount, unit, valued)
-        return (
-            Sentence("file {amount} off the ring's ends, to {gap}", amount=off, gap=left),
-            Sentence("file to fit: {amount} off the ring's ends, to {gap}", amount=off, gap=left),
-        )
-
     def _plain(self, value: float, unit: str, valued: Valued) -> Text:
         """A value in the shop's first unit, to the digits that were typed at its position."""
         decimals = valued.source.decimals.get(valued.item.position, 2)
@@ -243,28 +240,11 @@ class Valuing:
 def _in_micrometres(one: Characteristic) -> Characteristic:
     """The same in the unit that roughness is spoken of in, whatever the shop prints lengths in."""
 
-    def up(value: float | None) -> float | None:
-        return None if value is None else round(value * 1000.0, 9)
-
-    def both(ends: Ends) -> Ends:
-        return up(ends[0]), up(ends[1])
-
-    limits = one.limits and replace(
-        one.limits,
-        new=both(one.limits.new),
-        wear=both(one.limits.wear),
-        decides=both(one.limits.decides),
-        decimals=max(one.limits.decimals - 3, 0),
-    )
-    return replace(
-        one,
-        value=up(one.value),
-        unit="µm",
-        standard_uncertainty=up(one.standard_uncertainty),
-        guard=up(one.guard),
-        guard_below=up(one.guard_below),
-        raw=up(one.raw),
-        worst=up(one.worst),
-        limits=limits,
-        decimals=max(one.decimals - 3, 0),
-    )
+    limits = one.limits
+    if limits is not None:
+        ends = {name: moved(getattr(limits, name), scale=1000.0) for name in ("new", "wear", "decides")}
+        limits = replace(limits, **ends, decimals=max(limits.decimals - 3, 0))  # type: ignore[arg-type]
+    lengths = ("value", "standard_uncertainty", "guard", "guard_below", "raw", "worst")
+    known = {name: length for name in lengths if (length := getattr(one, name)) is not None}
+    up = {name: round(length * 1000.0, 9) for name, length in known.items()}
+    return replace(one, **up, unit="µm", limits=limits, decimals=max(one.decimals - 3, 0))

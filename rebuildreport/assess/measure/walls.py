@@ -12,7 +12,7 @@ from ... import quantities
 from ...quantities import Sentence, as_typed, message
 from ...records import JobFolder
 from ...records.checks.choosecheck import bands_in
-from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sheet import Engine
 from ...records.files.sizes import same_size
 from ...records.text.fields import Interval
 from ...trade.choosing.shells import grade_by_codes, halves_of_cell
@@ -32,11 +32,9 @@ OTHER_WORN = message("{half} wall measured, the other not, so at most as thick a
 class ShellWalls:
     """Walls of one feature of shells, in the bearings of one journal."""
 
-    def __init__(
-        self, engine: Engine, job: JobFolder, timeline: Timeline, shells: str, journal: str | None
-    ) -> None:
+    def __init__(self, engine: Engine, job: JobFolder, timeline: Timeline, shells: str, journal: str) -> None:
         self.engine, self.job, self.timeline = engine, job, timeline
-        self.name, self.journal = shells, journal or ""
+        self.name, self.journal = shells, journal
         self.shells = engine.features[shells]
         self.halves = bearings.halves(self.shells.columns or ("upper", "lower")) or ()  # (): told by a check
 
@@ -125,14 +123,10 @@ class ShellWalls:
     def _grade(self, position: str) -> str | None:
         """What the stamped codes call for, a grade or S2/S3; None where a code was not read."""
         table = self.shells.codes
-        fit = _fit_of(self.engine, self.name)
-        housing, journal = (fit.housing, fit.journal) if fit else ("", "")
+        fits = [fit for fit in self.engine.fits(shells=self.name) if fit.housing]
         at = self.shells.positions.index(position)
-        rows, columns = (self.timeline.codes(name, position) or [] for name in (housing, journal))
+        surfaces = (fits[0].housing, fits[0].journal) if fits else ("", "")
+        rows, columns = (self.timeline.codes(name, position) or [] for name in surfaces)
         if table is None or at >= len(rows) or at >= len(columns):
             return None
         return grade_by_codes(table.rows, table.columns, rows[at], columns[at])
-
-
-def _fit_of(engine: Engine, shells: str) -> FeatureRecord | None:
-    return next((fit for fit in engine.features.values() if fit.shells == shells and fit.housing), None)

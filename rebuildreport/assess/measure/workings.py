@@ -22,6 +22,7 @@ from ..model.assessment import Characteristic
 from .following_moves import RATIO
 from .judging import ends_in
 from .observations import Occasion, base_unit
+from .standing import positions_of
 from .timeline import Standing, Timeline, step_in_mm
 from .valuing import Valued, Valuing
 from .walls import ShellWalls
@@ -40,6 +41,7 @@ class Workings:
         self.standing: dict[str, Standing] = {name: Standing() for name in engine.features}
         self.valuing = Valuing(shop, engine, timeline)
         self.values: list[Characteristic] = []
+        self.between: dict[tuple[str, str], tuple[str, ...]] = {}  # feature, "C1-C2": C1 and C2
         self._worked_out: set[tuple[str, str, str, float]] = set()  # what was found, with its value
 
     def run(self) -> list[Characteristic]:
@@ -63,8 +65,8 @@ class Workings:
     def _stand(self, occasion: Occasion) -> None:
         """Let the newest readings take the place of those that no longer hold."""
         now = self.standing[occasion.feature]
-        kind = KINDS.get(self.engine.features[occasion.feature].kind)
-        if kind and kind.one_setting and any(one.round != occasion.round for one in now.taken.values()):
+        kind = KINDS[self.engine.features[occasion.feature].kind]
+        if kind.one_setting and any(one.round != occasion.round for one in now.taken.values()):
             now = self.standing[occasion.feature] = Standing()
         for position, columns in occasion.readings.items():
             before = now.taken.get(position)
@@ -72,7 +74,7 @@ class Workings:
                 now.readings[position], now.raw[position] = {}, {}
             # a later table of the same spots replaces them; another column joins them
             now.readings[position] = {**now.readings.get(position, {}), **columns}
-            as_read = occasion.raw[position] if occasion.doubtful_warmth else columns
+            as_read = occasion.raw[position] if occasion.warm and occasion.corrected else columns
             now.raw[position] = {**now.raw.get(position, {}), **as_read}
             now.taken[position] = occasion
 
@@ -83,7 +85,6 @@ class Workings:
         """
         now = self.standing[occasion.feature]
         feature = self.engine.features[occasion.feature]
-        kind = KINDS.get(feature.kind)
         said = {(one.position, one.name) for one in self.values if one.feature == occasion.feature}
         rows = [table.readings for table in later if table.feature == occasion.feature]
         shut = []
@@ -91,7 +92,7 @@ class Workings:
             for taken in (now.readings, now.raw):
                 taken.get(position, {}).pop(column, None)
             again = any(column in row.get(position, {}) for row in rows)
-            limit = kind and feature.new.get(kind.trait(column).limit)
+            limit = feature.new.get(KINDS[feature.kind].trait(column).limit)
             none_left = occasion.no_clearance.get((position, column)) if limit and limit.low else None
             if not again and (none_left or (position, column) in said):
                 shut.append(Computed(position, column, none_left, note=note))
@@ -124,10 +125,11 @@ class Workings:
             if columns and not self.timeline.ended(name, position, stood.taken[position].date, day)
         }
 
-    def _own(self, name: str, feature: FeatureRecord, kind: Kind, day: date, raw: bool = False) -> Readings:
+    def _own(self, name: str, day: date, raw: bool) -> Readings:
         """A fit's own readings that hold on a day: none of what a partner was machined or replaced since."""
-        taken = self.standing[name].taken
-        partners = [link for key, link in feature.links(kind.partners).items() if key != "journal"]
+        taken, feature = self.standing[name].taken, self.engine.features[name]
+        links = feature.links(KINDS[feature.kind].partners)
+        partners = [link for key, link in links.items() if key != "journal"]
         return {
             position: columns
             for position, columns in self._readings_at(name, day, raw).items()
@@ -140,88 +142,64 @@ class Workings:
         """What a table says of its feature by itself, with the readings that still hold beside it."""
         name = occasion.feature
         feature = self.engine.features[name]
-        kind = KINDS.get(feature.kind)
-        if kind is None or kind.partners or feature.links(kind.links):
+        kind = KINDS[feature.kind]
+        if kind.partners or feature.links(kind.links):
             return
 
         def compute(raw: bool) -> Iterable[Computed]:
             readings = self._readings_at(name, occasion.date, raw)
-            return kind.compute(self._inputs(name, feature, kind, readings, occasion))
+            return kind.compute(self._inputs(name, readings, occasion))
 
         raw = _as_read(compute(True)) if self._warm([name]) else {}
         for item in compute(False):
             if {*(item.uses or (item.position,))} & {*occasion.readings}:
-                self._keep(name, feature, kind, item, occasion, raw)
+                self._keep(name, item, occasion, raw)
         for item in shut:
-            self._keep(name, feature, kind, item, occasion, {})
+            self._keep(name, item, occasion, {})
 
     def _fits(self, occasions: list[Occasion], fresh: dict[str, set[str]]) -> None:
-        day = max(occasion.date for occasion in occasions)
         for name, feature in self.engine.features.items():
-            kind = KINDS.get(feature.kind)
-            links = list(feature.links(kind.links).values()) if kind else []
-            if kind is None or not (links or kind.partners):
-                continue
+            kind = KINDS[feature.kind]
+            links = list(feature.links(kind.links).values())
             touched = set().union(*(fresh.get(link, set()) for link in [*links, name]))
-            if touched:
-                self._fit(name, feature, kind, links, occasions, fresh.get(name, set()), touched, day)
+            if touched and (links or kind.partners):
+                self._fit(name, links, occasions, fresh.get(name, set()), touched)
 
     def _fit(
-        self,
-        name: str,
-        feature: FeatureRecord,
-        kind: Kind,
-        links: list[str],
-        occasions: list[Occasion],
-        own: set[str],
-        touched: set[str],
-        day: date,
+        self, name: str, links: list[str], occasions: list[Occasion], own: set[str], touched: set[str]
     ) -> None:
         """What is worked out of a fit where this round read it or one of its partners."""
+        kind = KINDS[self.engine.features[name].kind]
+        day = max(occasion.date for occasion in occasions)
 
         def compute(raw: bool) -> Iterable[Computed]:
-            readings = self._own(name, feature, kind, day, raw)
-            return kind.compute(self._inputs(name, feature, kind, readings, None, day, raw))
+            return kind.compute(self._inputs(name, self._own(name, day, raw), None, day, raw))
 
         raw = _as_read(compute(True)) if self._warm([name, *links]) else {}
         for item in compute(False):
             rests_on = {*(item.uses or (item.position,))}
             if item.direct and not rests_on & own:
                 continue  # it stands where it was read, and says nothing of what was made since
-            if touched & rests_on and (own & rests_on or not self._said(name, kind, item)):
+            known = item.measured and (name, item.name, item.position, item.measured.value)
+            said = kind.read_by_itself and known in self._worked_out
+            if touched & rests_on and (own & rests_on or not said):
+                here = [occasion for occasion in reversed(occasions) if rests_on & {*occasion.readings}]
                 # what was worked out has the digits and the instrument of its partners, what was
                 # read directly those of its own table
                 read_by = ([name], links) if item.direct else (links, [name])
-                source = _newest(occasions, rests_on, read_by)
-                self._keep(name, feature, kind, item, source, raw, day)
+                source = next(one for names in read_by for one in here if one.feature in names)
+                self._keep(name, item, source, raw, day)
 
-    def _keep(
-        self,
-        name: str,
-        feature: FeatureRecord,
-        kind: Kind,
-        item: Computed,
-        source: Occasion,
-        raw: Raw,
-        day: date | None = None,
-    ) -> None:
+    def _keep(self, name: str, item: Computed, source: Occasion, raw: Raw, day: date | None = None) -> None:
+        feature = self.engine.features[name]
         if item.measured is not None:
             self._worked_out.add((name, item.name, item.position, item.measured.value))
+        if item.uses and item.position not in feature.positions:
+            self.between[name, item.position] = item.uses
         as_read = raw.get((item.position, item.name))
         moved = as_read is not None and as_read.measured is not None and as_read.measured != item.measured
-        self.values.append(
-            self.valuing.characteristic(
-                Valued(name, feature, kind, item, source, day, as_read if moved else None)
-            )
-        )
-
-    def _said(self, name: str, kind: Kind, item: Computed) -> bool:
-        """Whether a value of the feature's own readings was worked out before."""
-        return (
-            kind.read_by_itself
-            and item.measured is not None
-            and (name, item.name, item.position, item.measured.value) in self._worked_out
-        )
+        valued = Valued(name, feature, KINDS[feature.kind], item, source, day, as_read if moved else None)
+        self.values.append(self.valuing.characteristic(valued))
 
     def _warm(self, names: Iterable[str]) -> bool:
         """Whether any reading that stands was corrected although part and instrument had not soaked."""
@@ -232,29 +210,30 @@ class Workings:
     def _inputs(
         self,
         name: str,
-        feature: FeatureRecord,
-        kind: Kind,
         readings: Readings,
         occasion: Occasion | None,
         day: date | None = None,
         raw: bool = False,
     ) -> Inputs:
-        unit = base_unit(feature.unit)
+        features, feature = self.engine.features, self.engine.features[name]
+        kind, unit = KINDS[feature.kind], base_unit(feature.unit)
         links = feature.links(kind.links)
-        housed = self.engine.features.get(feature.housing)
+        housed = features.get(feature.housing)
         lows, highs = _ends(feature, unit, self._share_step(feature, day))
         partners = {key: _sizes(self._readings_at(link, day, raw)) for key, link in links.items() if day}
+        walls: dict[str, KnownWalls] = {}
+        if day and (shells := links.get("shells")):
+            those = ShellWalls(self.engine, self.job, self.timeline, shells, links.get("journal", ""))
+            walls = those.known(self._readings_at(shells, day, raw), day)
         return Inputs(
-            positions=tuple(feature.positions or self._positions(links.values())),
+            positions=tuple(positions_of(self.engine, name)),
             columns=tuple(feature.columns),
             readings=readings,
             repeats=occasion.repeats if occasion else {},
             partners=partners,
-            partner_columns={key: self._sized_columns(link) for key, link in links.items()},
-            partner_positions={
-                key: tuple(self.engine.features[link].positions) for key, link in links.items()
-            },
-            walls=self._walls(links, day, raw) if day and "shells" in links else {},
+            partner_columns={key: tuple(filter(is_size, features[at].columns)) for key, at in links.items()},
+            partner_positions={key: tuple(features[at].positions) for key, at in links.items()},
+            walls=walls,
             direction=feature.direction,
             least=lows,
             most=highs,
@@ -285,7 +264,7 @@ class Workings:
         feature = self.engine.features[name]
         kind = KINDS[feature.kind]
         partners = {key: _sizes(readings(link)) for key, link in feature.links(kind.links).items()}
-        return replace(self._inputs(name, feature, kind, readings(name), None), partners=partners)
+        return replace(self._inputs(name, readings(name), None), partners=partners)
 
     def _given(self, feature: FeatureRecord, kind: Kind) -> dict[str, float]:
         """The engine's geometry and the numbers of the kind, each in the base unit of its dimension."""
@@ -307,32 +286,14 @@ class Workings:
         """By how much each cylinder is larger on a day than the engine's bore [mm]."""
         return {
             position: step_in_mm(size)
-            for name, sheet in self.engine.features.items()
-            if sheet.kind == "bore" and sheet.oversizes
+            for name, sheet in self.engine.of_kind("bore").items()
             for position in sheet.positions
-            if (size := self.timeline.size(name, position, day))
+            if sheet.oversizes and (size := self.timeline.size(name, position, day))
         }
-
-    def _sized_columns(self, name: str) -> tuple[str, ...]:
-        return tuple(column for column in self.engine.features[name].columns if is_size(column))
-
-    def _positions(self, links: Iterable[str]) -> list[str]:
-        return next((places for link in links if (places := self.engine.features[link].positions)), [])
-
-    def _walls(self, links: Mapping[str, str], day: date, raw: bool) -> dict[str, KnownWalls]:
-        shells = links["shells"]
-        walls = ShellWalls(self.engine, self.job, self.timeline, shells, links.get("journal"))
-        return walls.known(self._readings_at(shells, day, raw), day)
 
 
 def _as_read(items: Iterable[Computed]) -> Raw:
     return {(item.position, item.name): item for item in items}
-
-
-def _newest(occasions: list[Occasion], rests_on: set[str], features: Iterable[list[str]]) -> Occasion:
-    """The last table of these features, the first of them that were read, at one of these positions."""
-    here = [occasion for occasion in reversed(occasions) if rests_on & {*occasion.readings}]
-    return next(one for names in features for one in here if one.feature in names)
 
 
 def _ends(feature: FeatureRecord, unit: str, share_step: float) -> tuple[dict[str, float], dict[str, float]]:

@@ -145,6 +145,12 @@ class JobFolder:
     problems: list[Problem] = field(default_factory=list)  # of this job's own files
     engine_problems: list[Problem] = field(default_factory=list)  # of the shop's and engine's files
 
+    @property
+    def record(self) -> Job:
+        """The job file of a job that is assessed at all."""
+        assert self.job is not None
+        return self.job
+
     # what is written in a file, as an empty one says it where there is none
 
     @cached_property
@@ -337,6 +343,11 @@ class ShopFolder:
             f"{file} {'as a whole' if max(lines.values()) >= ALL else ', '.join(map(str, sorted(lines)))}"
             for file, lines in sorted(self.without.items())
         )
+
+    def sheet(self, job: JobFolder) -> Engine | None:
+        """The sheet of a job's engine; None where it is not there, or cannot be read."""
+        file = self.engines.get(job.job.engine) if job.job else None
+        return file.model if file else None
 
     @property
     def all_problems(self) -> list[Problem]:

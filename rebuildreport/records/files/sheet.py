@@ -342,6 +342,19 @@ class Engine(Record):
         """An engine of which nothing can be read."""
         return cls(maker="", model=model, layout=EngineLayout(cylinders=0, arrangement=""))
 
+    def part(self, number: str) -> Part:
+        """A part by its number; of one that the sheet lacks nothing else is known."""
+        return self.parts.get(number) or Part(name=number)
+
+    def of_kind(self, *kinds: str) -> dict[str, FeatureRecord]:
+        """The features of some kinds, by their names."""
+        return {name: feature for name, feature in self.features.items() if feature.kind in kinds}
+
+    def fits(self, **joined: str) -> list[FeatureRecord]:
+        """What joins these features, as in ``fits(journal="main_journals")``."""
+        wanted = joined.items()
+        return [one for one in self.features.values() if all(one.link(key) == name for key, name in wanted)]
+
     @property
     def ways(self) -> dict[str, list[list[str]]]:
         """What must be off before what, by each way to it."""
