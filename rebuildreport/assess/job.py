@@ -31,6 +31,7 @@ from .model.accessplan import AccessPlan
 from .model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Spell, Stage
 from .model.bench import Bench
 from .model.choice import Choice
+from .model.enginefacts import EngineFacts
 from .money.cost import cost, rate_on
 from .money.stays import spells, with_stays
 from .parts.needed import Need
@@ -70,9 +71,24 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
     read = _measure(given)
     listed = _list_parts(given, read)
     asked = _question(given, read, listed)
-    priced = _price(given, read, listed, asked)
-    built = _build(given, read, listed, asked, priced)
-    return _tell(given, read, listed, asked, priced, built)
+    stays = spells(given.shop, given.engine, given.job, given.today)
+    money = _price(given, read, listed, asked, stays)
+    rounds = record_tables.rounds(given.job)
+    bench = together(
+        given.engine,
+        given.job,
+        asked.values,
+        asked.deviations,
+        money,
+        listed.needs,
+        rounds,
+        given.stage,
+        listed.chosen,
+        asked.absent,
+        read.timeline.decided_size,
+        listed.access.names if listed.access else (),
+    )
+    return _tell(given, read, listed, asked, stays, money, rounds, bench)
 
 
 def assess_for_documents(folder: ShopFolder, job: JobFolder) -> Assessment:
@@ -81,15 +97,15 @@ def assess_for_documents(folder: ShopFolder, job: JobFolder) -> Assessment:
     from .publishing.extract import records_of
 
     one = replace(assess_job(folder, job), records=records_of(folder, job))
-    sheet = folder.engines.get(one.engine.name)
-    if sheet is None or sheet.model is None:
+    sheet = folder.sheet(job)
+    if sheet is None:
         return one
     from .loads.bearing_loads import engine_loads
     from .loads.evidence import evidence
 
-    if sheet.model.motion is not None:
-        one = replace(one, loads=engine_loads(sheet.model, job, one))
-    return replace(one, evidence=evidence(sheet.model, job, one))
+    if sheet.motion is not None:
+        one = replace(one, loads=engine_loads(sheet, job, one))
+    return replace(one, evidence=evidence(sheet, job, one))
 
 
 def assess_sound(
@@ -120,6 +136,7 @@ class _Given:
     record: Job
     shop: Shop
     engine: Engine
+    facts: EngineFacts
     stage: Stage
     today: date  # the newest day of the records
     work: Work  # with all that was ever decided: of the job's decisions only those in force
@@ -138,12 +155,11 @@ class _Given:
 def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     if folder.shop is None or job.job is None:
         raise Unassessable(job.name)
-    sheet = folder.engines.get(job.job.engine)
-    engine = sheet.model if sheet else None
-    if engine is None:
-        engine = Engine.unknown(job.job.engine)
+    record, work = job.job, job.written_work
+    engine = folder.sheet(job) or Engine.unknown(record.engine)
     given = in_force(engine, job)
-    return _Given(folder, given, job.job, folder.shop, engine, stage(job), newest_day(job), job.written_work)
+    facts = jobfacts.engine_facts(record.engine, engine, given)
+    return _Given(folder, given, record, folder.shop, engine, facts, stage(job), newest_day(job), work)
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,9 +200,8 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
         between = read.workings.between
         return standing.mark_standing(engine, timeline, read.values, between, given.done, renewed)
 
-    facts = jobfacts.engine_facts(given.record.engine, engine, job)
     rate = rate_on(given.shop, given.record.opened)
-    access = access_plan(engine, job, rate, given.shop.currency, facts.nature)
+    access = access_plan(engine, job, rate, given.shop.currency, given.facts.nature)
     # the parts list needs what stands, and what stands needs to know what was replaced
     at_first = stands(None)
     chosen = choices(given.folder, engine, job, timeline, read.workings, read.taken, at_first, given.done)
@@ -234,14 +249,7 @@ def _question(given: _Given, read: _Read, listed: _Listed) -> _Asked:
     return _Asked(values, odd, absent, deviations, undecided, doubted)
 
 
-@dataclass(frozen=True, slots=True)
-class _Priced:
-    money: Cost
-    stays: tuple[Spell, ...]
-
-
-def _price(given: _Given, read: _Read, listed: _Listed, asked: _Asked) -> _Priced:
-    stays = spells(given.shop, given.engine, given.job, given.today)
+def _price(given: _Given, read: _Read, listed: _Listed, asked: _Asked, stays: tuple[Spell, ...]) -> Cost:
     money = cost(
         given.shop,
         given.engine,
@@ -252,64 +260,35 @@ def _price(given: _Given, read: _Read, listed: _Listed, asked: _Asked) -> _Price
         asked.doubted,
         listed.access,
     )
-    return _Priced(with_stays(money, stays), stays)
-
-
-@dataclass(frozen=True, slots=True)
-class _Built:
-    rounds: tuple[Round, ...]
-    bench: Bench
-
-    @property
-    def as_found(self) -> frozenset[str]:
-        """Names of the rounds that tell how the engine arrived."""
-        return frozenset(one.name for one in self.rounds if one.as_found)
-
-
-def _build(given: _Given, read: _Read, listed: _Listed, asked: _Asked, priced: _Priced) -> _Built:
-    rounds = record_tables.rounds(given.job)
-    bench = together(
-        given.engine,
-        given.job,
-        asked.values,
-        asked.deviations,
-        priced.money,
-        listed.needs,
-        rounds,
-        given.stage,
-        listed.chosen,
-        asked.absent,
-        read.timeline.decided_size,
-        listed.access.names if listed.access else (),
-    )
-    return _Built(rounds, bench)
+    return with_stays(money, stays)
 
 
 def _tell(
-    given: _Given, read: _Read, listed: _Listed, asked: _Asked, priced: _Priced, built: _Built
+    given: _Given,
+    read: _Read,
+    listed: _Listed,
+    asked: _Asked,
+    stays: tuple[Spell, ...],
+    money: Cost,
+    rounds: tuple[Round, ...],
+    bench: Bench,
 ) -> Assessment:
     """All that is known, in the form that every document is a view of."""
     shop, engine, job, record = given.shop, given.engine, given.job, given.record
-    values, deviations, money, bench = asked.values, asked.deviations, priced.money, built.bench
-    work = given.work
-    photos, shots = findings_told.photos(job), contact.shots(engine, job)
-    findings = findings_told.findings(engine, job, values, money, built.as_found)
+    values, deviations, work, parts = asked.values, asked.deviations, given.work, listed.parts
+    as_found = frozenset(one.name for one in rounds if one.as_found)
+    shots = contact.shots(engine, job)
+    findings = findings_told.findings(engine, job, values, money, as_found)
     summed_up = job.written_findings.summary
-    summary = tuple(standing.rows(engine, values, built.as_found))
-    too_close = tuple(questions.too_close(engine, values, deviations))
-    parts = listed.parts
-    to_decide = (
-        *questions.to_decide(engine, job, asked.undecided, parts, asked.odd),
-        *bench.open,
-    )
-    facts = jobfacts.engine_facts(record.engine, engine, job)
+    summary = tuple(standing.rows(engine, values, as_found))
+    to_decide = questions.to_decide(engine, job, asked.undecided, parts, asked.odd)
     return Assessment(
         job=job.name,
         title=record.title,
         stage=given.stage,
         opened=record.opened,
         as_of=given.today,
-        engine=facts,
+        engine=given.facts,
         shop=shop.name,
         contact=shop.contact,
         notice=shop.notice,
@@ -328,25 +307,25 @@ def _tell(
         arrival=jobfacts.arrival_facts(job),
         not_with=tuple(record.arrival.not_with),
         not_opened=tuple(job.written_teardown.not_opened),
-        rounds=built.rounds,
+        rounds=rounds,
         features=record_tables.features(engine),
         characteristics=tuple(values),
         summary=summary,
-        complaint_lines=complaint.complaint_lines(engine, summary, values, findings, built.as_found),
+        complaint_lines=complaint.complaint_lines(engine, summary, values, findings, as_found),
         tables=record_tables.tables(engine, job),
         paper_tables=record_tables.tables(engine, job, on_paper=True),
         instruments=record_tables.instruments(shop, read.taken, job),
         findings=findings,
-        photos=photos,
+        photos=findings_told.photos(job),
         decisions=decisions.decisions(engine, work),
         deviations=deviations,
         cost=money,
         running=jobfacts.running(bench),
         next_steps=unwritten.next_steps(job, bench.start, given.stage, money),
         hold_points=jobfacts.hold_points(bench),
-        cautions=jobfacts.cautions(given.stage, facts),
-        too_close=too_close,
-        to_decide=to_decide,
+        cautions=jobfacts.cautions(given.stage, given.facts),
+        too_close=tuple(questions.too_close(engine, values, deviations)),
+        to_decide=(*to_decide, *bench.open),
         not_measured=tuple(questions.not_measured(engine, values, given.done)),
         in_the_files=(
             *questions.in_the_files(shop, engine, job, read.taken, deviations, parts, money),
@@ -360,7 +339,7 @@ def _tell(
         choices=listed.chosen,
         candidates=side_by_side(listed.chosen),
         orders=orders(shop, engine, job, read.timeline, values, deviations, listed.chosen),
-        spells=priced.stays,
+        spells=stays,
         language=record.language or shop.language,
         shop_language=shop.language,
         letterhead=jobfacts.letterhead(shop, record.owner),
@@ -370,7 +349,5 @@ def _tell(
         bench=bench,
         access=listed.access,
         apart=dismantling(engine, job, listed.access),
-        lives=part_lives(
-            engine, job, parts.timeline, values, built.as_found, given.today if given.done else None
-        ),
+        lives=part_lives(engine, job, read.timeline, values, as_found, given.today if given.done else None),
     )

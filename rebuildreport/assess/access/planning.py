@@ -14,8 +14,9 @@ from ...records.files.shop import Rate
 from ...trade.access.cheapest import Route, cheapest
 from ...trade.access.ways import Way
 from ...trade.engine.cautions import Nature, caution, cautions_for
-from ..measure.titles import headed, titled
+from ..measure.titles import bolts_title, titled
 from ..model.accessplan import AccessPlan, AccessStep, LeftAlone, OtherWay, PlanDifference, StaysOn, UsedUp
+from ..model.edition import copied
 from .pricing import Priced, in_hours
 
 MOST_OTHERS = 8  # ways that are told beside the plan; further ones cost more than these
@@ -28,8 +29,8 @@ def access_plan(
     wish = job.written_work.access
     if wish is None:
         return None
-    absent = job.job.arrival.absent if job.job else ()
-    return _Planner(engine, job, wish, Priced(engine, wish.holds, rate, code, absent), nature).plan()
+    priced = Priced(engine, wish.holds, rate, code, job.record.arrival.absent)
+    return _Planner(engine, job, wish, priced, nature).plan()
 
 
 class _Planner:
@@ -45,6 +46,7 @@ class _Planner:
         if route is None:
             return None  # check has said why, and at which lines
         steps = tuple(self._steps(route))
+        second = self._cheapest(wish.leave, other_than=[route])
         return AccessPlan(
             wanted=tuple(map(titled, wish.off)),
             leave=tuple(self._left_alone(route)),
@@ -52,7 +54,7 @@ class _Planner:
             steps=steps,
             labour=self.priced.labour(route),
             parts=self.priced.parts(route),
-            second=self._second(route),
+            second=self._difference(second, route) if second else None,
             others=tuple(self._others(route)),
             stays=tuple(self._stays(route, {step.name: step.number for step in steps})),
         )
@@ -75,22 +77,20 @@ class _Planner:
             sheet = self.priced.way(way)
             noted = [step for step in taken if step.removed == way.part]
             took = [in_hours(step.hours) for step in noted if step.hours]
-            yield AccessStep(
+            yield copied(
+                AccessStep,
+                sheet,
                 number=numbers[way.part],
                 name=way.part,
                 title=titled(way.part),
                 short=titled(way.part),
                 wanted=way.part in self.wish.off,
-                how=sheet.how,
                 hours=in_hours(sheet.hours) if sheet.hours else None,
                 back=in_hours(sheet.back) if sheet.back else None,
                 after=tuple(sorted(numbers[name] for name in waits[way.part])),
                 opens=way.part in self.engine.joints,
                 bolts=tuple(self._bolts(way.part)),
                 used_up=tuple(self._used_up(way)),
-                tools=tuple(sheet.tools),
-                loses=tuple(sheet.loses),
-                risk=sheet.risk,
                 cautions=tuple(self._cautions(way.part, sheet)),
                 done=bool(noted),
                 took=sum(took, Decimal(0)) if took else None,
@@ -119,10 +119,10 @@ class _Planner:
     def _bolts(self, part: str) -> Iterator[Text]:
         joint = self.engine.joints.get(part)
         for name in joint.fasteners if joint else ():
-            if group := self.engine.fasteners.get(name):
-                what, count = amid(headed(group.title, name)), group.quantity
-                if group.reuse != "never":  # those are among what is used up
-                    yield Sentence("{count} {bolts}", count=count, bolts=what)
+            group = self.engine.fasteners.get(name)
+            if group and group.reuse != "never":  # those are among what is used up
+                what = amid(bolts_title(self.engine, name))
+                yield Sentence("{count} {bolts}", count=group.quantity, bolts=what)
 
     def _used_up(self, way: Way) -> Iterator[UsedUp]:
         """Parts that this step is the first to use up."""
@@ -155,11 +155,8 @@ class _Planner:
             if without:
                 yield LeftAlone(titled(name), self.priced.difference(route, without))
 
-    def _second(self, route: Route) -> PlanDifference | None:
-        second = self._cheapest(self.wish.leave, other_than=[route])
-        return (
-            self.priced.difference(second, route, tuple(self._otherwise(second, route))) if second else None
-        )
+    def _difference(self, route: Route, than: Route) -> PlanDifference:
+        return self.priced.difference(route, than, tuple(self._otherwise(route, than)))
 
     def _otherwise(self, route: Route, than: Route) -> Iterator[Text]:
         """What a plan does that another does not."""
@@ -178,8 +175,8 @@ class _Planner:
         sheet = self.priced.way(way)
         if sheet.how:
             return Typed(sheet.how)
-        names = [amid(titled(name)) for name in sheet.first]
-        return Sentence("after {parts}", parts=Several(names)) if names else Sentence("at once")
+        names = Several(amid(titled(name)) for name in sheet.first)
+        return Sentence("after {parts}", parts=names) if sheet.first else Sentence("at once")
 
     def _others(self, route: Route) -> list[OtherWay]:
         """Ways to the plan's own steps that it does not go, the cheapest first."""
@@ -194,16 +191,8 @@ class _Planner:
             sheet = self.priced.way(way)
             takes = self.priced.difference(other, route, tuple(self._otherwise(other, route))[1:])
             known = not sheet.condition or sheet.condition in self.wish.holds
-            told = OtherWay(
-                title=titled(way.part),
-                how=self._how(way),
-                takes=takes,
-                condition=sheet.condition,
-                known=known,
-                risk=sheet.risk,
-                saves=sheet.saves,
-            )
-            found.append((other.cost, told))
+            own = {"title": titled(way.part), "how": self._how(way), "takes": takes, "known": known}
+            found.append((other.cost, copied(OtherWay, sheet, **own)))
         return [told for _, told in sorted(found, key=lambda pair: pair[0])[:MOST_OTHERS]]
 
 

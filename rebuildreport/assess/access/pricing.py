@@ -29,12 +29,7 @@ class Priced:
     """
 
     def __init__(
-        self,
-        engine: Engine,
-        holds: Collection[str],
-        rate: Rate | None,
-        code: str,
-        absent: Collection[str] = (),
+        self, engine: Engine, holds: Collection[str], rate: Rate | None, code: str, absent: Collection[str]
     ) -> None:
         self.engine, self.code = engine, code
         self.rate = rate.labour if rate else None
@@ -85,8 +80,7 @@ class Priced:
         if joint is None or way.part in self.absent:
             return
         for part, count in joint.uses.items():
-            known = self.engine.parts.get(part)
-            once = known is None or known.per == "engine"
+            once = part not in self.engine.parts or self.engine.parts[part].per == "engine"
             yield part, 1 if once else count, f"part {part}" if once else ""
         for name in joint.fasteners:
             group = self.engine.fasteners.get(name)

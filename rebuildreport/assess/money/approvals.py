@@ -12,6 +12,7 @@ from ...records import JobFolder
 from ...trade.estimating import approval as trade
 from ..model.edition import copied
 from ..model.prices import Against, Approval, Cost, Difference, LineChange, PriceLine, Purchase
+from ..work.stage import measured_since_decisions
 
 
 def judged(cost: Cost, job: JobFolder, purchases: tuple[Purchase, ...]) -> Cost:
@@ -56,19 +57,17 @@ def _decimal(text: Any) -> Decimal | None:
 
 
 def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
-    record = job.job
-    assert record is not None
     basis = job.issued.basis(approval.issue) if approval.issue is not None else None
-    before = frozen_items(basis) if basis else None
+    before, now = frozen_items(basis) if basis else None, items(cost.lines)
     changes: tuple[trade.LineDifference, ...] = ()
     then = tax = None
-    reasons = _reasons(job, approval)
     if basis and before is not None:
-        changes = trade.compare(before, items(cost.lines))
+        changes = trade.compare(before, now)
         then, tax = _decimal(basis.get("total")), _decimal(basis.get("tax"))
-    expected = record.ready or record.promised
+    expected = job.record.ready or job.record.promised
     by_key = {line.key: line for line in reversed(cost.lines)}
-    then_and_now = (*(before or ()), *items(cost.lines))
+    then_and_now = (*(before or ()), *now)
+    differences = [one for one in job.written_work.differences if one.date >= approval.date]
     named = {" ".join(name.casefold().split()) for one in then_and_now for name in (one.key, one.name)}
     return Against(
         approval=approval,
@@ -79,19 +78,8 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
         changes=tuple(_change(one, by_key, job, named) for one in changes),
         over_by=cost.over_by,
         days_later=(expected - approval.ready).days if expected and approval.ready else None,
-        reasons=reasons,
+        reasons=tuple(copied(Difference, one) for one in differences),
     )
-
-
-def _reasons(job: JobFolder, approval: Approval) -> tuple[Difference, ...]:
-    """What was written down since the approval."""
-    return tuple(copied(Difference, one) for one in job.written_work.differences if one.date >= approval.date)
-
-
-def _why(job: JobFolder) -> dict[str, str]:
-    """What findings and decisions say of themselves, by their names."""
-    said = {name: finding.title or finding.seen[0] for name, finding in job.seen.items()}
-    return said | {name: decision.why for name, decision in job.decisions.items()}
 
 
 def _change(
@@ -114,7 +102,7 @@ def _change(
         now=is_.amount if is_ else None,
         difference=change.difference,
         # what is new or more explains itself by what it is there for; what was dropped does not
-        why=present(dict.fromkeys(said)) or (_because(now, _why(job)) if now and is_ else NOTHING),
+        why=present(dict.fromkeys(said)) or (_because(now, job) if now and is_ else NOTHING),
         line=now.line if now and is_ else None,
     )
 
@@ -125,22 +113,24 @@ def _explains(words: str, number: str, known: str, named: Set[str]) -> bool:
     return folded in (number.casefold(), known) or (folded not in named and folded in known)
 
 
-def _because(line: PriceLine, why: Mapping[str, str]) -> Text:
+def _because(line: PriceLine, job: JobFolder) -> Text:
     """Why a line is there: as it says itself, else what its decisions and findings say."""
+    why = {name: finding.title or finding.seen[0] for name, finding in job.seen.items()}
+    why |= {name: decision.why for name, decision in job.decisions.items()}
     named = [name for name in (*line.decisions, *line.findings) if name in why]
     return present(line.because) or present(Sentence("{name}: {why}", name=n, why=why[n]) for n in named)
 
 
 def _stops(cost: Cost, job: JobFolder) -> Iterator[Text]:
     """Why work stops until the customer has said yes, the approval that is gone past first."""
-    if job.job is None or job.job.declined:
+    if job.record.declined:
         return
     if cost.approvals:
         yield from _gone_past(cost, cost.approvals[-1], job)
         return
     if _gone_on(job):
         yield Sentence("work has gone beyond finding out, and no approval is recorded")
-    limit = job.job.authority.diagnosis_limit if job.job.authority else None
+    limit = job.record.authority.diagnosis_limit if job.record.authority else None
     spent = diagnosis(cost)
     if limit is not None and spent > limit:
         yield Sentence(
@@ -158,14 +148,9 @@ def _gone_past(cost: Cost, last: Approval, job: JobFolder) -> Iterator[Text]:
             words = message(
                 "the work comes to at least {total}, {over} above the {limit} that {by} approved on {day}"
             )
-        yield Sentence(
-            words,
-            total=cost.money(cost.total),
-            over=Amount(cost.over_by, cost.digits),
-            limit=Amount(last.limit, cost.digits),
-            by=Sentence(last.by),
-            day=last.date,
-        )
+        over, limit = Amount(cost.over_by, cost.digits), Amount(last.limit, cost.digits)
+        total, by = cost.money(cost.total), Sentence(last.by)
+        yield Sentence(words, total=total, over=over, limit=limit, by=by, day=last.date)
     elif cost.minimum and _gone_on(job):
         yield Sentence(
             "work has gone on, and nobody can say that the {limit} approved on {day} covers it. "
@@ -186,11 +171,6 @@ def diagnosis(cost: Cost) -> Decimal:
 
 def _gone_on(job: JobFolder) -> bool:
     """Whether anything shows that more than finding out was done: bought, machined, put together, started."""
-    decided = [one.date for one in job.decisions.values()]
-    if decided and any(one.begun and one.model.date > max(decided) for one in job.rounds.values()):
+    if measured_since_decisions(job) or any(one.ordered or one.received for one in job.written_work.orders):
         return True  # measured again since: something was done that was decided
-    if any(one.ordered or one.received for one in job.written_work.orders):
-        return True
-    if job.written_assembly.fitted or job.tightened:
-        return True
-    return job.written_running.first_start is not None
+    return bool(job.written_assembly.fitted or job.tightened or job.written_running.first_start)

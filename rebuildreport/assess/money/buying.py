@@ -8,7 +8,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from ...quantities import Sentence, Text, Typed
 from ...records.files.commerce import PartsOrder
-from ...records.files.sheet import Engine, Part
+from ...records.files.sheet import Engine
 from ..model.choice import Buy, Choice
 from ..model.edition import copied
 from ..model.prices import PriceLine, Purchase
@@ -34,8 +34,8 @@ def purchases(
     for order in orders:
         if order.part not in known:
             number = engine.number_now(order.part)
-            part = engine.parts.get(number) or Part(name=number)
-            ordered.append(_purchase(engine, number, Typed(part.name), Decimal(1), order))
+            name = Typed(engine.part(number).name)
+            ordered.append(_purchase(engine, number, name, Decimal(1), order))
     names = [*sorted({one.supplier for one in ordered if one.supplier}), ""]
     return tuple(sorted(ordered, key=lambda one: names.index(one.supplier)))
 
@@ -43,12 +43,18 @@ def purchases(
 def _line(
     engine: Engine, line: PriceLine, mine: Sequence[PartsOrder], chosen: Sequence[Choice]
 ) -> Iterator[Purchase]:
-    """The orders of one line, and what of it is still to be ordered."""
+    """The orders of one line, and what of it is still to be ordered.
+
+    The goods themselves went back where no deposit is on the old part, else it was that.  An order that says
+    no number is of all.
+    """
     which = [buy for choice in chosen for buy in choice.buy if buy.part and buy.part == line.number]
     for order in mine:
         yield _purchase(engine, line.number, line.name, line.quantity, order, which)
-    short = _short(engine, line, mine)
-    if short <= 0:
+    cored = engine.part(line.number).core is not None
+    kept = [order.quantity for order in mine if order.returned is None or cored]
+    short = line.quantity - sum((Decimal(count) for count in kept if count is not None), Decimal(0))
+    if None in kept or short <= 0:
         return
     shelf = min(short, line.quantity, Decimal(sum(buy.shelf for buy in which)))
     wanted = _purchase(engine, line.number, line.name, short, None, which, shelf)
@@ -56,20 +62,6 @@ def _line(
     if line.number in waits:
         wanted = replace(wanted, note=Sentence("provisional: not to be ordered before it is settled"))
     yield wanted
-
-
-def _short(engine: Engine, line: PriceLine, mine: Sequence[PartsOrder]) -> Decimal:
-    """How many of a line nobody has ordered; an order that says no number is of all."""
-    kept = [order.quantity for order in mine if not _sent_back(engine, line.number, order)]
-    if None in kept:
-        return Decimal(0)
-    return line.quantity - sum((Decimal(count) for count in kept if count is not None), Decimal(0))
-
-
-def _sent_back(engine: Engine, number: str, order: PartsOrder) -> bool:
-    """Whether the goods themselves went back; where a deposit is on the old part, it was that."""
-    part = engine.parts.get(number)
-    return order.returned is not None and not (part and part.core is not None)
 
 
 def _purchase(
@@ -81,7 +73,7 @@ def _purchase(
     which: Sequence[Buy] = (),
     shelf: Decimal = Decimal(0),
 ) -> Purchase:
-    part = engine.parts.get(number) or Part(name=number)
+    part = engine.part(number)
     bought = order or PartsOrder(part=number)
     if bought.quantity is not None:
         quantity = Decimal(bought.quantity)

@@ -52,16 +52,12 @@ def cost(
     is beyond its limit, and nobody says what is done; ``doubted`` where a reading is left out;
     ``access`` the plan whose hours a line of labour may take.
     """
-    record = job.job
-    assert record is not None
-    code = shop.currency
+    record, code = job.record, shop.currency
     rate = rate_on(shop, record.opened)
     lines = gather(code, engine, job, needs, rate, access)
     nothing = Decimal(0).quantize(currency.step(code))
-    taken = _discounts(job)
-    found = sums.total(_taxed(lines.lines), [discount for _, discount in taken], code)
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
-    _take_off(lines, taken, found)
+    found = _discounted(lines, job, code)
     unpriced = _not_priced(lines, job, rate)
     not_priced = [*unpriced, *_undecided(engine, job, chosen, beyond, doubted)]
     orders = job.written_work.orders
@@ -106,23 +102,26 @@ def _taxed(lines: list[PriceLine] | tuple[PriceLine, ...]) -> list[sums.SumLine]
     return [sums.SumLine(one.amount, one.tax, one.group) for one in lines]
 
 
-def _take_off(lines: Lines, taken: list[tuple[str, sums.Discount]], found: sums.SumTotal) -> None:
-    """A line for each discount."""
-    for (what, discount), off in zip(taken, found.discounts, strict=True):
-        because: list[Text] = []
-        if discount.percent is not None:
-            share, of = Figure(f"{discount.percent:f}"), Sentence(_words(discount.group))
-            because.append(Sentence("{rate} % of {what}", rate=share, what=of))
-        lines.add("discount", Typed(what), each=-off, words=what, because=because)
+def _discounted(lines: Lines, job: JobFolder, code: str) -> sums.SumTotal:
+    """The sums, with a line for each discount."""
+    taken = [(one.what, one.take) for one in job.written_work.discounts]
+    discounts = [sums.Discount(LINE_CLASSES.get(it.of, ""), it.percent, it.amount) for _, it in taken]
+    found = sums.total(_taxed(lines.lines), discounts, code)
+    for (what, take), off in zip(taken, found.discounts, strict=True):
+        share, of = Figure(f"{take.percent or 0:f}"), Sentence(take.of or "everything")
+        because = Sentence("{rate} % of {what}", rate=share, what=of)
+        why = () if take.percent is None else (because,)
+        lines.add("discount", Typed(what), each=-off, words=what, because=why)
+    return found
 
 
 def _not_priced(lines: Lines, job: JobFolder, rate: Rate | None) -> list[Text]:
     """What the total lacks: with any of it, it is a minimum."""
     lacks = [line.name for line in lines.lines if line.amount is None]
-    if not (job.work and job.work.labour):
+    if not job.written_work.labour:
         lacks.append(Sentence("our own work: hours not entered yet"))
-    if rate is None and job.job is not None:
-        lacks.append(Sentence("tax: no rate in force on {day}", day=job.job.opened))
+    if rate is None:
+        lacks.append(Sentence("tax: no rate in force on {day}", day=job.record.opened))
     return lacks
 
 
@@ -138,7 +137,7 @@ def _undecided(
     A ring filed to its gap is fitted by whoever puts the engine together: neither bought nor machined.  Of
     a reading that was left out nobody knows yet what it asks for.
     """
-    if job.job and (job.job.ready or job.job.delivered or job.job.declined):
+    if job.record.ready or job.record.delivered or job.record.declined:
         return  # it was handed over as it is
     yield from machining.not_priced(engine, job)
     places: dict[str, dict[str, None]] = {}
@@ -166,17 +165,6 @@ def _approved(record: Job) -> tuple[Approval, ...]:
     )
 
 
-def _words(group: str) -> str:
-    return next((name for name, value in LINE_CLASSES.items() if value == group), "everything")
-
-
-def _discounts(job: JobFolder) -> list[tuple[str, sums.Discount]]:
-    return [
-        (one.what, sums.Discount(LINE_CLASSES.get(one.take.of, ""), one.take.percent, one.take.amount))
-        for one in job.written_work.discounts
-    ]
-
-
 def _one_rate(found: sums.SumTotal, rate: Rate | None) -> Decimal | None:
     """The rate that taxes every line; None where there are several, or none is in force."""
     if rate is None or len(found.taxes) > 1:
@@ -185,19 +173,16 @@ def _one_rate(found: sums.SumTotal, rate: Rate | None) -> Decimal | None:
 
 
 def _first_estimate(job: JobFolder) -> Decimal | None:
-    by_hand = [one for one in job.job.issued if one.document == "estimate"] if job.job else []
-    first = next((one.total for one in by_hand), None)
-    if first is None:
-        first = next((one.total for one in job.issued.issues if one.document == "estimate"), None)
-    return first
+    by_hand = [one.total for one in job.record.issued if one.document == "estimate"]
+    issued = [one.total for one in job.issued.issues if one.document == "estimate"]
+    return next((total for total in (*by_hand[:1], *issued[:1]) if total is not None), None)
 
 
 def _core(line: PriceLine, orders: list[PartsOrder], engine: Engine) -> CoreDeposit:
     """A deposit with the day by which the old part must be back: as ordered, else days from receipt."""
     nothing = PartsOrder(part=line.number)
     order = next((one for one in orders if engine.number_now(one.part) == line.number), nothing)
-    part = engine.parts.get(line.number)
-    days = part.core_days if part else None
+    days = engine.part(line.number).core_days
     by = order.return_by
     if by is None and order.received and days is not None:
         by = order.received + timedelta(days=days)

@@ -8,10 +8,10 @@ from datetime import date
 from decimal import Decimal
 from typing import Literal
 
-from ...quantities import Amount, Figure, Sentence, Text, Typed, amid
+from ...quantities import Amount, Figure, Sentence, Text, Typed, amid, message
 from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
-from ...records.files.sheet import Engine, Part
+from ...records.files.sheet import Engine
 from ...records.files.shop import Rate
 from ...trade.estimating import currency, sums
 from ..measure.titles import titled
@@ -22,14 +22,6 @@ from ..parts.needed import Need
 Group = Literal["part", "sublet", "labour", "consumable", "discount"]
 SMALL = Sentence("small material")
 NOT_COVERED = Sentence("supplied by the customer: not covered by our warranty")
-
-
-def tax_of(rate: Rate | None, group: str, own: Decimal | None = None) -> Decimal | None:
-    """The tax of a line in per cent: its own, else that of its class, else the shop's."""
-    if own is not None or rate is None:
-        return own
-    by_class = {LINE_CLASSES[name]: percent for name, percent in rate.tax_on.items() if name in LINE_CLASSES}
-    return by_class.get(group, rate.tax)
 
 
 class Lines:
@@ -60,8 +52,14 @@ class Lines:
         values: Iterable[str] = (),
         steps: Iterable[Text] = (),
     ) -> None:
-        """Add a line; ``words`` are what a person typed for it: without a number it is known by them."""
+        """Add a line; ``words`` are what a person typed for it: without a number it is known by them.
+
+        Its tax in per cent is its own, else that of its class, else the shop's.
+        """
         amount = Decimal(0) if own else sums.amount(quantity, each, self.code)
+        if tax is None and self.rate is not None:
+            by_class = [self.rate.tax_on.get(name) for name, one in LINE_CLASSES.items() if one == group]
+            tax = next((percent for percent in by_class if percent is not None), self.rate.tax)
         self.lines.append(
             PriceLine(
                 line=len(self.lines) + 1,
@@ -75,7 +73,7 @@ class Lines:
                 findings=tuple(findings),
                 core=core,
                 unit=unit,
-                tax=tax_of(self.rate, group, tax),
+                tax=tax,
                 decisions=tuple(decisions),
                 diagnosis=diagnosis,
                 own=own,
@@ -102,7 +100,7 @@ def gather(
 ) -> Lines:
     """Every line but the discounts; of work that was declined without an approval, finding out alone."""
     lines = Lines(code, rate)
-    alone = bool(job.job and job.job.declined and not job.job.approvals)
+    alone = bool(job.record.declined and not job.record.approvals)
     _parts(lines, engine, job, needs)
     _work(lines, job, access, alone)
     if rate and rate.consumables and lines.lines:
@@ -174,15 +172,15 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
     work = job.written_work
     extra = {one.part: one.for_ for one in work.parts}
     for need, quantity, inside in after_sets(engine, needs):
-        known = need.part in engine.parts
-        part = engine.parts.get(need.part) or Part(name=need.part, price=need.price)
+        known, part = need.part in engine.parts, engine.part(need.part)
         own = need.part in work.customer_brings
+        price = part.price if known else need.price
         grounds = [*need.grounds, *extra.get(need.part, [])]
         lines.add(
             "part",
             Typed(part.name) if known else need.name or Typed(need.part),
             quantity,
-            None if own else part.price,
+            None if own else price,
             number=need.part if known else "",
             words=part.name,
             because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
@@ -203,14 +201,14 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
     needed beyond that stays a line.  Each set says what it saves, and carries
     what the lines that it took in rest on.
     """
-    left = {need.part: Decimal(_wanted(engine, need)) for need in needs}
+    left = {need.part: Decimal(need.quantity(engine.part(need.part).per == "engine")) for need in needs}
     inside: dict[str, dict[str, Decimal]] = {part: {} for part in left}
     grounds = {need.part: list(need.grounds) for need in needs}
     own = {need.part: need.grounds for need in needs}
-    for outer in _outermost_first(engine, list(left)):
-        if left[outer] <= 0:
-            continue
-        for part, count in _everything_in(engine, outer).items():
+    held = {part: _everything_in(engine, part) for part in left}
+    # the outermost first
+    for outer in sorted(left, key=lambda part: sum(part in inner for inner in held.values())):
+        for part, count in held[outer].items() if left[outer] > 0 else ():
             spare = min(left.get(part, Decimal(0)), count * left[outer])
             if part != outer and spare > 0:
                 left[part] -= spare
@@ -223,38 +221,25 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
     ]
 
 
-def _wanted(engine: Engine, need: Need) -> int:
-    part = engine.parts.get(need.part)
-    return need.quantity(part is not None and part.per == "engine")
-
-
 def _saves(engine: Engine, inside: Mapping[str, Decimal]) -> tuple[Text, ...]:
     """What a set takes off the list."""
     said: list[Text] = []
     for part, count in inside.items():
-        what = engine.parts[part].name
-        if count == 1:
-            said.append(Sentence("holds the {what}: not bought again", what=what))
-        else:
-            many = Figure(f"{count:f}")
-            said.append(Sentence("holds {count} {what}: not bought again", count=many, what=what))
+        what, many = engine.parts[part].name, Figure(f"{count:f}")
+        words = message("holds {count} {what}: not bought again")
+        one = Sentence("holds the {what}: not bought again", what=what)
+        said.append(one if count == 1 else Sentence(words, count=many, what=what))
     return tuple(said)
 
 
 def _everything_in(engine: Engine, part: str, depth: int = 0) -> dict[str, int]:
     """All that a set holds, the contents of inner sets too; a circle is cut off (sheetcheck names it)."""
     found: dict[str, int] = {}
-    sheet = engine.parts.get(part)
-    for inner, count in sheet.contains.items() if sheet and depth < 8 else ():
+    for inner, count in engine.part(part).contains.items() if depth < 8 else ():
         found[inner] = found.get(inner, 0) + count
         for deep, many in _everything_in(engine, inner, depth + 1).items():
             found[deep] = found.get(deep, 0) + many * count
     return found
-
-
-def _outermost_first(engine: Engine, parts: list[str]) -> list[str]:
-    held = {part: _everything_in(engine, part) for part in parts}
-    return sorted(parts, key=lambda part: sum(part in inner for inner in held.values()))
 
 
 def _consumables(lines: Lines, rate: Rate, share: Share) -> None:

@@ -9,19 +9,20 @@ from decimal import Decimal
 from ...quantities import NOTHING, Amount, Sentence, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.commerce import Reopened
-from ...records.files.sheet import Engine, Part
+from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
 from ...trade.estimating import sums
 from ...trade.estimating.approval import over
+from ..model.edition import copied
 from ..model.prices import Cost, Spell
-from ..work.stage import job_file, stay_on
+from ..work.stage import stay_on
 from .cost import rate_on
 from .estimate_lines import Lines
 
 
 def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spell, ...]:
     """Every stay, oldest first; days are counted from the first to the last, up to now where it is here."""
-    record = job_file(job)
+    record = job.record
     end = record.delivered or record.declined
     found = [Spell(1, record.opened, end, ((end or as_of) - record.opened).days)]
     for number, stay in enumerate(record.reopened, 2):
@@ -31,38 +32,25 @@ def spells(shop: Shop, engine: Engine, job: JobFolder, as_of: date) -> tuple[Spe
 
 def _spell(shop: Shop, engine: Engine, job: JobFolder, number: int, stay: Reopened, as_of: date) -> Spell:
     net, charged = _charged(shop, engine, stay)
-    found = Spell(
-        number=number,
-        start=stay.date,
-        end=stay.delivered,
-        days=((stay.delivered or as_of) - stay.date).days,
-        symptom=stay.symptom,
-        found=stay.found,
-        cause=stay.cause,
-        done=_done(engine, stay),
-        charged_to=stay.charged_to,
-        net=net,
-    )
+    days = ((stay.delivered or as_of) - stay.date).days
+    own = {"number": number, "start": stay.date, "end": stay.delivered, "days": days}
+    found = copied(Spell, stay, **own, done=_done(engine, stay), net=net)
     if stay.charged_to != "customer":
         return found
-    limit = _approved(job, number)
+    # the last approval from its day on, before it came back again
+    ours = [one for one in job.record.approvals if stay_on(job, one.date) == number]
+    limit = sorted(ours, key=lambda one: one.date)[-1].limit if ours else None
     if charged is None:
         return replace(found, limit=limit)
     over_by = over(charged.total, limit)
     return replace(found, tax=charged.tax, total=charged.total, limit=limit, over_by=over_by)
 
 
-def _approved(job: JobFolder, number: int) -> Decimal | None:
-    """The last approval from its day on, before it came back again."""
-    ours = [one for one in job_file(job).approvals if stay_on(job, one.date) == number]
-    return sorted(ours, key=lambda one: one.date)[-1].limit if ours else None
-
-
 def _done(engine: Engine, stay: Reopened) -> Text:
     """What was done in a stay: as written, else by its tasks and parts: to be done while it lasts."""
     if stay.done:
         return Typed(stay.done)
-    parts = (engine.parts[part.part].name if part.part in engine.parts else part.part for part in stay.parts)
+    parts = (engine.part(part.part).name for part in stay.parts)
     said = [Typed(text) for text in (*(task.task for task in stay.labour), *parts)]
     if not said and stay.delivered:
         return Sentence("not written down")
@@ -105,7 +93,7 @@ def _charged(shop: Shop, engine: Engine, one: Reopened) -> tuple[Decimal | None,
     for task in one.labour:
         lines.add("labour", Typed(task.task), task.hours, rate.labour if rate else None, unit="h")
     for part in one.parts:
-        sheet = engine.parts.get(part.part) or Part(name=part.part)
+        sheet = engine.part(part.part)
         price = sheet.price if part.price is None else part.price
         lines.add("part", Typed(sheet.name), Decimal(part.quantity), price, number=part.part)
     if not lines.lines or any(line.amount is None for line in lines.lines):

@@ -9,7 +9,7 @@ from decimal import Decimal
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine
-from ...trade.kinds import KINDS
+from ..measure.standing import positions_of
 from ..measure.timeline import Timeline
 from ..measure.titles import feature_title
 
@@ -60,13 +60,8 @@ def takes_its_place(engine: Engine, feature: str) -> list[str]:
 
 
 def own_places(engine: Engine, feature: str) -> list[str]:
-    """The positions of a feature; of a fit that lists none, those of the surfaces that it joins."""
-    sheet = engine.features.get(feature)
-    if sheet is None:
-        return []
-    partners = sheet.links(KINDS[sheet.kind].links).values() if sheet.kind in KINDS else ()
-    found = [sheet.positions, *(engine.features[name].positions for name in partners)]
-    return list(next((one for one in found if one), []))
+    """The positions of a feature, or of the surfaces that it joins; none of a part that is no feature."""
+    return list(positions_of(engine, feature)) if feature in engine.features else []
 
 
 def bolts_renewed(engine: Engine, group: str, positions: list[str]) -> tuple[str, list[str], int]:
@@ -99,17 +94,13 @@ def made_or_found(
         spots = {(one.feature, position) for position in one.positions}
         if any(spots & {*timeline.spots(d.about, d.positions)} for d in job.decisions.values()):
             continue  # somebody has decided what is done: its price stands there
-        same = [
-            name
-            for name, finding in job.seen.items()
-            if spots & {*timeline.spots(finding.component, finding.positions)}
-        ]
+        about = [(name, timeline.spots(seen.component, seen.positions)) for name, seen in job.seen.items()]
+        same = [name for name, places in about if spots & {*places}]
         if paid & {*same}:
             continue
         where = ", ".join(one.positions)
-        remedy = (
-            Typed(one.remedy) if one.remedy else Sentence("one to be made, and its bore machined with it")
-        )
+        made = Sentence("one to be made, and its bore machined with it")
+        remedy = Typed(one.remedy) if one.remedy else made
         name = Sentence("{what}: {done}", what=f"{one.what} {where}", done=remedy)
         title = amid(feature_title(engine, one.feature))
         why = Sentence("missing: {what} cannot be measured", what=title)
@@ -118,23 +109,18 @@ def made_or_found(
 
 def counted_once(engine: Engine, needs: Iterable[Need]) -> Iterator[Text]:
     """One position, two features of a kind: the intake and the exhaust spring of C1 are two springs."""
+    words = message(
+        "{part} {position}: wanted for {features}, and counted once; write 'per: each' at "
+        "{number} in the engine's sheet if these are two"
+    )
     for need in needs:
         part = engine.parts.get(need.part)
         if need.each or need.whole or part is None or part.per == "engine":
             continue
+        name = part.name[:1].upper() + part.name[1:]
         for position, features in need.places.items():
             kinds = [engine.features[one].kind for one in features]
             twice = [one for one in features if kinds.count(engine.features[one].kind) > 1]
+            titles = Several([amid(feature_title(engine, one)) for one in twice], last=message("and"))
             if twice:
-                words = message(
-                    "{part} {position}: wanted for {features}, and counted once; write 'per: each' at "
-                    "{number} in the engine's sheet if these are two"
-                )
-                titles = Several([amid(feature_title(engine, one)) for one in twice], last=message("and"))
-                yield Sentence(
-                    words,
-                    part=part.name[:1].upper() + part.name[1:],
-                    position=position,
-                    features=titles,
-                    number=need.part,
-                )
+                yield Sentence(words, part=name, position=position, features=titles, number=need.part)

@@ -57,13 +57,16 @@ class PartsList:
 
     def gather(self) -> list[Need]:
         """Every need, in the order of the sheet's parts; what is not on the sheet comes last."""
-        self._always()
+        for part, count in self.engine.always.items():
+            need = self._need(part, Sentence("with every rebuild"))
+            need.always = 0 if part in self.counted else count
         self._chosen()
         self._joints()
         self._beyond_limit()
         self._findings()
         self._decisions()
-        self._missing()
+        for part, why, name, grounds in made_or_found(self.engine, self.job, self.timeline):
+            self._need(part, why, count=1, name=name).grounds += grounds
         for extra in self.job.written_work.parts:
             self._need(extra.part, Typed(extra.why), count=extra.quantity)
         for component, ground, why in list(unbought(self.engine, self.job, self.needs.values())):
@@ -73,22 +76,17 @@ class PartsList:
             self._need(open_set(component), why, ground=ground, name=words).whole = True
             self._note(no_line(title, component, ground, sheet))
         for bores, decision in list(bored_for_nothing(self.engine, self.job, self.needs.values())):
-            title, size = feature_title(self.engine, bores), self.job.decisions[decision].size
-            words = Sentence(
-                "what runs in the {bores} at {size}: no part on the list yet",
-                bores=amid(title),
-                size=sized(size),
-            )
-            why = Typed(self.job.decisions[decision].why)
-            self._need(open_set(bores), why, ground=decision, name=words).whole = True
+            decided, title = self.job.decisions[decision], feature_title(self.engine, bores)
+            what = message("what runs in the {bores} at {size}: no part on the list yet")
+            words = Sentence(what, bores=amid(title), size=sized(decided.size))
+            self._need(open_set(bores), Typed(decided.why), ground=decision, name=words).whole = True
             asked = message(
                 "{bores}: what runs there is not bought; write it under 'parts:' with 'for: {decision}'"
             )
             self._note(Sentence(asked, bores=title, decision=decision))
-        for name, what in half_bought(self.job, self.made):
-            self._need(
-                f"{name} not settled", Sentence("its readings or its size decide"), name=what
-            ).whole = True
+        undecided = Sentence("its readings or its size decide")
+        for choice, lacks in half_bought(self.job, self.made):
+            self._need(f"{choice} not settled", undecided, name=lacks).whole = True
         for note in counted_once(self.engine, self.needs.values()):
             self._note(note)
         order = {part: index for index, part in enumerate(self.engine.parts)}
@@ -131,11 +129,6 @@ class PartsList:
             need.grounds.append(ground)
         return need
 
-    def _always(self) -> None:
-        for part, count in self.engine.always.items():
-            need = self._need(part, Sentence("with every rebuild"))
-            need.always = 0 if part in self.counted else count
-
     def _chosen(self) -> None:
         """What choices by measurement ask for: how many of each part, and which for where."""
         for name, bought in self.chosen.items():
@@ -143,13 +136,12 @@ class PartsList:
             words = message("chosen by measurement")
             if any(choice.status == "provisional" for choice in mine):
                 words = message("chosen by measurement, provisional")
-            for part in dict.fromkeys(buy.part for buy in bought):
-                ones = [buy for buy in bought if buy.part == part]
-                need = self.needs.setdefault(part, Need(part))
-                need.count += sum(buy.quantity for buy in ones)
+            decisions = (choice.decision for choice in mine if choice.decision)
+            grounds = dict.fromkeys([*self._condemned_by(name), *decisions])
+            for buy in bought:
+                need = self.needs.setdefault(buy.part, Need(buy.part))
+                need.count += buy.quantity
                 need.reasons.setdefault(Sentence(words), [])
-                decisions = dict.fromkeys(choice.decision for choice in mine if choice.decision)
-                grounds = [*self._condemned_by(name), *decisions]
                 need.grounds += [ground for ground in grounds if ground not in need.grounds]
 
     def _condemned_by(self, name: str) -> Iterator[str]:
@@ -177,20 +169,15 @@ class PartsList:
             if bolts is not None and bolts.reuse == "never":
                 self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
             elif bolts is not None and bolts.reuse == "by_measure":
-                self._by_measure(group, bolts.measure)
-
-    def _by_measure(self, group: str, measure: str | None) -> None:
-        if not any(one.feature == measure and one.value is not None for one in self.found):
-            self.questions.append(
-                Sentence("{what}: measure each before deciding which go back in", what=titled(group))
-            )
+                words = message("{what}: measure each before deciding which go back in")
+                if not any(one.feature == bolts.measure and one.value is not None for one in self.found):
+                    self.questions.append(Sentence(words, what=titled(group)))
 
     def _choose(self, name: str, choice: ChoiceRule, count: int) -> None:
         """A part that a measurement chooses; its candidates where nothing was measured yet."""
         by = amid(feature_title(self.engine, choice.by))
-        standing = [
-            one for one in self.found if one.feature == choice.by and one.stands and one.value is not None
-        ]
+        read = [one for one in self.found if one.feature == choice.by and one.value is not None]
+        standing = [one for one in read if one.stands]
         if standing and self._by_table(name, choice, by, standing, count):
             return
         candidates = ", ".join(choice.table)
@@ -268,9 +255,9 @@ class PartsList:
         sheet = self.engine.features[one.feature]
         why = Sentence("{what} beyond limit", what=feature_title(self.engine, one.feature))
         for part in takes_its_place(self.engine, one.feature):
-            self._part(part, why, [one.position], component=one.feature, ground=one.key)
+            self._part(part, why, [one.position], one.feature, one.key)
         if sheet.kind == "shells" and sheet.sets:
-            self._set(one.feature, why, ground=one.key)
+            self._set(one.feature, why, one.key)
 
     def _decided(self, one: Characteristic, *what: str) -> bool:
         """Whether one of these was decided since the reading; a part that is kept is not bought."""
@@ -309,12 +296,12 @@ class PartsList:
             # no positions: all of the feature's, as in decisions
             positions = list(finding.positions or own_places(self.engine, component))
             for part in finding.needs:
-                self._part(part, why, positions, component=component, ground=name)
+                self._part(part, why, positions, component, name)
             if not finding.needs:
                 self._goes_out(component, why, positions, name)
             sets = set(sheet.sets.values()) if sheet else set()
             if replaced and sets and sets.isdisjoint(finding.needs):
-                self._set(component, why, ground=name)
+                self._set(component, why, name)
 
     def _decisions(self) -> None:
         for name, decision in self.job.decisions.items():
@@ -333,18 +320,18 @@ class PartsList:
             if sheet is None:
                 continue
             if decision.do == "replace" and sheet.kind == "shells" and sheet.sets:
-                self._set(about, why, size=decision.size, undecided=STANDARD, ground=name)
+                self._set(about, why, name, decision.size, STANDARD)
             if decision.size in {self.timeline.decided_size(about, position) for position in positions}:
                 self._of_size(about, decision.size, name)
 
     def _rings_of(self, bored: str, why: Text, positions: Sequence[str], ground: str, size: str) -> None:
         """Old rings do not fit a bore of another size, whatever their gaps were."""
-        for name, sheet in self.engine.features.items():
-            bores = sheet.link("bores") if sheet.kind == "ring_gap" else ""
-            if bores in self.engine.features and bored in (bores, self.engine.features[bores].part):
+        for name, sheet in self.engine.of_kind("ring_gap").items():
+            bores = sheet.link("bores")
+            if bores and bored in (bores, self.engine.features[bores].part):
                 self._goes_out(name, why, [*(positions or own_places(self.engine, name))], ground)
                 if not sheet.sets and key_of(size) != STANDARD:
-                    self._lacking(name, [size])
+                    self._lacking(name, size)
 
     def _of_size(self, surface: str, size: str, ground: str) -> None:
         """The sets that follow the size that a surface is decided to have."""
@@ -353,11 +340,11 @@ class PartsList:
         why = Several([amid(feature_title(self.engine, surface)), sized(size)], " ")
         following = self.sets.of_surface(surface)
         for feature in following:
-            self._set(feature, why, size=size, ground=ground)
-        joined = next((fit.shells for fit in self.engine.features.values() if fit.journal == surface), "")
+            self._set(feature, why, ground, size)
+        joined = next((fit.shells for fit in self.engine.fits(journal=surface)), "")
         bought = following or self.sets.other_of(joined, size)
         if not bought and (joined or self.engine.features[surface].undersizes):
-            self._lacking(joined or surface, [size])
+            self._lacking(joined or surface, size)
 
     def _goes_out(self, about: str, why: Text, positions: list[str], ground: str) -> None:
         """What is bought in the place of a group of bolts, or of what is measured there."""
@@ -367,49 +354,30 @@ class PartsList:
                 self._need(bolts, why, positions=places, count=count, ground=ground)
         instead = takes_its_place(self.engine, about)
         for part in instead:
-            self._part(part, why, positions, component=about, ground=ground)
+            self._part(part, why, positions, about, ground)
         if not instead and (bores := self.sets.bores_of(about)):
             for part, places in self.sets.of_places(bores, positions).items():
                 if part:
                     self._need(part, why, positions=places, ground=ground)
 
-    def _missing(self) -> None:
-        for part, why, name, grounds in made_or_found(self.engine, self.job, self.timeline):
-            self._need(part, why, count=1, name=name).grounds += grounds
-
-    def _part(
-        self,
-        part: str,
-        because: Text,
-        positions: list[str],
-        component: str,
-        ground: str = "",
-    ) -> None:
+    def _part(self, part: str, because: Text, positions: list[str], component: str, ground: str) -> None:
         """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
         holding = self.sets.holding(part, component)
         if holding and self.engine.features[holding].kind == "bore" and positions:
             for own, places in self.sets.of_places(holding, positions, undecided=part).items():
                 self._need(own or part, because, positions=places, ground=ground)
-        elif holding:
-            self._set(holding, because, ground=ground, undecided=part)
-        else:
-            count = 0 if positions else 1
-            need = self._need(part, because, positions=positions, count=count, ground=ground)
-            on_sheet = self.engine.parts.get(part)
-            need.each = on_sheet is not None and on_sheet.per == "each"
-            for position in positions if component in self.engine.features else []:
-                asking = need.places.setdefault(position, [])
-                if component not in asking:
-                    asking.append(component)
+            return
+        if holding:
+            self._set(holding, because, ground, undecided=part)
+            return
+        count = 0 if positions else 1
+        need = self._need(part, because, positions=positions, count=count, ground=ground)
+        need.each = self.engine.part(part).per == "each"
+        for position in positions if component in self.engine.features else []:
+            asking = need.places.setdefault(position, [])
+            asking += [] if component in asking else [component]
 
-    def _set(
-        self,
-        feature: str,
-        because: Text,
-        ground: str = "",
-        size: str = "",
-        undecided: str = "",
-    ) -> None:
+    def _set(self, feature: str, because: Text, ground: str, size: str = "", undecided: str = "") -> None:
         """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
         sets = self.engine.features[feature].sets
         chosen = self.sets.chosen(feature, size)
@@ -428,7 +396,7 @@ class PartsList:
         """What is to be bought where the sheet has no set of this size, or no size is decided."""
         title = amid(feature_title(self.engine, feature))
         if chosen:
-            self._lacking(feature, list(chosen.lacking))
+            self._lacking(feature, *chosen.lacking)
             sizes = Several(map(sized, chosen.lacking))
             return Sentence("{what}, {sizes}: not on the sheet", what=title, sizes=sizes)
         if surface := self.sets.surface(feature):
@@ -438,7 +406,7 @@ class PartsList:
         offered = Several(self.engine.features[feature].sets.values())
         return Sentence("{what}, size not decided: one of {which}", what=title, which=offered)
 
-    def _lacking(self, feature: str, sizes: list[str]) -> None:
+    def _lacking(self, feature: str, *sizes: str) -> None:
         """A size without a set: what to write, and where."""
         title = feature_title(self.engine, feature)
         for size in sizes:

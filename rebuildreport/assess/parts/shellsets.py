@@ -34,22 +34,19 @@ class ShellSets:
 
     def surface(self, feature: str) -> str:
         """The journal that shells run on, by their fit; the bores of rings; a journal or bore is its own."""
-        if self.engine.features[feature].kind == "ring_gap":
-            return self.engine.features[feature].further.get("bores", feature)
-        if self.engine.features[feature].kind != "shells":
-            return feature
-        return next(
-            (f.journal for f in self.engine.features.values() if f.shells == feature and f.journal), ""
-        )
+        sheet = self.engine.features[feature]
+        if sheet.kind != "shells":
+            return (sheet.kind == "ring_gap" and sheet.further.get("bores")) or feature
+        return next((fit.journal for fit in self.engine.fits(shells=feature) if fit.journal), "")
 
     def of_surface(self, surface: str) -> list[str]:
         """Features whose sets follow the size of a journal or bore: itself, and the shells that run on it."""
-        fits = [f.shells for f in self.engine.features.values() if f.journal == surface and f.shells]
-        return [name for name in dict.fromkeys([surface, *fits]) if self.engine.features[name].sets]
+        shells = [fit.shells for fit in self.engine.fits(journal=surface) if fit.shells]
+        return [name for name in dict.fromkeys([surface, *shells]) if self.engine.features[name].sets]
 
-    def other_of(self, feature: str | None, size: str) -> bool:
+    def other_of(self, feature: str, size: str) -> bool:
         """Whether shells have grades of their own for a size, which a choice buys by halves."""
-        sheet = self.engine.features.get(feature or "")
+        sheet = self.engine.features.get(feature)
         return sheet is not None and any(
             same_size(one.step, size) and bool(one.halves or sheet.halves or sheet.pieces)
             for one in sheet.other.values()
@@ -69,8 +66,8 @@ class ShellSets:
 
     def bored_for(self, feature: str, part: str) -> list[str]:
         """Bores of a feature at the size that a part is for, where one is bought for each: pistons."""
-        sheet, known = self.engine.features[feature], self.engine.parts.get(part)
-        if sheet.kind != "bore" or (known is not None and known.per == "engine"):
+        sheet = self.engine.features[feature]
+        if sheet.kind != "bore" or self.engine.part(part).per == "engine":
             return []
         sizes = [key for key, one in sheet.sets.items() if one == part]
         return [
@@ -102,11 +99,8 @@ class ShellSets:
     def _sizes(self, surface: str) -> list[str]:
         """Size keys that the positions of a surface have by decision, else as found; none undecided."""
         positions = self.engine.features[surface].positions if surface else []
-        decided = {
-            spot
-            for one in self.job.decisions.values()
-            for spot in self.timeline.spots(one.about, one.positions)
-        }
+        decisions = self.job.decisions.values()
+        decided = {spot for one in decisions for spot in self.timeline.spots(one.about, one.positions)}
         if not any((surface, position) in decided for position in positions):
             return []
         sizes = [

@@ -6,7 +6,6 @@ from collections.abc import Collection, Iterator, Sequence
 
 from ...quantities import Sentence, Several, Text, Typed, message
 from ...records import JobFolder
-from ...records.files.jobfile import ExtraPart
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.state import parts_of, spots
 from ..model.choice import Choice
@@ -53,7 +52,7 @@ def half_bought(job: JobFolder, chosen: Collection[Choice]) -> Iterator[tuple[st
     What is condemned and of which nothing is known yet is unbought as a whole; of an engine that went
     together, what was not chosen by us was chosen otherwise.
     """
-    if job.job and (job.job.ready or job.job.delivered):
+    if job.record.ready or job.record.delivered:
         return
     gone, bought = condemned(job), to_be_bought(job, chosen)
     for choice in chosen:
@@ -79,9 +78,9 @@ def unbought(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterato
             yield component, *why[0]
     for piston, bores, name in _bored_for(engine, job):
         own = {*parts_of(engine, piston), *engine.features[bores].sets.values()}
-        bought = any(name in line.for_ for line in _typed_parts(job)) or _everywhere(
-            engine, [need for need in needs if need.part in own], piston, job.decisions[name].positions
-        )
+        mine = [need for need in needs if need.part in own]
+        bought = any(name in line.for_ for line in job.written_work.parts)
+        bought = bought or _everywhere(engine, mine, piston, job.decisions[name].positions)
         if piston not in told and not (bought or _supplied(engine, job, piston, {name})):
             yield piston, name, Typed(job.decisions[name].why)
 
@@ -99,7 +98,7 @@ def bored_for_nothing(engine: Engine, job: JobFolder, needs: Collection[Need]) -
             decision.about,
             sheet.part,
         }
-        typed = any(name in line.for_ for line in _typed_parts(job))
+        typed = any(name in line.for_ for line in job.written_work.parts)
         bought = typed or beside or parts_of(engine, decision.about) & listed
         if decision.do == "recondition" and decision.size and not bought:
             yield decision.about, name
@@ -129,19 +128,12 @@ def _taken(engine: Engine, job: JobFolder, component: str) -> bool:
     return bool(places) and taken >= {*places}
 
 
-def _typed_parts(job: JobFolder) -> Sequence[ExtraPart]:
-    """The lines of parts that somebody wrote."""
-    return job.written_work.parts
-
-
 def _bored_for(engine: Engine, job: JobFolder) -> Iterator[tuple[str, str, str]]:
     """What runs in bores that are bored to another size, the bores, and the decision: no old piston fits."""
+    fits = [fit for fit in engine.of_kind("fit").values() if fit.outer and fit.inner]
     for name, decision in job.decisions.items():
-        for fit in engine.features.values():
-            sheet = engine.features.get(fit.outer)
-            mine = sheet is not None and decision.about in (fit.outer, sheet.part)
-            bored = decision.do == "recondition" and decision.size and fit.kind == "fit"
-            if mine and bored and fit.outer and fit.inner in engine.features:
+        for fit in fits if decision.do == "recondition" and decision.size else ():
+            if decision.about in (fit.outer, engine.features[fit.outer].part):
                 yield fit.inner, fit.outer, name
 
 
@@ -160,7 +152,7 @@ def _paid_for(job: JobFolder) -> set[str]:
     """Components whose finding or decision a line of parts is written for."""
     about = {name: one.component for name, one in job.seen.items()}
     about |= {name: one.about for name, one in job.decisions.items()}
-    return {about[name] for line in _typed_parts(job) for name in line.for_ if name in about}
+    return {about[name] for line in job.written_work.parts for name in line.for_ if name in about}
 
 
 def _supplied(engine: Engine, job: JobFolder, component: str, grounds: set[str]) -> bool:
@@ -202,6 +194,5 @@ def _beside(engine: Engine, component: str) -> set[str]:
     found = {component} | {name for name, one in engine.features.items() if part and one.part == part}
     for one in engine.features.values():
         joined = {one.outer, one.inner, one.journal, one.shells, one.housing} - {""}
-        if component in joined:
-            found |= {name for name in joined if name}
+        found |= joined if component in joined else set()
     return found

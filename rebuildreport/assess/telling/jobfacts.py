@@ -24,7 +24,6 @@ from ..model.bench import Bench, MarkLine
 from ..model.correspondence import LabelSheet, Letterhead
 from ..model.edition import copied
 from ..model.enginefacts import EngineFacts
-from ..work.stage import job_file
 
 
 def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> EngineFacts:
@@ -118,7 +117,7 @@ def _decimals(typed: Quantity | None) -> int:
 
 def meter(job: JobFolder) -> Text:
     """Hours or distance run, and that it is not believed where somebody says so."""
-    arrival = job_file(job).arrival
+    arrival = job.record.arrival
     if not arrival.meter:
         return NOTHING
     if arrival.meter_believed is False:
@@ -128,7 +127,7 @@ def meter(job: JobFolder) -> Text:
 
 def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
     """What came in and how, as told and as seen; only what somebody wrote."""
-    record = job_file(job)
+    record = job.record
     facts = [*_as_written(record.arrival)]
     if record.arrival.meter and record.arrival.meter_believed is not None:
         said = meter(job)

@@ -86,7 +86,7 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
     here = [job for job in known if job.here]
     dated = [Dated(matter, job, on) for job in known for matter in job.dates]
     dated += [Dated(matter, None, on) for matter in calibrations(instruments, here)]
-    past, to_come = _past(dated), _to_come(dated)
+    past, to_come = _by_day(dated)
     return Day(
         on=on,
         groups=tuple(_groups(here)),
@@ -101,34 +101,26 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
         orders=tuple(_orders(here)),
         tasks=_hours(known, lambda job, hours: hours.task),
         families=_hours(known, lambda job, hours: job.engine),
-        later=tuple(sorted(later, key=_opened)),
+        later=tuple(sorted(later, key=lambda job: (job.opened or dt.date.min, job.job))),
         beyond=tuple(job for job in here if job.newest and job.newest > on),
     )
 
 
-def _opened(job: Waiting) -> tuple[dt.date, str]:
-    return job.opened or dt.date.min, job.job
-
-
 def _groups(here: Sequence[Waiting]) -> Iterator[tuple[Who, tuple[Waiting, ...]]]:
     """Jobs by who has to move, those first that were promised for the earliest day."""
+    urgent = sorted(here, key=lambda job: (job.promised or dt.date.max, job.job))
     for who in get_args(Who):
-        if jobs := [job for job in here if job.who == who]:
-            yield who, tuple(sorted(jobs, key=_urgent))
+        if jobs := [job for job in urgent if job.who == who]:
+            yield who, tuple(jobs)
 
 
-def _past(dated: Iterable[Dated]) -> tuple[Dated, ...]:
-    """Days that went by and nothing was done; a warranty that has ended is nobody's business any more."""
-    late = [one for one in dated if one.matter.by and one.over > 0 and one.matter.code != "warranty"]
-    return tuple(sorted(late, key=_by_day))
-
-
-def _to_come(dated: Iterable[Dated]) -> tuple[Dated, ...]:
-    return tuple(sorted((one for one in dated if one.matter.by and -AHEAD <= one.over <= 0), key=_by_day))
-
-
-def _by_day(one: Dated) -> tuple[dt.date, str]:
-    return one.by, one.job.job if one.job else one.matter.whom
+def _by_day(dated: Iterable[Dated]) -> tuple[tuple[Dated, ...], tuple[Dated, ...]]:
+    """Days that went by and nothing was done, and those to come, in their order."""
+    named = [one for one in dated if one.matter.by]
+    named.sort(key=lambda one: (one.by, one.job.job if one.job else one.matter.whom))
+    # a warranty that has ended is nobody's business any more
+    past = (one for one in named if one.over > 0 and one.matter.code != "warranty")
+    return tuple(past), tuple(one for one in named if -AHEAD <= one.over <= 0)
 
 
 def calibrations(instruments: Mapping[str, InstrumentRecord], here: Iterable[Waiting]) -> Iterator[Matter]:
@@ -140,10 +132,6 @@ def calibrations(instruments: Mapping[str, InstrumentRecord], here: Iterable[Wai
             reach = Sentence("{first} to {last}", first=Figure(low.text if low else ""), last=Figure(high))
             about = Several([Typed(tool.kind), reach], " ")
             yield Matter("calibration", by=tool.due, about=about, whom=name, count=needed.count(name))
-
-
-def _urgent(job: Waiting) -> tuple[dt.date, str]:
-    return job.promised or dt.date.max, job.job
 
 
 def _first(past: Sequence[Dated], to_come: Sequence[Dated]) -> list[Dated]:

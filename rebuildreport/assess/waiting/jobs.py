@@ -12,14 +12,12 @@ from itertools import groupby
 
 from ...quantities import NOTHING, Several, Text, Typed
 from ...records import JobFolder
-from ...records.files.assembly import Running
-from ...records.files.jobfile import Job, Work
 from ..model.assessment import Assessment, Stage
 from ..model.choice import ShopOrder
 from ..model.edition import copied
 from ..model.enginefacts import engine_name
 from ..model.prices import Purchase
-from ..work.stage import WORK_DONE, cured_since, job_file, newest_day
+from ..work.stage import WORK_DONE, cured_since, newest_day
 from .known import newest
 from .matters import Hours, Matter, OpenLine, Waiting
 
@@ -52,20 +50,22 @@ def unread(job: JobFolder, errors: int) -> Waiting:
 class _Waiting:
     def __init__(self, job: JobFolder, one: Assessment) -> None:
         self.job, self.one, self.cost = job, one, one.cost
-        self.record: Job = job_file(job)
-        self.work: Work = job.written_work
-        self.running: Running = job.written_running
-        authority = self.record.authority
-        self.customer = authority.ordered_by if authority else ""
+        self.record = job.record
+        self.authority = self.record.authority
+        self.customer = self.authority.ordered_by if self.authority else ""
         self.approval = self.cost.approval(one.stage)
+        # before a part has come that carries a deposit, nobody has paid any
+        had = {line.part for line in self.cost.purchases if line.received}
+        self.deposits = [core for core in self.cost.cores if core.part in had and not core.credited]
 
     def made(self) -> Waiting:
         one, cost = self.one, self.cost
         here = one.stage not in CLOSED
         ready = one.stage == "ready to collect"
         allowed = cost.approvals[-1].limit if cost.approvals else None
-        if allowed is None and self.record.authority:
-            allowed = self.record.authority.diagnosis_limit
+        if allowed is None and self.authority:
+            allowed = self.authority.diagnosis_limit
+        due = {tool for box in one.due.features for tool in box.instruments[:1]} if one.due else set()
         waits = tuple(self._waits()) if here else ()
         return Waiting(
             job=one.job,
@@ -86,10 +86,10 @@ class _Waiting:
             to_pay=cost.due if ready and not cost.minimum and cost.due > 0 else None,
             currency=cost.currency,
             digits=cost.digits,
-            deposits=tuple(core.amount for core in cost.cores if _out(core.credited, self._had(core.part))),
+            deposits=tuple(core.amount for core in self.deposits),
             hours=tuple(self._hours()),
             buying=tuple(self._buying()) if here else (),
-            instruments=_instruments(one) if here else (),
+            instruments=tuple(sorted(due)) if here else (),
         )
 
     # ------------------------------------------------------------ who has to move
@@ -135,12 +135,10 @@ class _Waiting:
             yield Matter("back", "machine shop", since, by, parts, whom)
 
     def _away(self) -> list[ShopOrder]:
-        return [order for order in self.one.orders if order.sent and not self._is_back(order)]
-
-    def _is_back(self, order: ShopOrder) -> bool:
-        """As written down; else what was measured since, or put together, has come back."""
-        measured = any(line.outcome != "not measured" for line in order.returned)
-        return order.back is not None or measured or self.one.stage in WORK_DONE
+        """Orders that are not back: as written down, else what was measured since, or put together, is."""
+        out = [order for order in self.one.orders if order.sent and not order.back]
+        out = [one for one in out if all(line.outcome == "not measured" for line in one.returned)]
+        return [] if self.one.stage in WORK_DONE else out
 
     def _parts(self) -> Iterator[Matter]:
         """What is ordered and has not come; the last day that was named counts, where one was for all."""
@@ -196,7 +194,9 @@ class _Waiting:
             yield from self._getting()
         elif stage == "assembly":
             yield from self._ordering()
-            yield from self._together()
+            for line in self.one.bench.build.not_done:
+                yield Matter("sign" if line.hold else "put together", about=line.title, at=line.number)
+            yield Matter("start")
         else:
             yield from (Matter("put right", about=wrong) for wrong in self.one.bench.start.open[:1])
             yield Matter("hand over")
@@ -235,12 +235,6 @@ class _Waiting:
         if lines := self._to_order():
             yield Matter("order", about=_named([line.name for line in lines]), count=len(lines))
 
-    def _together(self) -> Iterator[Matter]:
-        build = self.one.bench.build
-        for line in build.not_done:
-            yield Matter("sign" if line.hold else "put together", about=line.title, at=line.number)
-        yield Matter("start")
-
     # ------------------------------------------------------------ days
 
     def _promised(self) -> date | None:
@@ -255,34 +249,24 @@ class _Waiting:
             yield Matter("promised", by=day)
         if self.one.stage not in CLOSED:
             yield from (wait for wait in (*self._customer(), *self._machine_shops()) if wait.by)
-            yield from self._deliveries()
+            # parts by the day that was named for them
+            named = [line for line in self._coming() if line.promised]
+            for day in sorted({line.promised for line in named if line.promised}):
+                yield _of_suppliers([line for line in named if line.promised == day], day)
         yield from self._deposits()
         yield from self._afterwards()
         if self.record.consent_asked and not self.record.consent:
             yield Matter("consent", "customer", self.record.consent_asked, whom=self.customer)
 
-    def _deliveries(self) -> Iterator[Matter]:
-        """Parts by the day that was named for them."""
-        named = [(line.promised, line) for line in self._coming() if line.promised]
-        named.sort(key=lambda pair: pair[0])
-        for day, found in groupby(named, key=lambda pair: pair[0]):
-            yield _of_suppliers([line for _, line in found], day)
-
     def _deposits(self) -> Iterator[Matter]:
-        for core in self.cost.cores:
-            if core.credited or not self._had(core.part):
-                continue
+        for core in self.deposits:
             if core.returned:
                 yield Matter("deposit", "parts", core.returned, about=core.name, amount=core.amount)
             else:
                 yield Matter("old part", by=core.return_by, about=core.name, amount=core.amount)
 
-    def _had(self, part: str) -> bool:
-        """Whether a part that carries a deposit has come: before that nobody has paid any."""
-        return any(line.part == part and line.received for line in self.cost.purchases)
-
     def _afterwards(self) -> Iterator[Matter]:
-        running = self.running
+        running = self.job.written_running
         for due in running.due:
             if not due.done and due.by:
                 yield Matter("service", "customer", by=due.by, about=Typed(due.what), at=due.at)
@@ -306,7 +290,7 @@ class _Waiting:
         priced = {
             line.name: line.quantity for line in self.cost.lines if line.group == "labour" and line.unit
         }
-        for line in self.work.labour:
+        for line in self.job.written_work.labour:
             if line.spent is not None:
                 yield Hours(line.task, priced.get(Typed(line.task), line.hours), line.spent)
 
@@ -329,15 +313,6 @@ def _of_suppliers(lines: Sequence[Purchase], by: date | None) -> Matter:
     return Matter("parts", "parts", since, by, _named([line.name for line in lines]), whom, len(lines))
 
 
-def _out(credited: date | None, had: bool) -> bool:
-    return had and credited is None
-
-
 def _named(names: Sequence[Text]) -> Text:
     """The first few by their names; how many there are stands beside."""
     return Several(names[:NAMED], "; ")  # in their names stand commas
-
-
-def _instruments(one: Assessment) -> tuple[str, ...]:
-    due = one.due.features if one.due else ()
-    return tuple(sorted({tool for box in due for tool in box.instruments[:1]}))

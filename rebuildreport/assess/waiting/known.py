@@ -66,18 +66,17 @@ def known_on(job: JobFolder, on: date) -> JobFolder:
     )
 
 
+def _apart(job: JobFolder, on: date) -> date:
+    """Since when the engine was apart, as far as anything says."""
+    rounds = job.rounds.values()
+    return job.teardown.date if job.teardown else min((one.model.date for one in rounds), default=on)
+
+
 def _rounds(job: JobFolder, on: date) -> Iterator[tuple[str, RoundFile]]:
     for name, taken in job.rounds.items():
         if model := _until(taken.model, on):
             cells = {table: taken.cells[table] for table in model.tables if table in taken.cells}
             yield name, replace(taken, model=model, cells=cells)
-
-
-def _apart(job: JobFolder, on: date) -> date:
-    """Since when the engine was apart, as far as anything says."""
-    if job.teardown:
-        return job.teardown.date
-    return min((one.model.date for one in job.rounds.values()), default=on)
 
 
 def newest(job: JobFolder) -> date:

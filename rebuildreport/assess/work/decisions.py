@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import inf
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid
+from ...quantities import Figure, Sentence, Several, Text, amid
 from ...records import JobFolder
 from ...records.files.jobfile import DecisionRecord, DeviationRecord, Work
 from ...records.files.sheet import Engine
@@ -28,19 +28,13 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
             decision,
             id=name,
             about_title=component_title(engine, decision.about),
-            size=_size(decision),
+            size=Sentence("remove {amount}", amount=Figure(decision.remove))
+            if decision.remove and not decision.size
+            else sized(decision.size),
             by=signer(decision.by),
         )
         for name, decision in work.decisions.items()
     )
-
-
-def _size(decision: DecisionRecord) -> Text:
-    if decision.size:
-        return sized(decision.size)
-    if decision.remove:
-        return Sentence("remove {amount}", amount=Figure(decision.remove))
-    return NOTHING
 
 
 def action(engine: Engine, decision: DecisionRecord) -> Text:
@@ -130,11 +124,8 @@ def _own_unit(engine: Engine, deviation: DeviationRecord) -> str:
 
 def _accepted(engine: Engine, deviation: DeviationRecord) -> str:
     unit = _own_unit(engine, deviation) or engine.features[deviation.feature].unit
-    ends = [
-        f"{word} {end.text}"
-        for word, end in (("min", deviation.accept.low), ("max", deviation.accept.high))
-        if end
-    ]
+    low, high = deviation.accept.low, deviation.accept.high
+    ends = [f"{word} {end.text}" for word, end in (("min", low), ("max", high)) if end]
     return " ".join([*ends, unit]).strip()
 
 

@@ -19,7 +19,7 @@ from ...records.files.shop import Shop
 from ...records.text.fields import Interval
 from ...trade.kinds import KINDS
 from ..measure.following_moves import FACES
-from ..measure.judging import ends_in, source_text
+from ..measure.judging import ends_in, moved, source_text
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, sized, step_in_mm
 from ..measure.titles import feature_title, span, titled
@@ -80,10 +80,12 @@ class _Order:
         operations = [self._operation(number, asked) for number, asked in enumerate(self._asked(), 1)]
         priced = [line for line in self.work.sublet if line.part in order.parts]
         machined = {self.engine.features[line.feature].part for line in operations}
-        # work on a part of which the sheet knows no surface is a line of its own, in the words of its price
+        # work that no decision asks of a surface, such as washing or testing, in the words that price it
         for line in priced:
             if line.part not in machined:
-                operations.append(_as_priced(len(operations) + 1, line))
+                number, part = len(operations) + 1, titled(line.part)
+                own = Operation(number, "", part, part, (), Typed(line.work), OPEN, "", TYPED_DECIMALS)
+                operations.append(own)
         return copied(
             ShopOrder,
             order,
@@ -195,7 +197,9 @@ class _Order:
         """What to do, as a machinist calls it."""
         sheet, decision = self.engine.features[asked.feature], asked.decision
         if asked.renewed:
-            return self._new_parts(sheet)
+            parts = [part for part in sheet.replace_with if part in self.engine.parts]
+            new = Several(Typed(self.engine.parts[part].name) for part in parts)
+            return Sentence("fit new: {parts}", parts=new) if parts else Sentence("fit new parts")
         if decision.remove:
             words = message("take off {amount}, as little more as cleans up")
             return Sentence(words, amount=Figure(decision.remove))
@@ -205,11 +209,6 @@ class _Order:
         if sheet.kind == "bore":
             return Sentence("bore and hone to {size}", size=step) if step else Sentence("size to standard")
         return Sentence("rework to the limits below")
-
-    def _new_parts(self, sheet: FeatureRecord) -> Text:
-        parts = self.engine.parts
-        new = [Typed(parts[part].name) for part in sheet.replace_with if part in parts]
-        return Sentence("fit new: {parts}", parts=Several(new)) if new else Sentence("fit new parts")
 
     def _size(self, asked: _Asked, effects: Sequence[Effect]) -> tuple[Ends, int]:
         """The finished size, and the decimals that its limits were written in."""
@@ -225,8 +224,7 @@ class _Order:
         if sheet.kind not in ("journal", "bore") or limit is None or limit.see:
             return OPEN, TYPED_DECIMALS
         step = step_in_mm(asked.decision.size)
-        low, high = (None if end is None else round(end + step, 9) for end in ends_in(limit, unit, typed))
-        return (low, high), _decimals(limit, typed, unit)
+        return moved(ends_in(limit, unit, typed), step), _decimals(limit, typed, unit)
 
     def _effects(self, asked: _Asked) -> tuple[Effect, ...]:
         """What a cut leaves of the part and moves with it, as far as it is known."""
@@ -240,25 +238,15 @@ class _Order:
 
     def _to_pistons(self, feature: str, positions: Sequence[str], unit: str) -> Iterator[tuple[str, Ends]]:
         """Finished size of each bore whose new piston is there and measured: its skirt and the clearance."""
-        for fit in self.engine.features.values():
-            if fit.kind != "fit" or fit.outer != feature or fit.inner not in self.engine.features:
-                continue
+        new = [one for one in self.values if one.stands and not one.again and one.unit == unit]
+        for fit in self.engine.fits(kind="fit", outer=feature):
             low, high = ends_in(fit.new.get("clearance"), unit, fit.unit or unit)
             for position in positions:
-                skirts = self._new_skirts(fit.inner, position, unit)
+                here = [one.value for one in new if (one.feature, one.position) == (fit.inner, position)]
+                skirts = [value for value in here if value is not None]
                 if skirts and low is not None and high is not None:
                     # the largest reading of the skirt must have room, the smallest not too much
                     yield position, (round(max(skirts) + low, 9), round(min(skirts) + high, 9))
-
-    def _new_skirts(self, feature: str, position: str, unit: str) -> list[float]:
-        return [
-            skirt.value
-            for skirt in self.values
-            if (skirt.feature, skirt.position, skirt.unit) == (feature, position, unit)
-            and skirt.stands
-            and not skirt.again
-            and skirt.value is not None
-        ]
 
     # ------------------------------------------------------------ why it should not go out yet
 
@@ -271,7 +259,8 @@ class _Order:
         yield from self._unread([name for name in sized if features[name].part in self.order.parts])
         for operation in filter(lambda operation: operation.feature, operations):
             name = operation.feature
-            if not self._is_priced(operation):
+            lines, part = self.work.sublet, features[name].part
+            if not any(_prices(line, part, operation.decisions, self.work) for line in lines):
                 yield Sentence("{what}: no sublet line prices it", what=operation.surface)
             decided = any(self.timeline.decided_size(name, place) for place in operation.positions)
             if name in sized and features[name].kind == "bore" and not decided:
@@ -279,10 +268,6 @@ class _Order:
             elif not operation.targeted:
                 words = message("{what}: nothing on file says what it must come to")
                 yield Sentence(words, what=operation.surface)
-
-    def _is_priced(self, operation: Operation) -> bool:
-        part = self.engine.features[operation.feature].part
-        return any(_prices(line, part, operation.decisions, self.work) for line in self.work.sublet)
 
     def _unread(self, names: Sequence[str]) -> Iterator[Text]:
         read = {(value.feature, value.position) for value in self.values if value.value is not None}
@@ -292,12 +277,6 @@ class _Order:
             unread = [place for place in every if (name, place) not in read]
             if unread:
                 yield Sentence(words, what=feature_title(self.engine, name), places=span(unread))
-
-
-def _as_priced(number: int, line: Sublet) -> Operation:
-    """Work that no decision asks of a surface, such as washing or testing, in the words that price it."""
-    part = titled(line.part)
-    return Operation(number, "", part, part, (), Typed(line.work), OPEN, "", TYPED_DECIMALS)
 
 
 def _prices(line: Sublet, part: str | None, decisions: Collection[str], work: Work) -> bool:
@@ -364,15 +343,13 @@ def _with_notes(operation: Operation, sheet: FeatureRecord) -> Operation:
 def _form(sheet: FeatureRecord) -> Iterator[FormLimit]:
     """Limits for a machined surface beside its size; one that another feature gives is judged there."""
     unit = base_unit(sheet.unit)
-    kind = KINDS.get(sheet.kind)
     for name, limit in sheet.new.items():
         sized_here = name == "size" and sheet.kind in ("journal", "bore")
         if not limit.see and not sized_here:
-            trait = kind.trait(name) if kind else None
-            title = Sentence(trait.title) if trait else Typed(name)
+            trait = KINDS[sheet.kind].trait(name)
             ends = ends_in(limit, unit, sheet.unit or unit)
             decimals = _decimals(limit, sheet.unit or unit, unit)
-            yield FormLimit(name, title, ends, decimals, bool(trait and trait.from_zero))
+            yield FormLimit(name, Sentence(trait.title), ends, decimals, trait.from_zero)
 
 
 def _decimals(limit: Interval | None, typed: str, unit: str) -> int:

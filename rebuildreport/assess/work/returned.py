@@ -78,7 +78,7 @@ def _accepting(
     engine: Engine, feature: str, values: Sequence[Characteristic], deviations: Sequence[Deviation]
 ) -> dict[str, str]:
     """The deviation that accepts a reading, by its key; one that accepts a fit, by the bore's position."""
-    fits = {name for name, fit in engine.features.items() if fit.kind == "fit" and fit.outer == feature}
+    fits = {name for name, fit in engine.of_kind("fit").items() if fit.outer == feature}
     covered = covered_by(deviations)
     places = {value.position: value.key for value in values if value.feature in fits and value.key in covered}
     return covered | {position: covered[key] for position, key in places.items()}

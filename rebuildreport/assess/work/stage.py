@@ -8,28 +8,21 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from typing import Protocol
 
 from ...records import JobFolder
 from ...records.checks.builtcheck import last_day
-from ...records.files.jobfile import Job
 from ..model.assessment import Stage
 
-WORK_WAITS: tuple[Stage, ...] = ("decision", "machining")
 STARTED: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up", "re-opened")
 WORK_DONE: tuple[Stage, ...] = ("assembly", *STARTED)
 
 
-def job_file(job: JobFolder) -> Job:
-    """The job file of a job that is assessed at all."""
-    assert job.job is not None
-    return job.job
-
-
 def stage(job: JobFolder) -> Stage:
     """The stage of a job, which follows from the records that exist."""
-    record, running = job_file(job), job.written_running
-    built = job.written_assembly
+    record, running, built, work = job.record, job.written_running, job.written_assembly, job.written_work
+    # whether anything has gone out of the house: a line with a price in it is an estimate, and no work
+    out = [order.sent for order in work.machining.values()]
+    out += [part.ordered or part.received for part in work.orders]
     # what ends a job stands before what it has come to, and of that the last comes first
     reached: tuple[tuple[Stage, object], ...] = (
         ("declined", record.declined),
@@ -39,24 +32,12 @@ def stage(job: JobFolder) -> Stage:
         ("ready to collect", record.ready),
         ("first start", running.first_start),
         ("assembly", built.fitted or last_day(built)),
-        ("machining", job.decisions and (_ordered(job) or measured_since_decisions(job))),
+        ("machining", job.decisions and (any(out) or measured_since_decisions(job))),
         ("decision", job.decisions),
-        ("inspection", job.seen or _measured(job)),
+        ("inspection", job.seen or any(taken.begun for taken in job.rounds.values())),
         ("teardown", job.teardown and job.teardown.steps),
     )
     return next((name for name, shown in reached if shown), "arrival")
-
-
-def _measured(job: JobFolder) -> bool:
-    return any(taken.begun for taken in job.rounds.values())
-
-
-def _ordered(job: JobFolder) -> bool:
-    """Whether anything has gone out of the house: a line with a price in it is an estimate, and no work."""
-    work = job.written_work
-    out = [order.sent for order in work.machining.values()]
-    out += [part.ordered or part.received for part in work.orders]
-    return any(out)
 
 
 def measured_since_decisions(job: JobFolder) -> bool:
@@ -70,19 +51,19 @@ def newest_day(job: JobFolder) -> date:
     return max(day for day in _days(job) if day is not None)
 
 
-class _Dated(Protocol):
-    @property
-    def date(self) -> date: ...
-
-
 def _days(job: JobFolder) -> Iterator[date | None]:
-    record, running, work = job_file(job), job.written_running, job.written_work
+    record, running, work = job.record, job.written_running, job.written_work
     yield from (record.opened, record.declined, record.ready, record.delivered, last_day(job.assembly))
-    dated: list[_Dated | None] = [job.teardown, running.first_start, *record.approvals, *record.paid]
-    dated += [*record.asked, *record.issued]
-    yield from (asked.answered for asked in record.asked)
-    dated += [*work.decisions.values(), *work.deviations.values(), *running.follow_up]
-    yield from (entry.date for entry in dated if entry)
+    for one in (job.teardown, running.first_start):
+        yield one.date if one else None
+    yield from (approved.date for approved in record.approvals)
+    yield from (paid.date for paid in record.paid)
+    yield from (issue.date for issue in record.issued)
+    yield from (decision.date for decision in work.decisions.values())
+    yield from (deviation.date for deviation in work.deviations.values())
+    yield from (seen.date for seen in running.follow_up)
+    for asked in record.asked:
+        yield from (asked.date, asked.answered)
     yield from (taken.model.date for taken in job.rounds.values() if taken.begun)
     yield from (due.done for due in running.due)
     for order in work.machining.values():
@@ -95,9 +76,9 @@ def _days(job: JobFolder) -> Iterator[date | None]:
 
 def stay_on(job: JobFolder, day: date) -> int:
     """The stay that a day belongs to: 1 until the engine first came back, then one more each time."""
-    return 1 + sum(back.date <= day for back in job_file(job).reopened)
+    return 1 + sum(back.date <= day for back in job.record.reopened)
 
 
 def cured_since(job: JobFolder, day: date) -> bool:
     """Whether a stay that began on this day or later says what was done."""
-    return any(stay.done and stay.date >= day for stay in job_file(job).reopened)
+    return any(stay.done and stay.date >= day for stay in job.record.reopened)
