@@ -20,6 +20,7 @@ from .files.rounds import RoundRecord, Table
 from .files.rows import Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
+from .text.notes import Notes
 from .text.points import lost_points
 from .text.problems import Problem
 from .text.reader import Source, is_left_over, read, yaml_files
@@ -250,7 +251,7 @@ def _checked(
     """The job with its doubts, and with what its files say against each other."""
     from .checks.copycheck import check_copies
     from .checks.crosscheck import check_job
-    from .checks.moneycheck import check_job_money
+    from .checks.moneycheck import check_digits, check_job_money
     from .doubts.suspects import find_doubts
 
     sheet, source = (engine.model, engine.source) if engine else (None, None)
@@ -258,9 +259,10 @@ def _checked(
     doubts = find_doubts(loaded, sheet, shop.shop, source)
     left_out = {spot for doubt in doubts for spot in doubt.spots}
     loaded = replace(loaded, doubts=tuple(doubts), suspects=left_out)
-    problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, sheet, shop.shop)]
+    notes = {kind: Notes(source) for kind, source in loaded.sources.items()}
+    problems += [*(doubt.problem for doubt in doubts), *check_job(loaded, notes, sheet, shop.shop)]
     problems += check_copies(loaded, shop.siblings.of(loaded.name))
-    problems += check_job_money(loaded, sheet, shop.shop, source)
+    check_job_money(loaded, notes, sheet, shop.shop)
     if loaded.findings and loaded.photos:
         from .checks.picturefiles import check_pictures
 
@@ -276,7 +278,11 @@ def _checked(
 
             problems += check_weighed(sheet, loaded)
         problems += check_order(loaded, sheet, source)
-        problems += check_chosen(loaded.teardown, loaded.work, loaded.sources, sheet)
+        check_chosen(loaded, notes, sheet)
+        if shop.shop:  # told with the job: only here are the sheet and the currency of its prices both known
+            notes["sheet"] = Notes(source)
+            check_digits(notes["sheet"], sheet, shop.shop.currency)
+    problems += [problem for of_file in notes.values() for problem in of_file.found]
     return replace(loaded, problems=sorted(set(problems)))
 
 

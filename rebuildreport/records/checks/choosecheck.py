@@ -5,9 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from decimal import Decimal
 
+from ...trade.choosing.shells import Grade, band_faults, halves, table_faults
+from ...trade.engine import bearings
+from ...trade.kinds import KINDS
 from ..files.choosing import CodeTable, MachiningOrder, Shelf, Shims, Stock
-from ..files.jobfile import CandidateRecord, DecisionRecord, Teardown, Work
-from ..files.measured import kinds
+from ..files.folder import JobFolder
+from ..files.jobfile import CandidateRecord, DecisionRecord, Work
 from ..files.sheet import Engine, FeatureRecord
 from ..files.sizes import key_of, sizes_of, step_in_mm, steps_of
 from ..text.fields import Interval
@@ -15,6 +18,8 @@ from ..text.notes import Notes
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 from ..text.validate import listed
+
+NO_FEATURE = "no feature of the sheet"
 
 
 def halves_of(feature: FeatureRecord) -> tuple[str, ...]:
@@ -25,9 +30,7 @@ def halves_of(feature: FeatureRecord) -> tuple[str, ...]:
     >>> halves_of(FeatureRecord(kind="shells", columns="bush"))
     ('bush',)
     """
-    from ...trade.engine.bearings import UPPER_LOWER, halves
-
-    return halves(feature.columns or UPPER_LOWER) or UPPER_LOWER
+    return bearings.halves(feature.columns or bearings.UPPER_LOWER) or bearings.UPPER_LOWER
 
 
 def check_choosing(engine: Engine, source: Source) -> list[Problem]:
@@ -80,7 +83,7 @@ def _shims(notes: Notes, where: Where, shims: Shims, engine: Engine) -> None:
         feature = engine.features.get(name)
         if feature is None:
             continue  # told with the other names of the sheet
-        extra = kinds()[feature.kind].extra_columns if feature.kind in kinds() else ()
+        extra = KINDS[feature.kind].extra_columns if feature.kind in KINDS else ()
         for column in (shims.shim, shims.lash):
             if column not in (*feature.columns, *extra):
                 message = f"{name} is not read with a column '{column}': no shim can be chosen"
@@ -115,23 +118,14 @@ def bands_in(limits: Mapping[str, Interval], unit: str) -> dict[str, tuple[float
 
 
 def _grades(notes: Notes, where: Where, grades: Mapping[str, Interval], unit: str | None) -> None:
-    bands = _closed(notes, where, grades, unit)
-    from ...trade.choosing.shells import band_faults
-
+    bands = bands_in(grades, unit or "mm")
+    for name in grades:
+        if name not in bands:
+            notes.error((*where, name), "a band has two ends", "as in 1.9865 to 1.9895", key=True)
     for one, other, width in band_faults(bands):
         what = "a gap" if width > 0 else "an overlap"
         message = f"{what} of {abs(width):.4g} {unit or ''}".rstrip() + f" between {one} and {other}"
         notes.warn((*where, other), message, "check both against the page", key=True)
-
-
-def _closed(
-    notes: Notes, where: Where, limits: Mapping[str, Interval], unit: str | None
-) -> dict[str, tuple[float, float]]:
-    bands = bands_in(limits, unit or "mm")
-    for name in limits:
-        if name not in bands:
-            notes.error((*where, name), "a band has two ends", "as in 1.9865 to 1.9895", key=True)
-    return bands
 
 
 def _table(
@@ -145,20 +139,18 @@ def _table(
 ) -> None:
     """Gaps and overlaps of the bands, empty cells, and grades that would leave the clearance limits."""
     unit = typed_in or "mm"
-    _grades(notes, (*where, "housing_bands"), codes.housing_bands, unit)
-    _grades(notes, (*where, "journal_bands"), codes.journal_bands, unit)
-    for name in codes.housing_bands:
-        if name not in codes.rows:
-            notes.error((*where, "housing_bands", name), f"the table has no row for {name}", key=True)
-    for name in codes.journal_bands:
-        if name not in codes.columns:
-            notes.error((*where, "journal_bands", name), f"the table has no column for {name}", key=True)
+    for key, bands, has, called in (
+        ("housing_bands", codes.housing_bands, codes.rows, "row"),
+        ("journal_bands", codes.journal_bands, codes.columns, "column"),
+    ):
+        _grades(notes, (*where, key), bands, unit)
+        for name in bands:
+            if name not in has:
+                notes.error((*where, key, name), f"the table has no {called} for {name}", key=True)
     fit = next((one for one in engine.features.values() if one.shells == shells), None)
     limit = fit.new.get("clearance") if fit else None
     if limit is None:
         return
-    from ...trade.choosing.shells import table_faults
-
     faults = table_faults(
         codes.rows,
         codes.columns,
@@ -176,38 +168,33 @@ def _table(
         notes.warn((*where, "rows", housing), message, "check the row against the page", key=True)
 
 
-def check_chosen(
-    teardown: Teardown | None, work: Work | None, sources: Mapping[str, Source], engine: Engine
-) -> list[Problem]:
+def check_chosen(job: JobFolder, notes: Mapping[str, Notes], engine: Engine) -> None:
     """Codes as read, and what decisions fit where."""
-    found: list[Problem] = []
-    if teardown:
-        notes = Notes(sources["teardown"])
-        notes.named(teardown, ("codes_void.@",), engine.features, "no feature of the sheet")
-        _codes_read(notes, teardown.codes, engine)
-        found += notes.found
-    if work:
-        notes = Notes(sources["work"])
-        parts = {feature.part for feature in engine.features.values() if feature.part}
-        sent = {*parts, *(line.part for line in work.sublet)}
-        words = "no part of the sheet's features, and no sublet line is about it"
-        notes.named(work, ("machining.*.parts",), sent, words)
-        notes.named(work, ("machining.*.positions.@",), engine.features, "no feature of the sheet")
-        for name, candidate in work.candidates.items():
-            _candidate(notes, ("candidates", name), candidate, engine)
-        for name, decision in work.decisions.items():
-            if decision.with_:
-                _takes(notes, ("decisions", name, "with"), decision, work)
-            _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
-        for name, order in work.machining.items():
-            _ceilings(notes, ("machining", name), order, engine)
-            for feature, positions in order.positions.items():
-                if feature in engine.features:
-                    known = engine.features[feature].positions
-                    place = ("machining", name, "positions", feature)
-                    notes.all_known(place, positions, known, f"no position of {feature}")
-        found += notes.found
-    return found
+    if job.teardown:
+        notes["teardown"].named(job.teardown, ("codes_void.@",), engine.features, NO_FEATURE)
+        _codes_read(notes["teardown"], job.teardown.codes, engine)
+    if job.work:
+        _chosen(notes["work"], job.work, engine)
+
+
+def _chosen(notes: Notes, work: Work, engine: Engine) -> None:
+    parts = {feature.part for feature in engine.features.values() if feature.part}
+    sent = {*parts, *(line.part for line in work.sublet)}
+    words = "no part of the sheet's features, and no sublet line is about it"
+    notes.named(work, ("machining.*.parts",), sent, words)
+    notes.named(work, ("machining.*.positions.@",), engine.features, NO_FEATURE)
+    for name, candidate in work.candidates.items():
+        _candidate(notes, ("candidates", name), candidate, engine)
+    for name, decision in work.decisions.items():
+        if decision.with_:
+            _takes(notes, ("decisions", name, "with"), decision, work)
+        _fitted(notes, ("decisions", name, "fit"), decision.about, decision.fit, engine)
+    for name, order in work.machining.items():
+        _ceilings(notes, ("machining", name), order, engine)
+        for feature, positions in order.positions.items():
+            if feature in engine.features:
+                place, known = ("machining", name, "positions", feature), engine.features[feature].positions
+                notes.all_known(place, positions, known, f"no position of {feature}")
 
 
 def _candidate(notes: Notes, at: Where, candidate: CandidateRecord, engine: Engine) -> None:
@@ -215,7 +202,7 @@ def _candidate(notes: Notes, at: Where, candidate: CandidateRecord, engine: Engi
     parts = {feature.part for feature in engine.features.values() if feature.part}
     notes.known((*at, "part"), candidate.part, {*engine.features, *parts}, "no part or feature of the sheet")
     for name, size in candidate.sizes.items():
-        notes.known((*at, "sizes", name), name, engine.features, "no feature of the sheet", key=True)
+        notes.known((*at, "sizes", name), name, engine.features, NO_FEATURE, key=True)
         if size != "standard" and not step_in_mm(size):
             notes.error((*at, "sizes", name), f"'{size}' is no size step", "as in 0.25 mm undersize")
     if candidate.treated:
@@ -242,7 +229,7 @@ def _codes_read(
     bands = _bands_of_codes(engine, treated)
     for name, codes in read.items():
         where: Where = (*at, "codes", name)
-        if not notes.known(where, name, engine.features, "no feature of the sheet", key=True):
+        if not notes.known(where, name, engine.features, NO_FEATURE, key=True):
             continue
         if name not in bands:
             hint = f"tables: {listed(sorted(filter(None, bands)))}" if any(bands) else ""
@@ -277,8 +264,11 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
         return
     for position, names in fit.items():
         place = (*where, position)
-        if feature is None:
-            _fitted_shim(notes, place, names)
+        if feature is None:  # of shims there are no grades: what is fitted is how thick it is
+            notes.read(place, sizes_of, f"{names[0]} mm")
+            if len(names) > 1:
+                message = f"{len(names)} thicknesses, and one is fitted"
+                notes.error(place, message, f"{'.'.join(names)}?")
             continue
         notes.known(place, position, feature.positions, f"no position of {about}", key=True)
         if feature.kind == "shells":
@@ -287,27 +277,19 @@ def _fitted(notes: Notes, where: Where, about: str, fit: Mapping[str, list[str]]
             notes.all_known(place, names, known, f"no grade or class of {about}")
 
 
-def _fitted_shim(notes: Notes, where: Where, names: list[str]) -> None:
-    """Of shims there are no grades: what is fitted is how thick it is."""
-    notes.read(where, sizes_of, f"{names[0]} mm")
-    if len(names) > 1:
-        notes.error(where, f"{len(names)} thicknesses, and one is fitted", f"{'.'.join(names)}?")
-
-
 def _fitted_shells(
-    notes: Notes, where: Where, names: list[str], feature: FeatureRecord, halves: tuple[str, ...]
+    notes: Notes, where: Where, names: list[str], feature: FeatureRecord, two: tuple[str, ...]
 ) -> None:
-    if len(names) == len(halves):
+    if len(names) == len(two):
         if len(names) == 2 and not _may_mix(feature, names):
             message = f"{names[0]} with {names[1]}: the sheet mixes {MIXES[feature.mix or 'none']}"
             notes.warn(where, message, "typed right?")
         return
-    if len(halves) == 2:
-        message = f"{len(names)} halves, and a bearing takes two"
-        notes.error(where, message, f"{' '.join(halves)}: S3 S4")
-    else:
-        message = f"{len(names)} grades, and a bearing takes one bush"
-        notes.error(where, message, f"{' '.join(halves)}: S3")
+    takes, hint = ("halves", "two"), "S3 S4"
+    if len(two) != 2:
+        takes, hint = ("grades", "one bush"), "S3"
+    message = f"{len(names)} {takes[0]}, and a bearing takes {takes[1]}"
+    notes.error(where, message, f"{' '.join(two)}: {hint}")
 
 
 MIXES = {"none": "no grades", "adjacent": "neighbouring grades only"}
@@ -315,8 +297,6 @@ MIXES = {"none": "no grades", "adjacent": "neighbouring grades only"}
 
 def _may_mix(feature: FeatureRecord, names: list[str]) -> bool:
     """Whether the sheet lets these two halves run together; of grades not on it, it says nothing."""
-    from ...trade.choosing.shells import Grade, halves
-
     bands = bands_in(feature.grades, feature.unit or "mm")
     if not {*names} <= {*bands}:
         return True
@@ -339,10 +319,8 @@ def _ceilings(notes: Notes, where: Where, order: MachiningOrder, engine: Engine)
         notes.known(place, feature, sent, "nothing on the parts that are sent", key=True)
     total = sum(order.price_limits.values(), Decimal(0))
     if order.price_limit is not None and total > order.price_limit:
-        message = (
-            f"the ceilings of its operations come to {total:.2f}, above the order's {order.price_limit:.2f}"
-        )
-        notes.warn((*where, "price_limits"), message, key=True)
+        message = f"the ceilings of its operations come to {total:.2f}, above the order's "
+        notes.warn((*where, "price_limits"), f"{message}{order.price_limit:.2f}", key=True)
 
 
 def check_stock(stock: Stock, source: Source, sheet: str, engine: Engine) -> list[Problem]:

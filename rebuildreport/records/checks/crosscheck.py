@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from typing import TYPE_CHECKING
 
 from ... import quantities
-from ...quantities import Quantity, QuantityError, dimension
+from ...quantities import Quantity, QuantityError, UnknownUnit, dimension
 from ...trade.engine.failure_causes import CAUSES
+from ..files.folder import JobFolder
 from ..files.jobfile import DeviationRecord, FindingRecord, Findings, Job, Teardown, Work
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
@@ -18,27 +18,24 @@ from ..text.problems import Problem
 from ..text.reader import Where
 from .builtcheck import REGISTER, check_apart, check_assembly, check_running, last_day
 from .datecheck import check_dates
+from .roundcheck import check_rounds
+from .tablecheck import check_tables
 from .vocabulary import Vocabulary, part_severity, subject_of
 
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder
-
 NO_FEATURE, NO_PART = "no feature of the sheet", "not among the sheet's parts"
+NO_COMPONENT = "no feature or part of the sheet"
 NO_PICTURE = "no picture in photos/"
 SAME = 1e-9  # mm: two numbers that a person typed, compared as floats
 
 
-def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
-    """Everything that one file alone cannot show; what is missing is passed over."""
-    from .roundcheck import check_rounds
-    from .tablecheck import check_tables
-
-    notes = {kind: Notes(source) for kind, source in job.sources.items()}
-    words = Vocabulary(engine) if engine else None
+def check_job(
+    job: JobFolder, notes: dict[str, Notes], engine: Engine | None, shop: Shop | None
+) -> list[Problem]:
+    """What one file alone cannot show, into ``notes``; what is found of the rounds is given back."""
     if job.job:
         _job(job.job, notes["job"])
-    if words:
-        _against_sheet(job, notes, words)
+    if engine:
+        _against_sheet(job, notes, Vocabulary(engine))
     if job.teardown:
         findings = None if job.unread("findings") else job.written_findings
         check_apart(job.teardown, notes["teardown"], engine, findings)
@@ -52,8 +49,7 @@ def check_job(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[
             notes["running"].error(("tables",), message, hint, key=True)
     check_dates(job, engine, notes)
     _photos(job, notes)
-    problems = [problem for of_file in notes.values() for problem in of_file.found]
-    return [*check_rounds(job), *check_tables(job, engine, shop), *problems]
+    return [*check_rounds(job), *check_tables(job, engine, shop)]
 
 
 def _against_sheet(job: JobFolder, notes: dict[str, Notes], words: Vocabulary) -> None:
@@ -95,8 +91,7 @@ def _teardown(teardown: Teardown, notes: Notes, words: Vocabulary) -> None:
         for i, entry in enumerate(getattr(teardown, key)):
             if entry.feature in words.engine.features:
                 _positions(notes, (key, i, "positions"), entry.positions, entry.feature, words)
-    what = "no feature or part of the sheet"
-    notes.named(teardown, ("earlier_work.*.renewed",), words.components, what)
+    notes.named(teardown, ("earlier_work.*.renewed",), words.components, NO_COMPONENT)
     for i, work in enumerate(teardown.earlier_work):
         if work.meter and meter_reading(work.meter) is None:
             hint = "number and unit, as in 90000 km or 4100 h"
@@ -108,17 +103,12 @@ def _findings(findings: Findings, notes: Notes, words: Vocabulary) -> None:
     parts = {**sheet.parts, **sheet.choices}
     notes.named(findings, ("findings.*.needs",), parts, NO_PART, part_severity(sheet))
     for name, finding in findings.findings.items():
-        where = ("findings", name)
+        where, word = ("findings", name), finding.component
+        place = (*where, "component")
         if not finding.needs and not finding.title:
-            what = "no feature or part of the sheet"
-            place = (*where, "component")
-            notes.known(place, finding.component, words.components, what, severity="warning")
-        elif finding.component not in words.components and (hint := _slipped(finding.component, words)):
-            notes.warn(
-                (*where, "component"),
-                f"'{finding.component}' is no feature of the sheet",
-                f"did you mean '{hint}'?",
-            )
+            notes.known(place, word, words.components, NO_COMPONENT, severity="warning")
+        elif word not in words.components and (hint := _slipped(word, words)):
+            notes.warn(place, f"'{word}' is {NO_FEATURE}", f"did you mean '{hint}'?")
         _positions(notes, (*where, "positions"), finding.positions, finding.component, words)
         if finding.shows:
             _shows(notes, (*where, "shows"), finding.shows, words)
@@ -133,9 +123,8 @@ def _points_to(notes: Notes, where: Where, finding: FindingRecord, sheet: Engine
         message = f"{finding.component} is no bearing, piston or valve: its causes are in its own words only"
         notes.warn(where, message, key=True)
     else:
-        notes.known(
-            where, str(finding.points_to), CAUSES[subject], f"no usual cause of a {subject}'s failure"
-        )
+        what = f"no usual cause of a {subject}'s failure"
+        notes.known(where, str(finding.points_to), CAUSES[subject], what)
 
 
 def _shows(notes: Notes, where: Where, text: str, words: Vocabulary) -> None:
@@ -144,18 +133,16 @@ def _shows(notes: Notes, where: Where, text: str, words: Vocabulary) -> None:
         notes.error(where, f"'{text}' names no value", "main_journals.out_of_round M4")
         return
     feature, what, position = match.groups()
-    if notes.known(where, feature, words.engine.features, "no feature of the sheet"):
+    if notes.known(where, feature, words.engine.features, NO_FEATURE):
         notes.known(where, what, words.characteristics(feature), f"nothing that {feature} has")
-        at = position.split("-")  # between neighbours: C1-C2
         known = words.positions(feature)
-        if position != "engine" and not set(at) <= known:
+        if position != "engine" and not {*position.split("-")} <= known:  # between neighbours: C1-C2
             notes.known(where, position, known, f"no position of {feature}", within=True)
 
 
 def _work(work: Work, notes: Notes, words: Vocabulary) -> None:
     sheet = words.engine
-    what = "no feature or part of the sheet"
-    notes.named(work, ("decisions.*.about",), words.components, what, "warning")
+    notes.named(work, ("decisions.*.about",), words.components, NO_COMPONENT, "warning")
     notes.named(work, ("deviations.*.feature",), sheet.features, NO_FEATURE)
     notes.named(work, ("parts.*.part",), sheet.parts, NO_PART, part_severity(sheet))
     for name, decision in work.decisions.items():
@@ -233,9 +220,8 @@ def _slipped(word: str, words: Vocabulary) -> str:
     """The feature that a word misses by one letter, or by two exchanged: 'bore' and 'boers' are the bores."""
     for name in sorted(words.components):
         alike = zip(word, name, strict=False)
-        at = next(
-            (at for at, (typed, meant) in enumerate(alike) if typed != meant), min(len(word), len(name))
-        )
+        differ = (at for at, (typed, meant) in enumerate(alike) if typed != meant)
+        at = next(differ, min(len(word), len(name)))
         typed, meant = word[at:], name[at:]
         if typed[1:] in (meant, meant[1:]) or typed == meant[1:]:
             return name
@@ -245,14 +231,9 @@ def _slipped(word: str, words: Vocabulary) -> str:
 
 
 def _positions(notes: Notes, where: Where, positions: list[str], component: str, words: Vocabulary) -> None:
-    known = words.positions(component)
-    if known:
-        whose = (
-            f"no position of {component}"
-            if component in words.engine.features
-            else "no position of the sheet"
-        )
-        notes.all_known(where, positions, known, whose)
+    if known := words.positions(component):
+        whose = component if component in words.engine.features else "the sheet"
+        notes.all_known(where, positions, known, f"no position of {whose}")
 
 
 def _wrong_side(feature: FeatureRecord, side: str) -> bool:
@@ -261,11 +242,10 @@ def _wrong_side(feature: FeatureRecord, side: str) -> bool:
     By the steps of the sheet: pistons are read like journals and bought oversize, and poured metal is
     bored undersize to a ground crank.
     """
-    if feature.kind == "journal" and side == "oversize":
-        return bool(feature.undersizes) and not feature.oversizes
-    return (
-        feature.kind == "bore" and side == "undersize" and bool(feature.oversizes) and not feature.undersizes
+    usual = {("journal", "oversize"): "undersize", ("bore", "undersize"): "oversize"}.get(
+        (feature.kind, side)
     )
+    return {step.side for step in feature.steps} == {usual}
 
 
 def _poured(notes: Notes, where: Where, name: str, engine: Engine) -> None:
@@ -303,11 +283,11 @@ def _size(notes: Notes, where: Where, size: str, feature: FeatureRecord | None) 
 
 
 def _why_no_size(size: str) -> str:
-    match = re.fullmatch(r"(.+?)\s+(undersize|oversize)", size)
-    if not match:
+    step, _, side = size.rpartition(" ")
+    if side not in ("undersize", "oversize"):
         return "it lacks 'undersize' or 'oversize'"
     try:
-        quantities.parse(match.group(1), dimension="length")
+        quantities.parse(step, dimension="length")
     except QuantityError as problem:
         return str(problem)
     return "its step is no length"
@@ -316,5 +296,5 @@ def _why_no_size(size: str) -> str:
 def _dimension(unit: str) -> str:
     try:
         return dimension(unit)
-    except quantities.UnknownUnit:
+    except UnknownUnit:
         return unit

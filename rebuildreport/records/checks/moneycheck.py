@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from decimal import Decimal
-from typing import TYPE_CHECKING
 
 from pydantic import BaseModel
 
 from ...trade.estimating import currency
 from ..files.commerce import LINE_CLASSES, OptionLine
+from ..files.folder import JobFolder
 from ..files.jobfile import Job, Labour, Work
 from ..files.sheet import Engine
 from ..files.shop import Shop
@@ -17,9 +17,6 @@ from ..text.notes import Notes, circle
 from ..text.points import astray
 from ..text.problems import Problem
 from ..text.reader import Source, Where
-
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder
 
 # decimals that are no money
 _NOT_MONEY = frozenset({"tax", "hours", "spent", "percent"})
@@ -37,17 +34,14 @@ def check_shop_money(shop: Shop, source: Source) -> list[Problem]:
         for name in rate.tax_on:
             where: Where = ("rates", i, "tax_on", name)
             notes.known(where, name, LINE_CLASSES, "no class of lines", key=True)
-    if shop.mail and shop.mail.server and shop.mail.security == "none" and not _own(shop.mail.server):
+    server = shop.mail.server if shop.mail and shop.mail.security == "none" else ""
+    if server and server not in ("localhost", "::1") and not server.startswith("127."):
         message = "mail would leave this machine unprotected: 'none' is for a server on this very machine"
         notes.error(("mail", "security"), message, "starttls or tls")
-    _digits(notes, shop, shop.currency)
+    check_digits(notes, shop, shop.currency)
     _sense(notes, shop)
     _alike(notes, {("rates", i, "labour"): rate.labour for i, rate in enumerate(shop.rates)})
     return notes.found
-
-
-def _own(server: str) -> bool:
-    return server in ("localhost", "::1") or server.startswith("127.")
 
 
 def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
@@ -60,27 +54,22 @@ def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
         if part.pack < 1:
             notes.error(("parts", name, "pack"), "a pack holds at least one")
     _sense(notes, engine)
-    for parts in _instead_of_each_other(engine):
-        known = {name: engine.parts[name] for name in parts if name in engine.parts}
-        prices = {name: part.price for name, part in known.items() if part.price is not None}
-        thick = {name: part.thickness for name, part in known.items() if part.thickness}
-        _alike(notes, {("parts", name, "price"): price for name, price in prices.items()})
-        _alike(
-            notes,
-            {
-                ("parts", name, "thickness"): Decimal(f"{length.to('mm'):.6g}")
-                for name, length in thick.items()
-            },
-            " mm",
-        )
+    # parts of which one is bought: by what a table asks for, by size, by grade
+    alike = [[*table.table] for table in engine.choices.values()]
+    for feature in engine.features.values():
+        alike += [[*parts.values()] for parts in (feature.sets, feature.pieces, feature.halves)]
+    for names in alike:
+        prices: dict[Where, Decimal] = {}
+        thick: dict[Where, Decimal] = {}
+        for name in names:
+            bought = engine.parts.get(name)
+            if bought and bought.price is not None:
+                prices["parts", name, "price"] = bought.price
+            if bought and bought.thickness:
+                thick["parts", name, "thickness"] = Decimal(f"{bought.thickness.to('mm'):.6g}")
+        _alike(notes, prices)
+        _alike(notes, thick, " mm")
     return notes.found
-
-
-def _instead_of_each_other(engine: Engine) -> list[list[str]]:
-    """Parts of which one is bought: by size, by grade, by what a table asks for."""
-    tables = [list(table.table) for table in engine.choices.values()]
-    of_features = [(one.sets, one.pieces, one.halves) for one in engine.features.values()]
-    return [*tables, *([*parts.values()] for blocks in of_features for parts in blocks if parts)]
 
 
 def _alike(notes: Notes, numbers: Mapping[Where, Decimal], unit: str = "") -> None:
@@ -92,47 +81,33 @@ def _alike(notes: Notes, numbers: Mapping[Where, Decimal], unit: str = "") -> No
 
 
 def check_job_money(
-    job: JobFolder, engine: Engine | None, shop: Shop | None, sheet: Source | None = None
-) -> list[Problem]:
+    job: JobFolder, notes: Mapping[str, Notes], engine: Engine | None, shop: Shop | None
+) -> None:
     """Approvals, payments, work lines, options, orders and the job coming back."""
-    code = shop.currency if shop else "EUR"
-    notes = {kind: Notes(source) for kind, source in job.sources.items()}
+    for file, record in (("job", job.job), ("work", job.work)):
+        if record is not None:
+            check_digits(notes[file], record, shop.currency if shop else "EUR")
+            _sense(notes[file], record)
     if job.job is not None:
-        _sums(notes["job"], job.job, code)
         _record(notes["job"], job.job, job)
     if job.work is not None:
-        _sums(notes["work"], job.work, code)
         _work(notes["work"], job.work, job)
         if engine:
             _goods(notes["work"], job.work, engine)
-    if engine and sheet and shop:
-        # told with the job: only here are the sheet and the currency that its prices are in both known
-        notes["sheet"] = Notes(sheet)
-        _digits(notes["sheet"], engine, code)
-    return [problem for of_file in notes.values() for problem in of_file.found]
 
 
-def _sums(notes: Notes, record: BaseModel, code: str) -> None:
-    _digits(notes, record, code)
-    _sense(notes, record)
-
-
-def _too_fine(amount: Decimal | None, code: str) -> bool:
-    if amount is None:
-        return False
-    exponent = amount.normalize().as_tuple().exponent
-    return isinstance(exponent, int) and -exponent > currency.digits(code)
-
-
-def _digits(notes: Notes, record: BaseModel, code: str) -> None:
+def check_digits(notes: Notes, record: BaseModel, code: str) -> None:
+    """Amounts that cannot be paid in this currency, or that may be thousands."""
     most = currency.digits(code)
     coins = f"{code} has {most or 'no'} decimal{'' if most == 1 else 's'}"
-    for where, amount in _amounts(record):
+    for where, amount in _decimals(record, ()):
+        if where[-1] in _NOT_MONEY or "tax_on" in where:
+            continue
         hint = str(currency.rounded(amount, code))
         if most < THOUSANDS and amount.as_tuple().exponent == -THOUSANDS:
             hint = f"{amount.scaleb(THOUSANDS).quantize(currency.step(code))}, or {hint}"
             notes.error(where, f"{amount} may be thousands: {coins} (ISO 4217)", hint)
-        elif _too_fine(amount, code):
+        elif amount != round(amount, most):
             notes.error(where, f"{amount} cannot be paid: {coins} (ISO 4217)", hint)
 
 
@@ -140,47 +115,34 @@ def _sense(notes: Notes, record: BaseModel) -> None:
     """Prices, deposits and hours below nothing, and a tax that is larger than what it is on."""
     for where, amount in _decimals(record, ()):
         key = where[-1]
+        tax = key == "tax" or "tax_on" in where
         if key in ("price", "core", "hours", "labour", "price_limit") and amount < 0:
-            words = (
-                "an hour cannot be given back"
-                if key == "hours"
-                else "what is taken off is a line of 'discounts:'"
-            )
+            words = "what is taken off is a line of 'discounts:'"
+            words = "an hour cannot be given back" if key == "hours" else words
             notes.error(where, f"{amount} is less than nothing: {words}", f"{-amount}")
         elif key == "labour" and 0 < amount < 1:
             message = f"an hour for {amount}: of no currency is that a wage"
             notes.warn(where, message, f"{(amount * 100).normalize():f}?")
-        elif (key == "tax" or "tax_on" in where) and amount > MOST_TAX:
+        elif tax and amount > MOST_TAX:
             hint = f"{(amount / 100).normalize():f} %" if amount >= 500 else ""
             notes.error(where, f"a tax of {amount} % is more than the line itself", hint)
-        elif (key == "tax" or "tax_on" in where) and 0 < amount < LEAST_TAX:
+        elif tax and 0 < amount < LEAST_TAX:
             hint = f"{(amount * 100).normalize():f} %"
             notes.warn(where, f"a tax of {amount} %, less than one in a hundred: is that meant?", hint)
-
-
-def _amounts(record: BaseModel) -> Iterator[tuple[Where, Decimal]]:
-    """The amounts of money of a record, each with its place."""
-    return (
-        (place, amount)
-        for place, amount in _decimals(record, ())
-        if place[-1] not in _NOT_MONEY and "tax_on" not in place
-    )
 
 
 def _decimals(thing: object, where: Where) -> Iterator[tuple[Where, Decimal]]:
     """Every decimal of a record, each with its place."""
     inside: Iterable[tuple[str | int, object]] = ()
-    if isinstance(thing, BaseModel):
-        inside = (
-            (info.alias or name, getattr(thing, name)) for name, info in type(thing).model_fields.items()
-        )
+    if isinstance(thing, Decimal):
+        yield where, thing
+    elif isinstance(thing, BaseModel):
+        fields = type(thing).model_fields.items()
+        inside = ((info.alias or name, getattr(thing, name)) for name, info in fields)
     elif isinstance(thing, (dict, list)):
         inside = thing.items() if isinstance(thing, dict) else enumerate(thing)
     for key, item in inside:
-        if isinstance(item, Decimal):
-            yield (*where, key), item
-        elif isinstance(item, (BaseModel, dict, list)):
-            yield from _decimals(item, (*where, key))
+        yield from _decimals(item, (*where, key))
 
 
 def _record(notes: Notes, record: Job, job: JobFolder) -> None:
@@ -189,25 +151,21 @@ def _record(notes: Notes, record: Job, job: JobFolder) -> None:
         if approval.issue is not None and issued:
             notes.known(("approvals", i, "issue"), str(approval.issue), issued, "no issue of this job")
         elif approval.issue is not None:  # the register is not there, as in a copy without it
-            words = f"issue {approval.issue} is not on file: "
-            words += "what was approved cannot be compared line by line"
+            words = "what was approved cannot be compared line by line"
+            words = f"issue {approval.issue} is not on file: {words}"
             notes.warn(("approvals", i, "issue"), words, "get issued/ back from the history")
         if approval.limit <= 0:
             notes.error(("approvals", i, "limit"), "an approval of nothing: who says no is 'declined:'")
-    _reopened(notes, record)
     for i, paid in enumerate(record.paid):
         if paid.amount == 0:
             notes.warn(("paid", i, "amount"), "nothing was paid")
-
-
-def _reopened(notes: Notes, record: Job) -> None:
-    """Each time it came back it had been delivered before, and is delivered after."""
+    # each time it came back it had been delivered before, and is delivered after
     last = record.delivered
     for i, back in enumerate(record.reopened):
         where: Where = ("reopened", i, "date")
         if last is None:
-            message = "opened again, and nobody says when it was delivered"
-            notes.error(where, message, "add 'delivered: ' before")
+            hint = "add 'delivered: ' before"
+            notes.error(where, "opened again, and nobody says when it was delivered", hint)
         elif back.date < last:
             notes.error(where, f"{back.date} lies before it was delivered ({last})")
         if back.delivered and back.delivered < back.date:
@@ -232,11 +190,7 @@ def _work(notes: Notes, work: Work, job: JobFolder) -> None:
     for i, discount in enumerate(work.discounts):
         if discount.take.amount == 0 or discount.take.percent == 0:
             notes.warn(("discounts", i, "take"), "this takes off nothing")
-    _options(notes, work)
-
-
-def _options(notes: Notes, work: Work) -> None:
-    """At most one way to go on is this estimate, and that one has no lines of its own."""
+    # at most one way to go on is this estimate, and that one has no lines of its own
     ours = [name for name, option in work.options.items() if option.this_estimate]
     for name in ours[1:]:
         notes.error(("options", name, "this_estimate"), f"'{ours[0]}' is this estimate already")

@@ -19,6 +19,8 @@ def check_plan(engine: Engine, notes: Notes) -> None:
     """Fasteners with their stages, assemblies with their steps, first start."""
     for name, group in engine.fasteners.items():
         where: Where = ("fasteners", name)
+        if group.reuse == "by_measure" and not group.measure:
+            notes.error((*where, "reuse"), "by_measure needs the feature that decides", "add 'measure: ...'")
         _bolt(notes, where, group)
         _places(notes, where, group, engine.layout.cylinders)
         for i, stage in enumerate(group.stages):
@@ -80,6 +82,9 @@ def _places(notes: Notes, where: Where, group: Fastener, cylinders: int) -> None
 
 def _stage(notes: Notes, where: Where, stage: Stage, first: bool) -> None:
     given = [key for key in ("torque", "angle", "stretch") if getattr(stage, key) is not None]
+    for key, unit in (("torque", "N·m"), ("angle", "deg")):
+        if key in given:
+            notes.unit((*where, key), getattr(stage, key).unit, unit)
     if len(given) != 1:
         message = f"a stage is one torque, angle or stretch, not {' and '.join(given) or 'nothing'}"
         notes.error(where, message, "one dash a stage", key=True)

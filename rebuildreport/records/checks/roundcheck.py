@@ -9,18 +9,17 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, NamedTuple
+from dataclasses import replace
+from typing import NamedTuple
 
 from ...quantities import Quantity, dimension
+from ..files.folder import JobFolder, RoundFile
 from ..files.measured import MeasuredTable, tables
 from ..files.rounds import FIRST_START, Cell
 from ..text.notes import Notes
 from ..text.problems import Problem
 from ..text.reader import Where
 from .datecheck import LONGEST
-
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder, RoundFile
 
 # Of a workshop in which somebody measures [°C]: outside the first it is asked about, outside the second it
 # was not that (common practice).
@@ -61,29 +60,23 @@ def _day_and_temperature(notes: Notes, file: RoundFile, job: JobFolder) -> None:
             _warmth(notes, where, getattr(table, key), "while it was measured", PART, PART)
 
 
+Span = tuple[int, int]
+
+
 def _warmth(
-    notes: Notes,
-    where: Where,
-    read: Quantity | None,
-    when: str,
-    possible: tuple[int, int],
-    usual: tuple[int, int],
+    notes: Notes, where: Where, read: Quantity | None, when: str, possible: Span, usual: Span
 ) -> None:
     if read is None or dimension(read.unit) != "temperature":
         return
     celsius = read.to("°C")
     if not possible[0] <= celsius <= possible[1]:
-        notes.error(where, f"{read} {when} cannot be", _in_the_other_scale(read) or "as in 20 °C, or 68 °F")
+        # the same number in the other scale, where that is a usual warmth
+        other = replace(read, unit="°F" if read.unit == "°C" else "°C")
+        meant = f"{other}" if USUAL[0] <= other.to("°C") <= USUAL[1] else "as in 20 °C, or 68 °F"
+        notes.error(where, f"{read} {when} cannot be", meant)
     elif not usual[0] <= celsius <= usual[1]:
         hint = "every length is corrected by it to 20 °C: typed right?"
         notes.warn(where, f"{read} {when}", hint)
-
-
-def _in_the_other_scale(read: Quantity) -> str:
-    """The same number in the other scale, where that is a usual warmth."""
-    other = "°F" if read.unit == "°C" else "°C"
-    meant = Quantity(read.text, read.value, other, read.decimals)
-    return f"{meant}" if USUAL[0] <= meant.to("°C") <= USUAL[1] else ""
 
 
 def _twice(job: JobFolder) -> Iterator[Problem]:
@@ -129,16 +122,13 @@ def _all_again(first: MeasuredTable, second: MeasuredTable, spots: list[_Twice])
     its place in the file, behind the first, is the order of the work.
     """
     everything = {(position, column) for position, column, _ in first.taken()}
-    return {(spot.position, spot.column) for spot in spots} == everything and (
-        first.table.state == second.table.state
-    )
+    again = {(spot.position, spot.column) for spot in spots}
+    return again == everything and first.table.state == second.table.state
 
 
 def _in_two_tables(table: MeasuredTable, spots: list[_Twice]) -> Problem:
-    cell = spots[0].again
-    message = (
-        f"all of {table.feature} was read in the table on line {spots[0].first.line}, too: which stands?"
-    )
+    cell, line = spots[0].again, spots[0].first.line
+    message = f"all of {table.feature} was read in the table on line {line}, too: which stands?"
     hint = "the later one counts. Take one away, or say by 'state:' or 'date:' what is different about it"
     return table.source.problem_at(cell.line, cell.column, message, hint, "warning")
 
@@ -164,6 +154,5 @@ def _copies(job: JobFolder) -> Iterator[Problem]:
         original = names.get(match["of"].strip().lower(), name) if match else name
         if original != name:
             message = f"its name is that of a copy of '{original}', and both are read"
-            yield file.source.problem_at(
-                1, 1, message, "take one away, or give it a name of its own", "warning"
-            )
+            hint = "take one away, or give it a name of its own"
+            yield file.source.problem_at(1, 1, message, hint, "warning")

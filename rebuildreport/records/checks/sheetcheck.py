@@ -5,25 +5,25 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 from itertools import pairwise
-from typing import TYPE_CHECKING
 
 from ... import quantities
 from ...quantities import Quantity, QuantityError, UnknownUnit
+from ...trade.engine.bearings import halves
+from ...trade.kinds import KINDS, Kind
+from ...trade.measuring.form import by_plane, is_size, plane_and_direction
+from ...trade.measuring.uncertainty import Measured
 from ..files.choosing import CodeTable
-from ..files.measured import base, kinds
+from ..files.measured import base
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import FORMAT, InstrumentRecord, Shop
 from ..files.sizes import steps_of
-from ..text.fields import Interval, Proportion, bare_or_unit
+from ..text.fields import Proportion, bare_or_unit
 from ..text.notes import Notes, Severity
 from ..text.problems import Problem
 from ..text.reader import Source, Where
 from ..text.validate import listed
 from .limitcheck import check_limits, limit_unit
 from .vocabulary import part_severity
-
-if TYPE_CHECKING:
-    from ...trade.kinds import Given, Kind
 
 PRACTICE = ("shop_practice", "common_practice")
 NO_FEATURE = "no feature of this sheet"
@@ -55,7 +55,6 @@ NAMES_FASTENER = ("joints.*.fasteners", "first_start.retighten.*.fasteners")
 # kinds whose readings are of halves, with how many halves they must be read at
 HALVES = {"shells": (1, 2), "shell_spread": (2,)}
 
-
 LEAST_LABEL = 10.0  # mm: two lines of small print
 
 
@@ -78,18 +77,12 @@ def check_shop(shop: Shop, source: Source) -> list[Problem]:
             notes.error(("rates", i, "from"), f"two rates start on {day}")
     for name, tool in shop.instruments.items():
         _instrument(notes, ("instruments", name), tool)
-    _labels(notes, shop)
-    return notes.found
-
-
-def _labels(notes: Notes, shop: Shop) -> None:
-    """What is left of the paper for each label must be one that can be written on."""
-    if shop.labels is None:
-        return
-    across, down = shop.labels.size
-    if across < LEAST_LABEL or down < LEAST_LABEL:
+    # what is left of the paper for each label must be one that can be written on
+    if shop.labels and min(shop.labels.size) < LEAST_LABEL:
+        across, down = shop.labels.size
         message = f"that leaves {across:.0f} by {down:.0f} mm for a label: no sheet is cut so"
         notes.error(("labels",), message, "as printed on the box of the sheets", key=True)
+    return notes.found
 
 
 def _instrument(notes: Notes, where: Where, tool: InstrumentRecord) -> None:
@@ -101,7 +94,7 @@ def _instrument(notes: Notes, where: Where, tool: InstrumentRecord) -> None:
     for key in ("resolution", "permitted_error", "repeatability"):
         figure = getattr(tool, key)
         if figure and figure.unit:
-            _unit_of_quantity(notes, (*where, key), figure.unit, unit)
+            notes.unit((*where, key), figure.unit, unit)
     if tool.resolution.value <= 0:
         notes.error((*where, "resolution"), "an instrument shows steps larger than nothing")
     elif tool.permitted_error and tool.permitted_error.value <= 0:
@@ -160,7 +153,6 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
     for name, choice in engine.choices.items():
         if choice.unit:
             notes.unit(("choices", name, "unit"), choice.unit)
-    _fasteners(notes, engine)
     if engine.fasteners or engine.assemblies or engine.first_start:
         from .plancheck import check_plan
 
@@ -198,21 +190,8 @@ def _two_heads(notes: Notes, engine: Engine) -> None:
             if other != head and name in engine.fasteners:
                 count = engine.fasteners[name].quantity
                 message = f"'{other}' and '{head}' name the same '{name}', which are {count} in all"
-                notes.warn(
-                    ("joints", head, "fasteners"), message, "a group for each head, with its own number"
-                )
-
-
-def _fasteners(notes: Notes, engine: Engine) -> None:
-    for name, group in engine.fasteners.items():
-        where: Where = ("fasteners", name)
-        if group.reuse == "by_measure" and not group.measure:
-            notes.error((*where, "reuse"), "by_measure needs the feature that decides", "add 'measure: ...'")
-        for i, stage in enumerate(group.stages):
-            if stage.torque:
-                _unit_of_quantity(notes, (*where, "stages", i, "torque"), stage.torque.unit, "N·m")
-            if stage.angle:
-                _unit_of_quantity(notes, (*where, "stages", i, "angle"), stage.angle.unit, "deg")
+                hint = "a group for each head, with its own number"
+                notes.warn(("joints", head, "fasteners"), message, hint)
 
 
 # of an engine that one shop rebuilds [mm], and stroke by bore (common practice: from a model's to a ship's)
@@ -241,10 +220,14 @@ def _layout(notes: Notes, engine: Engine) -> None:
 
 
 def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
-    if not notes.known((*where, "kind"), feature.kind, kinds(), "no kind of feature"):
+    if not notes.known((*where, "kind"), feature.kind, KINDS, "no kind of feature"):
         return
-    kind = kinds()[feature.kind]
-    _idle_keys(notes, where, feature, kind)
+    kind = KINDS[feature.kind]
+    # keys that belong to some kinds, and not to this one
+    special = {key for other in KINDS.values() for key in (*other.keys, *other.links, *other.given)}
+    written = feature.model_fields_set | set(feature.further)
+    for key in sorted(written & special - kind.keys - {*kind.links, *kind.given}):
+        notes.warn((*where, key), f"'{key}' does nothing for the kind '{kind.name}'", key=True)
     _given(notes, where, feature, kind)
     _links(notes, where, feature, kind, engine)
     cylinders = {one.link("bores") for one in engine.features.values() if one.kind == "ring_gap"}
@@ -266,9 +249,11 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
             notes.read((*where, key), steps_of, text, "0.25 0.50 mm, or 0.010 0.020 in")
     _source(notes, where, feature, engine)
     for size in feature.sets:
-        if size != "standard":
-            _size(notes, (*where, "sets", size), size)
-    _sets_of_the_bored(notes, where, feature, engine)
+        try:
+            quantities.parse("0 mm" if size == "standard" else size, dimension="length")
+        except QuantityError as problem:
+            message = f"'{size}' is no size: {problem}"
+            notes.error((*where, "sets", size), message, "standard, or as in 0.25 mm", key=True)
     if feature.codes:
         _codes(notes, (*where, "codes"), feature.codes, feature)
 
@@ -303,17 +288,7 @@ def _gasket(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) 
             notes.warn((*where, key), message, "as on the page")
 
 
-def _idle_keys(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:
-    """Keys that belong to some kinds, and not to this one."""
-    special = {key for other in kinds().values() for key in (*other.keys, *other.links, *other.given)}
-    written = feature.model_fields_set | set(feature.further)
-    for key in sorted(written & special - kind.keys - {*kind.links, *kind.given}):
-        notes.warn((*where, key), f"'{key}' does nothing for the kind '{kind.name}'", key=True)
-
-
 def _halves(notes: Notes, where: Where, feature: FeatureRecord) -> None:
-    from ...trade.engine.bearings import halves
-
     wanted = HALVES.get(feature.kind)
     found = halves(feature.columns or ("upper", "lower")) or ()
     if wanted is None or len(found) in wanted:
@@ -341,8 +316,13 @@ def _limits(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engi
         if limit.share:
             _share(notes, (*where, *place), limit.share, engine, limit_unit(feature, name))
         own = limit_unit(feature, name)
-        own = own if own != feature.unit else ""
-        _limit(notes, (*where, *place), limit, own or unit, stated=bool(own or feature.unit))
+        for end in limit.ends:
+            wanted = own if own != feature.unit else unit
+            if end.unit and wanted:
+                notes.unit((*where, *place), end.unit, wanted)
+            elif not end.unit and not own:
+                notes.error((*where, *place), f"{end.text} has no unit", "add 'unit: mm' to the feature")
+                break
 
 
 def _source(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
@@ -372,32 +352,22 @@ def _stations(notes: Notes, where: Where, text: str, feature: FeatureRecord) -> 
 def _given(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> None:
     """The numbers that a kind needs beside its readings."""
     for key, wanted in kind.given.items():
-        text = feature.further.get(key)
-        if text is not None:
-            _given_number(notes, (*where, key), text, wanted, feature)
-        elif wanted.needed or feature.link(wanted.needed_by):
-            message = f"a {kind.name.replace('_', ' ')} needs '{key}', {wanted.says}"
-            notes.error(where, message, f"add '{key}: ...'", key=True)
-
-
-def _given_number(notes: Notes, where: Where, text: str, wanted: Given, feature: FeatureRecord) -> None:
-    if wanted.many:
-        _stations(notes, where, text, feature)
-        return
-    number = notes.read(where, bare_or_unit, text)
-    if number is None:
-        return
-    unit = number.unit
-    if not wanted.dimension:
-        if unit:
-            notes.error(where, f"'{text}' is no mere number, and {wanted.says} is one")
-        return
-    of_feature = wanted.dimension == "feature"
-    needed = feature.unit if of_feature else quantities.units.BASE[wanted.dimension]
-    if unit and needed:
-        _unit_of_quantity(notes, where, unit, needed)
-    elif not unit and not of_feature:
-        notes.error(where, f"{text} has no unit", f"{text} {needed}")
+        text, place = feature.further.get(key), (*where, key)
+        if text is None:
+            if wanted.needed or feature.link(wanted.needed_by):
+                message = f"a {kind.name.replace('_', ' ')} needs '{key}', {wanted.says}"
+                notes.error(where, message, f"add '{key}: ...'", key=True)
+        elif wanted.many:
+            _stations(notes, place, text, feature)
+        elif number := notes.read(place, bare_or_unit, text):
+            unit, of_feature = number.unit, wanted.dimension == "feature"
+            needed = feature.unit if of_feature else quantities.units.BASE.get(wanted.dimension, "")
+            if unit and not wanted.dimension:
+                notes.error(place, f"'{text}' is no mere number, and {wanted.says} is one")
+            elif unit and needed:
+                notes.unit(place, unit, needed)
+            elif not unit and needed and not of_feature:
+                notes.error(place, f"{text} has no unit", f"{text} {needed}")
 
 
 def _links(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind, engine: Engine) -> None:
@@ -455,8 +425,6 @@ def _direction(notes: Notes, where: Where, feature: FeatureRecord, given: list[s
     if bore is None or not bore.columns:
         return
     wanted = feature.direction or ("v" if outer == "housing" else "t")
-    from ...trade.measuring.form import is_size, plane_and_direction
-
     known = {plane_and_direction(column)[1] for column in bore.columns if is_size(column)} - {""}
     if known and wanted not in known:
         place = (*where, "direction") if feature.direction else where
@@ -473,8 +441,6 @@ def planes(columns: list[str]) -> set[str]:
     >>> sorted(planes(["front_a", "front_b", "rear_a", "score_depth"])), planes(["a", "b"])
     (['front', 'rear'], {''})
     """
-    from ...trade.measuring.form import is_size, plane_and_direction
-
     return {plane_and_direction(name)[0] for name in columns if is_size(name)}
 
 
@@ -484,8 +450,8 @@ def _columns(notes: Notes, where: Where, feature: FeatureRecord, kind: Kind) -> 
     lost = [column for column in named if kind.knows and column not in kind.knows]
     # without its first column, as the pressure of a compression, nothing at all is worked out
     severity: Severity = "warning" if kind.knows[:1] and kind.knows[0] in named else "error"
+    what = f"no column that the kind '{kind.name}' reads"
     for column in lost:
-        what = f"no column that the kind '{kind.name}' reads"
         notes.known((*where, "columns"), column, kind.knows, what, severity=severity, within=True)
 
 
@@ -495,9 +461,6 @@ def lacking_form(columns: Sequence[str]) -> dict[str, str]:
     >>> sorted(lacking_form(["v", "60l", "60r"]))
     ['taper']
     """
-    from ...trade.measuring.form import by_plane, is_size
-    from ...trade.measuring.uncertainty import Measured
-
     sizes = by_plane({name: Measured(0.0) for name in columns if is_size(name)})
     ways = [way for plane in sizes.values() for way in plane]
     lacking = {}
@@ -517,17 +480,6 @@ def _form(notes: Notes, where: Where, feature: FeatureRecord) -> None:
             notes.warn((*where, side, name), message, f"it needs {lacking[name]}", key=True)
 
 
-def _limit(notes: Notes, where: Where, limit: Interval, unit: str | None, stated: bool) -> None:
-    for end in (limit.low, limit.high):
-        if end is None:
-            continue
-        if end.unit and unit:
-            _unit_of_quantity(notes, where, end.unit, unit)
-        elif not end.unit and not stated:
-            notes.error(where, f"{end.text} has no unit", "add 'unit: mm' to the feature")
-            return
-
-
 def _share(notes: Notes, where: Where, share: Proportion, engine: Engine, unit: str) -> None:
     """A limit for each unit of a size: of a size that the sheet has, and a length itself."""
     if share.of not in engine.features:
@@ -537,23 +489,6 @@ def _share(notes: Notes, where: Where, share: Proportion, engine: Engine, unit: 
     elif not share.size:
         message = f"{share.of} has no size on the sheet that this could be a share of"
         notes.error(where, message, f"add the limits of its size: {share.of}, new, size")
-
-
-def _unit_of_quantity(notes: Notes, where: Where, unit: str, wanted: str) -> None:
-    try:
-        found, needed = quantities.dimension(unit), quantities.dimension(wanted)
-    except UnknownUnit as problem:
-        notes.error(where, str(problem))
-        return
-    if found != needed:
-        notes.error(where, f"{unit} is a unit of {found}, and a {needed} belongs here", f"as in {wanted}")
-
-
-def _size(notes: Notes, where: Where, text: str) -> None:
-    try:
-        quantities.parse(text, dimension="length")
-    except QuantityError as problem:
-        notes.error(where, f"'{text}' is no size: {problem}", "standard, or as in 0.25 mm", key=True)
 
 
 def _codes(notes: Notes, where: Where, codes: CodeTable, feature: FeatureRecord) -> None:

@@ -2,23 +2,18 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 from ...quantities import UnknownUnit, dimension
+from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import FAMILIES, WORDS, family
-from ..files.measured import MeasuredTable, kinds, tables
-from ..files.rounds import Table
-from ..files.rows import Cells
+from ..files.folder import JobFolder
+from ..files.measured import MeasuredTable, tables
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
 from ..text.notes import Notes
 from ..text.problems import Problem
 from ..text.reader import Where
 from ..text.validate import listed, near
-
-if TYPE_CHECKING:
-    from ...trade.kinds import Kind
-    from ..files.folder import JobFolder
+from .vocabulary import Vocabulary
 
 
 def check_tables(job: JobFolder, engine: Engine | None, shop: Shop | None) -> list[Problem]:
@@ -47,10 +42,15 @@ def _against_sheet(notes: Notes, where: Where, one: MeasuredTable, engine: Engin
     if table.unit:
         notes.unit((*where, "unit"), table.unit, unit)
     if unit:
-        _glued_units(notes, one, unit)
-        _whole_counts(notes, one)
-    _columns(notes, where, table, feature)
-    _rows(notes, where, one, feature, engine)
+        _readings(notes, one, unit)
+    if feature.columns:
+        kind = KINDS.get(feature.kind)
+        own = [column for column in table.columns if kind is None or not _is_extra(column, kind)]
+        notes.all_known((*where, "columns"), own, feature.columns, "no column of this feature")
+    if known := feature.positions or sorted(Vocabulary(engine).positions(one.feature)):
+        for position in table.rows:
+            what = f"no position of {one.feature}"
+            notes.known((*where, "rows", position), position, known, what, key=True)
     _state(notes, where, one, feature)
 
 
@@ -61,65 +61,34 @@ def _known_unit(unit: str | None) -> str | None:
         return None  # reported at the sheet
 
 
-def _glued_units(notes: Notes, one: MeasuredTable, unit: str) -> None:
-    """A reading with its own unit measures what the feature does."""
-    for row in one.cells.values():
-        for cell in row.values():
-            for reading in cell.readings:
-                if reading.unit == unit:
-                    continue
-                other = dimension(reading.unit)
-                if other != dimension(unit) and reading.text + reading.unit == cell.text:
-                    message = f"{reading} is a {other}, and {one.feature} is measured in {unit}"
-                    notes.found.append(notes.source.problem_at(cell.line, cell.column, message))
-
-
-def _whole_counts(notes: Notes, one: MeasuredTable) -> None:
-    """Teeth, turns and cracks are counted: half of one is none."""
+def _readings(notes: Notes, one: MeasuredTable, unit: str) -> None:
+    """A reading with its own unit measures what the feature does; half a tooth, turn or crack is none."""
     for _, cell in one.read():
         for reading in cell.readings:
-            if dimension(reading.unit) == "count" and reading.value != int(reading.value):
+            of, message, hint = dimension(reading.unit), "", ""
+            if of != dimension(unit) and reading.text + reading.unit == cell.text:
+                message = f"{reading} is a {of}, and {one.feature} is measured in {unit}"
+            if of == "count" and reading.value != int(reading.value):
                 message, hint = f"{reading.text} is no count", f"{int(reading.value)}, or what unit was it?"
+            if message:
                 notes.found.append(notes.source.problem_at(cell.line, cell.column, message, hint))
-
-
-def _columns(notes: Notes, where: Where, table: Table, feature: FeatureRecord) -> None:
-    if not feature.columns:
-        return
-    kind = kinds().get(feature.kind)
-    own = [column for column in table.columns if kind is None or not _is_extra(column, kind)]
-    notes.all_known((*where, "columns"), own, feature.columns, "no column of this feature")
-
-
-def _rows(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord, engine: Engine) -> None:
-    from .vocabulary import Vocabulary
-
-    known = feature.positions or sorted(Vocabulary(engine).positions(one.feature))
-    for position in one.table.rows:
-        if known:
-            message = f"no position of {one.feature}"
-            notes.known((*where, "rows", position), position, known, message, key=True)
 
 
 def _state(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord) -> None:
     """The sheet's state must be stated: a housing measured with its cap loose is another size."""
-    if not feature.state or not _read(one.cells):
+    if not feature.state or not any(one.read()):
         return
     if not one.table.state:
         message = f"the sheet asks for '{feature.state}' while measuring, and the table does not say it was"
         notes.warn(where, message, f"state: {feature.state}", key=True)
         return
-    stated = {" ".join(part.lower().split()) for part in one.table.state.split(",")}
-    missing = [
-        part.strip() for part in feature.state.split(",") if " ".join(part.lower().split()) not in stated
-    ]
-    if missing:
+    stated, asked = (
+        {" ".join(part.lower().split()): part.strip() for part in state.split(",")}
+        for state in (one.table.state, feature.state)
+    )
+    if missing := [part for plain, part in asked.items() if plain not in stated]:
         message = f"the sheet asks for '{', '.join(missing)}' while measuring"
         notes.warn((*where, "state"), message, f"state: {feature.state}, or measure again")
-
-
-def _read(cells: Cells) -> bool:
-    return any(cell.readings for row in cells.values() for cell in row.values())
 
 
 def _instruments(
@@ -132,23 +101,22 @@ def _instruments(
             continue
         if not notes.known((*where, key), name, shop.instruments, "no instrument of shop.yaml"):
             continue
-        if key == "instrument" and not _other_dimension(one.table.unit, feature):
+        here, wanted = _known_unit(one.table.unit), _known_unit(feature.unit) if feature else None
+        # a table's unit that measures something else than its feature is told at the unit, and once
+        other = here and wanted and dimension(here) != dimension(wanted)
+        if key == "instrument" and not other:
             _measures(notes, where, one, shop)
-    if not one.table.instrument and _read(one.cells) and not _counted(one):
+    units = {reading.unit for _, cell in one.read() for reading in cell.readings}
+    # what is counted (teeth, crack indications) takes no instrument
+    if not one.table.instrument and any(dimension(unit) != "count" for unit in units):
         message = "no instrument, so how sure these readings are is not known"
         hint = f"add 'instrument: ' with one of {listed(shop.instruments)}" if shop.instruments else ""
         notes.warn(where, message, hint, key=True)
 
 
-def _other_dimension(unit: str | None, feature: FeatureRecord | None) -> bool:
-    """Whether a table's unit measures something else than its feature: told at the unit, and once."""
-    here, wanted = _known_unit(unit), _known_unit(feature.unit) if feature else None
-    return bool(here and wanted and dimension(here) != dimension(wanted))
-
-
 def _fit(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord, shop: Shop) -> None:
     """A warning where the sort of instrument is not one that reads such a feature: feelers on a journal."""
-    kind, tool = kinds().get(feature.kind), shop.instruments.get(one.table.instrument)
+    kind, tool = KINDS.get(feature.kind), shop.instruments.get(one.table.instrument)
     if kind is None or tool is None or all(_is_extra(column, kind) for column in one.table.columns):
         return  # score depths, wet pressures, direct clearances are read with whatever reads them
     known = family(tool.kind)
@@ -161,12 +129,6 @@ def _fit(notes: Notes, where: Where, one: MeasuredTable, feature: FeatureRecord,
 def _is_extra(column: str, kind: Kind) -> bool:
     """Whether a column stands beside those that the kind works out, numbered or not."""
     return any(column == extra or column.startswith(f"{extra}_") for extra in kind.extra_columns)
-
-
-def _counted(one: MeasuredTable) -> bool:
-    """What is counted (teeth, crack indications) takes no instrument."""
-    units = {reading.unit for _, cell in one.read() for reading in cell.readings}
-    return all(dimension(unit) == "count" for unit in units)
 
 
 def _reads(tool: InstrumentRecord, unit: str) -> bool:

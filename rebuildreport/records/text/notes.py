@@ -204,7 +204,7 @@ class Notes:
             self.error(where, str(problem), near(unit, spellings()))
             return None
         if wanted is not None and dimension(name) != dimension(wanted):
-            message = f"{unit} is a unit of {dimension(name)}, and {wanted} one of {dimension(wanted)}"
-            self.error(where, message, f"unit: {wanted}")
+            message = f"{unit} is a unit of {dimension(name)}, and a {dimension(wanted)} belongs here"
+            self.error(where, message, f"as in {wanted}")
             return None
         return name
