@@ -13,27 +13,37 @@ from ..documents.showing import explained, specimen
 from ..records import Problem
 from .disk import folders, maker, sources
 from .disk.manifest import Manifest
-from .making.work import Order
+from .making.work import Order, shop_of, site_language
 
 
-def write(order: Order, manifest: Manifest, language: Language) -> list[Problem]:
-    """Both pages; a template of the shop's that fails is told."""
+def due(order: Order, manifest: Manifest, language: Language) -> str:
+    """What they are to be made from; "" where they were."""
     made = sources.digest(maker.program(), order.pdf, maker.templates(order.shop), language.tag)
-    folder = order.out / "shop" / specimen.NAME
-    if manifest.fact("specimen") == made and (folder / "index.html").is_file():
-        return []
+    stand = (order.out / "shop" / specimen.NAME / "index.html").is_file()
+    return "" if stand and manifest.fact("specimen") == made else made
+
+
+def pages(order: Order) -> tuple[str, str] | Problem:
+    """Specimen and words, in whatever process; a template of the shop's that fails is told."""
     try:
         page = specimen.specimen_html(pdf=specimen.PDF if order.pdf else "", shop=order.shop)
     except Exception as fault:
         problem = templating.fault_of_the_shops(fault, order.shop)
         if problem is None:
             raise
-        return [replace(problem, severity="warning")]
+        return replace(problem, severity="warning")
+    with speaking(site_language(shop_of(order))):
+        return page, explained.page(order.shop)
+
+
+def write(order: Order, manifest: Manifest, made: str, found: tuple[str, str] | Problem) -> list[Problem]:
+    """Put both pages in their place, made from what ``due`` says."""
+    if isinstance(found, Problem):
+        return [found]
+    folder = order.out / "shop" / specimen.NAME
     folder.mkdir(parents=True, exist_ok=True)
-    folders.write_whole(folder / "index.html", [page.encode()], order.out)
-    with speaking(language):
-        words = explained.page(order.shop)
-    folders.write_whole(folder / explained.ADDRESS, [words.encode()], order.out)
+    for name, text in zip(("index.html", explained.ADDRESS), found, strict=True):
+        folders.write_whole(folder / name, [text.encode()], order.out)
     specimen.copy_photos(folder)
     if not order.pdf:
         (folder / specimen.PDF).unlink(missing_ok=True)

@@ -107,6 +107,8 @@ class _Run:
     another: bool = False
     begun: work.Sheet | None = None  # its PDF, and what becomes of it while the rest is made
     printing: Future[work.Printed] | None = None
+    looks_due: str = ""  # what specimen and words are made from, and what becomes of them
+    looked: Future[tuple[str, str] | Problem] | None = None
     messages: list[str] = field(default_factory=list)
     written: list[str] = field(default_factory=list)
     printed: list[str] = field(default_factory=list)
@@ -168,14 +170,17 @@ def publish(
         run.problems += [*folder.problems, *no_address(folder.shop.site)]
         manifest.put("told", None)  # until this run has come to its end
         _assets(run)
+        if specimen.NAME not in names:
+            run.looks_due = looks.due(order, manifest, work.site_language(folder))
         _pages(run)
         _take_down(run)
         _look(run)
         with speaking(work.site_language(folder)):
             _site_pages(run)
             day = today.write(run.order, folder.shop, manifest, on)
-        if specimen.NAME not in names:  # nobody waits for it
-            run.problems += looks.write(order, manifest, work.site_language(folder))
+        if run.looks_due:
+            found = run.looked.result() if run.looked else looks.pages(order)
+            run.problems += looks.write(order, manifest, run.looks_due, found)
         told.paged(_problems(run))
         if can:
             can = _papers(run)
@@ -238,6 +243,8 @@ def _pages(run: _Run) -> None:
     for done, made in enumerate(run.hands.each(work.make_pages, pages), 1):
         _take_in(run, made, run.manifest.row(made.name))
         run.told.counted("pages", done, len(changed))
+        if run.looks_due and run.hands.begun and run.looked is None:  # beside the jobs, not after them
+            run.looked = run.hands.ahead(looks.pages, run.order)
 
 
 def _front(run: _Run, order: work.Order, name: str, content: str, alike: Alike) -> None:

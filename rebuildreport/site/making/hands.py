@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
 from contextlib import suppress
 from itertools import chain, islice
+from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
@@ -46,6 +47,11 @@ class Hands:
         if self._executor is None:
             self._executor = self._begin()
         yield from self._elsewhere(self._executor, call, chain(first, tasks))
+
+    @property
+    def begun(self) -> bool:
+        """Whether somebody stands ready beside this process."""
+        return self._executor is not None
 
     def ahead(self, call: Callable[..., T], *task: Any) -> Future[T] | None:
         """One call that begins now beside this process; None where there is nobody else."""
@@ -94,15 +100,29 @@ def cores() -> int:
 
 
 def processes() -> Executor:
-    """A process for each core, begun by a server that has the program loaded where there is such a thing."""
+    """A process for each core.
+
+    Forked off this one, with all that it has loaded, where nothing else runs in it that might hold a lock;
+    else begun by a server that has the program loaded, where there is such a thing.
+    """
     from concurrent.futures import ProcessPoolExecutor
     from multiprocessing import get_all_start_methods, get_context
 
+    if _alone():
+        return ProcessPoolExecutor(cores(), get_context("fork"), begun)
     forking = "forkserver" in get_all_start_methods()
     context = get_context("forkserver" if forking else "spawn")
     if forking:
         context.set_forkserver_preload([f"{__package__}.work"])
     return ProcessPoolExecutor(cores(), context, begun)
+
+
+def _alone() -> bool:
+    """Whether this process is known to have one thread, those that libraries begin counted."""
+    try:
+        return len([*Path("/proc/self/task").iterdir()]) == 1
+    except OSError:  # not told on every system
+        return False
 
 
 def begun() -> None:
@@ -111,6 +131,7 @@ def begun() -> None:
     from multiprocessing import parent_process
 
     gc.set_threshold(400_000, 20, 20)
+    gc.freeze()  # what was there before lasts
     with suppress(ValueError):
         signal.signal(signal.SIGINT, signal.SIG_IGN)  # the one that began it stops it
     if (parent := parent_process()) is not None:
