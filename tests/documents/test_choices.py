@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import html
 import re
+from dataclasses import replace
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
@@ -36,13 +38,27 @@ def page_of(name: str, one: Assessment) -> str:
     return sheet.html(sheet.view(one, None))
 
 
+def weighing(one: Assessment) -> Assessment:
+    """The same while its approval is asked for."""
+    return replace(one, cost=replace(one.cost, over_by=Decimal(1)))
+
+
 def test_why_this_part_in_the_report(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:
-    said = words(report_html(demo[FOUR][1], {}, "shop"))
+    said = words(report_html(weighing(demo[FOUR][1]), {}, "shop"))
     assert "S3 upper with S4 lower at M5" in said
     assert "36.00 EUR for the parts, before tax; 63.00 EUR with the alternative" in said
     assert "Without moving any, 14 would be bought" in said
     six = words(report_html(demo[SIX][1], {}, "shop"))
     assert "At 0.25 mm: leaves 0.012 mm at M4" in six
+
+
+def test_what_is_settled_is_not_weighed_again(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:
+    """Once approved a choice is told with its reason alone: what it costs stands in the prices."""
+    heads = ("Alternative:", "Costs:", "What follows:", "Tried on paper")
+    for _, one in demo.values():
+        said, asked = (words(report_html(job, {}, "shop")) for job in (one, weighing(one)))
+        assert not any(head in said for head in heads), one.job
+        assert all(head in asked for head in heads[:3]), one.job
 
 
 def test_no_price_of_a_choice_in_public(demo: dict[str, tuple[JobFolder, Assessment]]) -> None:

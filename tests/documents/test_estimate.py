@@ -289,3 +289,25 @@ def test_needed_and_to_order_are_two_columns_of_numbers(six: Assessment) -> None
     row = re.findall(r"<td([^>]*)>([^<]*)</td>", table)[: len(heads)]
     cells = {head: (look, text) for head, (look, text) in zip(heads, row, strict=True)}
     assert cells["needed"][0] == cells["to order"][0] == ' class="r"'
+
+
+def test_the_table_of_reasons_says_nothing_twice(six: Assessment) -> None:
+    """Every row but a finding's explains a line that no row above it explains."""
+    basis = statement(six).basis
+    assert basis is not None
+    explained: set[str] = set()
+    for what, *_, lines in basis.rows:
+        named = set(re.findall(r"\d+", lines))
+        assert what.startswith("finding") or not named <= explained, (what, lines)
+        explained |= named
+    reasons = {str(one.line) for one in six.cost.lines if one.findings or one.decisions or one.values}
+    assert explained >= reasons
+
+
+def test_declined_work_is_settled_by_a_statement() -> None:
+    folder = load_shop(ROOT / "jobs", ["2026-008-river-launch"])
+    one = assess_job(folder, folder.jobs["2026-008-river-launch"])
+    assert {"statement"} == {what.name for what in register.further(one)} & {"statement", "estimate"}
+    owed = replace(one, cost=replace(one.cost, balance=D("728.28")))
+    said = words(page_of("statement", owed)), words(page_of("report", owed))
+    assert all("Payment of 728.28 EUR" in text and "0.00 EUR" not in text for text in said)

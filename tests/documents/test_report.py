@@ -226,7 +226,7 @@ def test_each_answer_stands_on_its_page(texts: list[str]) -> None:
     assert "98.241" in texts[1] and "price line 1" in texts[1]
     by_title = {
         title: next(i for i, text in enumerate(texts) if title in text)
-        for title in ("What was decided and done", "Parts and cost", "What comes next")
+        for title in ("Measurements and decisions", "Parts and cost", "What comes next")
     }
     assert list(by_title.values()) == sorted(by_title.values())
 
@@ -280,7 +280,7 @@ def test_bookmarks_name_sections_and_findings(pdf: bytes) -> None:
         findings = next(item for item in outline.root if item.title == "Findings")
         assert top[0] == "Tarnbeck OD6-54 is ready to collect"
         assert top[1:] == [
-            "Findings", "What was decided and done", "Parts and cost", "What comes next",
+            "Findings", "Measurements and decisions", "Parts and cost", "What comes next",
         ]  # fmt: skip
         assert len(findings.children) == 4
 

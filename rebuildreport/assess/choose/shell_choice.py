@@ -81,7 +81,7 @@ def _with_parts(plan: ShellPlan, choice: Choice) -> Choice:
     sold_as_set = bool(buy) and all(each.part in plan.laid.sheet.sets.values() for each in buy)
     lacking = [] if sold_as_set else [place.position for place in choice.places if not _known(place)]
     if not choice.alternative and plan.by_set():
-        words = message("none: which set it is follows from the size of its journals")
+        words = message("none, as the set follows from the size of its journals")
         choice = replace(choice, alternative=Sentence(words))
     elif choice.alternative and not lacking:
         instead = plan.buys(plan.fitted(plan.second))

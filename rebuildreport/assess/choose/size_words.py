@@ -70,6 +70,14 @@ def _at_tightest(surfaces: WornSurfaces, trial: Trial) -> dict[str, Text | str]:
     return {"governing": trial.governing, "stock": stock, "needed": needed}
 
 
+def _left(surfaces: WornSurfaces, trial: Trial, words: str) -> Text:
+    """What a step leaves at its tightest place; where nothing is left, how much it is short of."""
+    if trial.stock < 0:
+        short = length(surfaces.bench, -trial.stock)
+        return Sentence("{short} too little at {governing}", short=short, governing=trial.governing)
+    return Sentence(words, **_at_tightest(surfaces, trial))
+
+
 def why(surfaces: WornSurfaces, tried: SizeChoice, instead: bool, alone: Sequence[str]) -> Text:
     """Why this step; ``instead``: another was decided; ``alone``: places with too large a clearance only."""
     chosen = tried.chosen
@@ -92,7 +100,7 @@ def why(surfaces: WornSurfaces, tried: SizeChoice, instead: bool, alone: Sequenc
     before = tried.trials[: tried.trials.index(chosen)]
     if before:
         last = before[-1]
-        reason: Text = Sentence("leaves {stock} at {governing}", **_at_tightest(surfaces, last))
+        reason = _left(surfaces, last, message("leaves {stock} at {governing}"))
         if last.against and last.cleans_up == "yes":
             reason = last.against[0]
         said.append(Sentence("At {step}: {reason}.", step=Figure(last.step.name), reason=reason))
@@ -162,8 +170,7 @@ def against(surfaces: WornSurfaces, tried: SizeChoice) -> list[Text]:
     if tried.chosen:
         return said
     for trial in tried.trials:
-        words = message("leaves {stock} at {governing}, {needed} needed")
-        reason: Text = Sentence(words, **_at_tightest(surfaces, trial))
+        reason = _left(surfaces, trial, message("leaves {stock} at {governing}, {needed} needed"))
         if trial.against and trial.cleans_up == "yes":
             reason = present(trial.against)
         step = Figure(trial.step.name)

@@ -197,6 +197,8 @@ class Spell:
 ApprovalState = Literal["over", "stopped", "wanted", "given", "none"]
 # stages on which the work is finished, and is to be paid
 FINISHED = frozenset({"ready to collect", "delivery", "follow-up", "re-opened"})
+PAYABLE = FINISHED | {"declined"}  # finding out is paid where no more is wanted
+ASKING = frozenset({"over", "stopped", "wanted"})  # how an approval stands that is asked for
 
 
 @dataclass(frozen=True, slots=True)

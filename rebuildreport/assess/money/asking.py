@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from ...quantities import Sentence, Text, Typed, message
 from ..model.assessment import Assessment
-from ..model.prices import FINISHED, Cost
+from ..model.prices import PAYABLE, Cost
 
 
 def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
@@ -54,7 +54,7 @@ def _payment(one: Assessment) -> Iterator[Text]:
     """What, by when and how, as far as the shop's file says."""
     cost, head = one.cost, one.letterhead
     # of a minimum nobody can say what is to be paid
-    if one.stage not in FINISHED or not cost.lines or cost.minimum or cost.due <= 0:
+    if one.stage not in PAYABLE or not cost.lines or cost.minimum or cost.due <= 0:
         return
     words = message("Payment of {amount}.")
     if head.bank_account:

@@ -11,7 +11,7 @@ from ..measure.titles import feature_title
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
 from ..work.decisions import action
-from ..work.stage import measured_since_decisions
+from ..work.stage import job_file, measured_since_decisions
 
 MOST_SAID = 3  # sentences of a summary
 
@@ -59,6 +59,7 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = message(
         "declined": (("Next", "the engine is collected as it is, in its boxes"),),
     }
 )
+_FOUND_AGAIN = message(("Next", "what came back is put right, on the account named with its stay"))
 _RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
 # what an approval is wanted for, by how it stands
 WORD_WANTED = message(
@@ -84,7 +85,10 @@ def next_steps(
         steps.append(Fact(Sentence("First"), Sentence(words)))
     if stage == "machining" and measured_since_decisions(job):
         stage = "assembly"  # what came back has been measured
-    return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in _COURSE[stage]))
+    course = _COURSE[stage]
+    if stage == "re-opened" and job_file(job).reopened[-1].found:
+        course = (_FOUND_AGAIN, *course[1:])
+    return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in course))
 
 
 def found_so_far(

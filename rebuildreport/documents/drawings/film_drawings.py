@@ -92,7 +92,6 @@ def _curve(
     if rough:
         sheet.hatch("hatch", left, y(rough), right, _FOOT)
         sheet.line("limit", left, y(rough), right, y(rough))
-        sheet.label(right, y(rough) - 2.5, say("roughness"), "limit", "end")
     sheet.line("axis", left, _FOOT, right, _FOOT)
     sheet.polyline("curve", [(x(log(width)), y(film)) for width, film in loads.curve])
     for film in one.films:
@@ -101,7 +100,8 @@ def _curve(
         sheet.mark(at, y(film.thinnest), film.state == "arrival", 3.0, 2.4)
         text = show(film.clearance, "mm", 3, system).text
         sheet.label(at, _FOOT + 9.0, text, "value" if film.state == "now" else "name")
-    sheet.label(left, 8.0, say("thinnest oil film"), "italic", "start")
+    words = message("thinnest oil film; hatched: roughness" if rough else "thinnest oil film")
+    sheet.label(left, 8.0, say(words), "italic", "start")
     unit = show(0.1, "mm", 3, system).unit_text
     sheet.label(right, _FOOT + 19.0, say("clearance, {unit}", unit=unit), "italic", "end")
 
@@ -171,12 +171,12 @@ class _Panels:
         )
         known = [film for film in (*arrived, *now) if film is not None]
         top = 1.15 * max([rough, *known])
-        y = self.panel(2, say("thinnest oil film, µm"), top, ("heavy", arrived), ("curve", now))
+        # told in the title: between the curves a word would be drawn over
+        words = message("thinnest oil film, µm; hatched: roughness" if rough else "thinnest oil film, µm")
+        y = self.panel(2, say(words), top, ("heavy", arrived), ("curve", now))
         if rough:
             self.sheet.hatch("hatch", self.left, y(rough), self.right, y(0.0))
             self.sheet.line("limit", self.left, y(rough), self.right, y(rough))
-            at = self.x(self.loads.torque_at) + 4
-            self.sheet.label(at, y(rough) - 2.5, say("roughness"), "limit", "start")
         ends = ((arrived[-1], say("on arrival")), (now[-1], say("now")))
         for end, name in ends if None not in (arrived[-1], now[-1]) else ():
             self.sheet.label(self.right, y(end or 0.0) - 2.5, name, "name", "end")

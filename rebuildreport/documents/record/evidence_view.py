@@ -1,4 +1,4 @@
-"""What speaks for a cause and what against, in words: a few lines beside a finding, a table in the record.
+"""What speaks for a cause and what against, in words: a few lines beside a finding.
 
 In: FindingEvidence of an Assessment.  Out: views.  Weighs nothing: the order is that of the facts.
 """
@@ -118,17 +118,6 @@ def beside_finding(job: Assessment, finding: str) -> tuple[CauseView, ...]:
         return ()
     near = [one for one in others if one.speaks_for or one.against][:NEAREST]
     return tuple(_view(one, told_of, job) for one in (first, *near))
-
-
-def evidence(job: Assessment) -> tuple[tuple[str, tuple[CauseView, ...]], ...]:
-    """Every cause of each finding about a bearing, a piston or a valve of which anything is known."""
-    numbers = {finding.id: finding.number for finding in job.findings}
-    found = []
-    for one in job.evidence:
-        views = tuple(_view(cause, one, job) for cause in one.causes if cause.speaks_for or cause.against)
-        if views and one.finding in numbers:
-            found.append((say("Finding\u00a0{number}", number=numbers[one.finding]), views))
-    return tuple(found)
 
 
 def _view(one: CauseEvidence, of: FindingEvidence, job: Assessment) -> CauseView:

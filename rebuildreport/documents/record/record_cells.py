@@ -293,9 +293,9 @@ class Columns:
 
     def _head(self, name: str, there: list[Characteristic]) -> str:
         """A characteristic with its unit where that is another than that of the readings."""
-        title = titled(self.feature, name)
+        title, tables = titled(self.feature, name), self.sitting.tables
         unit = first_unit(there[0].unit, self.systems.first)
-        usual = first_unit(self.feature.unit, self.systems.first)
+        usual = tables[0].unit if tables else first_unit(self.feature.unit, self.systems.first)
         return title if unit == usual or not unit else f"{title} {unit_text(unit)}"
 
 

@@ -109,7 +109,7 @@ class RecordEntry:
     @property
     def in_line(self) -> bool:
         """Whether what is told about it has room behind its title."""
-        room = self._table_room if self.tables else STRIP
+        room = self._table_room if self.tables else self.room
         return wide(f"{self.number}  {self.title} {self.about}", TITLE) <= room
 
     @property

@@ -61,7 +61,7 @@ def _subjects(found: Sequence[RecordBlock]) -> dict[str, Subject]:
         block.feature.part
         for block in found
         if block.feature.kind == "journal" and by_letters[block.feature.name] == "bearings"
-    } - {""}
+    } - {"", *(block.feature.part for block in found if by_letters[block.feature.name] == "cylinders")}
     subjects: dict[str, Subject] = {}
     for block in found:
         name, part = block.feature.name, block.feature.part

@@ -16,7 +16,6 @@ from ..press.frame import Framed, framed
 from ..press.language import Language, say, spoken
 from ..press.words import runs
 from . import certificate
-from .evidence_view import CauseView, evidence
 from .record_blocks import RecordBlock, blocks
 from .record_entries import GUTTER, WHOLE, Printer, RecordEntry
 from .record_parts import in_parts, legend
@@ -50,7 +49,6 @@ class MeasurementRecord(Framed):
     parts: tuple[RecordPart, ...]
     last: str  # letter of the last part
     running: RunningTable | None
-    evidence: tuple[tuple[str, tuple[CauseView, ...]], ...]
     instruments: tuple[tuple[str, ...], ...]
     sources: tuple[str, ...]
     coarse: str
@@ -82,7 +80,6 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         parts=parts,
         last=last,
         running=running_table(job),
-        evidence=evidence(job),
         instruments=certificate.instruments(job),
         sources=certificate.sources(job, by_feature),
         coarse=certificate.coarse(job, by_feature),

@@ -66,8 +66,8 @@ def after(job: Assessment) -> After:
     start = job.bench.start
     plan = start.plan if job.did_is_done and not start.date else ()  # nobody starts it before
     return After(
-        cautions=tuple(stop(opening(caution)) for caution in job.cautions),
-        steps=_pairs(job.next_steps),
+        cautions=cautions(job),
+        steps=tuple((opening(step.label), stop(opening(step.text))) for step in job.next_steps),
         asked=tuple((opening(said.label), told(said.text)) for said in plan),
         running=_pairs(job.running),
         due=tuple(map(_due, start.due)),
@@ -75,6 +75,11 @@ def after(job: Assessment) -> After:
         warranty=tuple(_warranty(start.warranty)) if start.warranty else (),
         changed=tuple(_changed(job)),
     )
+
+
+def cautions(job: Assessment) -> tuple[str, ...]:
+    """What may hurt whoever handles the engine next, as it fits the engine."""
+    return tuple(stop(opening(caution)) for caution in job.cautions)
 
 
 def _pairs(facts: tuple[Fact, ...]) -> tuple[Pair, ...]:
@@ -86,7 +91,7 @@ def _open(job: Assessment) -> Iterator[str]:
     yield from (stop(place(opening(text))) for text in (*job.to_decide, *job.too_close))
     if job.not_measured:
         yield say("Not measured: {what}", what=stop(place("; ".join(map(told, job.not_measured)))))
-    if job.not_opened:
+    if job.not_opened and not job.bench.start.warranty:  # which names it
         words = message("Not opened, and nothing is said about the inside of it: {what}.")
         yield say(words, what=joined(job.not_opened))
 

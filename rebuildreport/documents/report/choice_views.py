@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
-from ...assess.model.prices import Cost
+from ...assess.model.prices import ASKING, Cost
 from ...quantities import message, place_of, present
 from ..press.language import opening, say, show, show_interval, told
 from ..press.words import NBSP, System, capital, money, stop
@@ -87,6 +87,19 @@ def _facts(
     job: Assessment, choice: Choice, work: tuple[tuple[str, Decimal | None], ...], public: bool
 ) -> Iterator[tuple[str, str]]:
     yield say("Why"), stop(told(choice.why))
+    if weighed(job):
+        yield from _weighed(job, choice, work, public)
+    yield say("What does not fit"), " ".join(stop(opening(text)) for text in choice.impossible)
+
+
+def weighed(job: Assessment) -> bool:
+    """Whether somebody still weighs one way against another: later what it costs stands in the prices."""
+    return job.cost.approval(job.stage) in ASKING
+
+
+def _weighed(
+    job: Assessment, choice: Choice, work: tuple[tuple[str, Decimal | None], ...], public: bool
+) -> Iterator[tuple[str, str]]:
     yield say("Alternative"), stop(opening(choice.alternative))
     if not public:
         yield say("Costs"), " ".join(stop(capital(line)) for line in _costs(choice, work, job.cost))
@@ -94,12 +107,11 @@ def _facts(
     yield say("What follows"), stop(opening(present(choice.follows)))
     changes = "; ".join(expected(effect, job.system) for effect in choice.effects)
     yield say("What it changes"), stop(capital(changes))
-    yield say("What does not fit"), " ".join(stop(opening(text)) for text in choice.impossible)
 
 
 def tried_on_paper(job: Assessment, public: bool) -> TriedView | None:
-    """One table of everything that was tried on paper; None where nothing was."""
-    if not job.candidates:
+    """One table of everything that was tried on paper; None where nothing was, or nobody weighs it now."""
+    if not (job.candidates and weighed(job)):
         return None
     unit = show(0.0, "mm", 3, job.system).unit_text
     columns = [
@@ -107,7 +119,7 @@ def tried_on_paper(job: Assessment, public: bool) -> TriedView | None:
         (say("for"), ""),
         (say("takes"), ""),
         (say("clearance, {unit}", unit=unit), "nw"),
-        (say("off, all"), "r"),
+        (say("off target, in all"), "r"),
     ]
     if not public:
         columns += [

@@ -209,11 +209,13 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
     for group in shown.values():
         first, now = _arrival_and_now(group, job)
         feature = next((feature for feature in job.features if feature.name == group[0].feature), None)
+        counted = group[0].unit == "count"  # cracks found: a scale of one and nought shows nothing
+        name = name_of(group[0], feature)
         advice = [measured.advice for measured in group if measured.advice and measured.verdict != "as new"]
         yield Beside(
-            name=f"{name_of(group[0], feature)}, {unit_of(group[0].unit, job.system)}",
-            wide=tuple(scales(first, now, feature, job.system, TEXT)),
-            narrow=tuple(scales(first, now, feature, job.system, NARROW)),
+            name=name if counted else f"{name}, {unit_of(group[0].unit, job.system)}",
+            wide=() if counted else tuple(scales(first, now, feature, job.system, TEXT)),
+            narrow=() if counted else tuple(scales(first, now, feature, job.system, NARROW)),
             first=verdict(judged(first), first.side) if first else None,
             now=verdict(judged(now), now.side) if now else None,
             second=_in_second(job, first, now),

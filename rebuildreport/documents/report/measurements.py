@@ -54,6 +54,18 @@ class Measurements:
     nothing: str  # said where there is nothing to draw
 
 
+# how the plan fills a place
+FILLED = message(
+    {
+        "beyond limit": "crossed hatching",
+        "too close to call": "upright line",
+        "not measured": "broken outline",
+        NOT_JUDGED: "broken outline",
+        "no limit on file": "level line",
+        "serviceable": "single hatching",
+        "as new": "plain",
+    }
+)
 WHOLE = message({"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"})
 LETTERS = message(
     {
@@ -89,7 +101,8 @@ def _decisive(job: Assessment) -> list[SummaryLine]:
     worst_of: dict[str, SummaryLine] = {}
     for row in job.summary:
         ends = [one for one in (job.find(row.first), job.find(row.now)) if one is not None]
-        if any(map(_bad, ends)):
+        # of what is counted, as cracks are, a drawing shows no more than its number
+        if any(map(_bad, ends)) and ends[0].unit != "count":
             other = worst_of.get(row.feature)
             if other is None or _rank(job, row) < _rank(job, other):
                 worst_of[row.feature] = row
@@ -450,7 +463,7 @@ def _half(
     for name in PRINTED:
         spots = [spot for spot in everywhere if verdicts.get(spot, "not measured") == name]
         if spots:
-            groups.append((verdict(name), _said(job, spots, rows, values)))
+            groups.append((verdict(name), f"({say(FILLED[name])}): {_said(job, spots, rows, values)}"))
     engine = job.engine
     marks = {spot: "not measured" if name == NOT_JUDGED else name for spot, name in verdicts.items()}
     drawing = plan(positions, marks, title, told(engine.counting), engine.banks, engine.cylinders)

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import FINISHED, Against, CoreDeposit, Cost, Difference, Option, Spell
-from ...quantities import amid, message
+from ...quantities import message
 from ..drawings.scales import limit_text, unit_of
 from ..press.enginewords import decided, numbered
 from ..press.language import NBSP, say, spoken, told
@@ -153,7 +153,11 @@ def _effects(against: Against, cost: Cost) -> Iterator[str]:
         if days == 1:
             words = message("Ready one day later than promised." if later else "Ready one day earlier.")
         yield say(words, days=days)
-    yield from map(_reason, against.reasons)
+    told_of = {told(change.why) for change in against.changes}
+    for reason in against.reasons:
+        more = reason.date_effect or reason.alternatives or reason.doing_nothing
+        if more or told(reason.cause) not in told_of:
+            yield _reason(reason)
 
 
 def _reason(reason: Difference) -> str:
@@ -166,9 +170,19 @@ def _reason(reason: Difference) -> str:
     return f"{day(reason.date)}: " + " ".join(filter(None, said))
 
 
+LONGEST = 3  # steps that are told of; all of them stand in the lines that the PDF carries
+Row = tuple[str, list[int], tuple[str, str, str]]  # the anchor of a row, its lines, and what stands in it
+
+
 def basis(job: Assessment) -> tuple[TableView | None, tuple[str, ...]]:
-    """The findings, decisions and values that lines rest on: what their links lead to."""
-    rows = [*_findings(job), *_decisions(job), *_measured(job), *_steps(job)]
+    """What lines rest on: the findings, to which their links lead; of decisions, values and hours only
+    what explains a line that nothing above explains."""
+    rows: list[Row] = []
+    explained: set[int] = set()
+    for row in (*_findings(job), *_decisions(job), *_measured(job), *_steps(job)):
+        if row[0].startswith("finding") or not explained.issuperset(row[1]):
+            rows.append(row)
+            explained.update(row[1])
     if not rows:
         return None, ()
     columns = (
@@ -177,47 +191,39 @@ def basis(job: Assessment) -> tuple[TableView | None, tuple[str, ...]]:
         (say("why"), ""),
         (say("lines"), "nw"),
     )
-    table = TableView(say("What the lines rest on"), columns, tuple(row for _, row in rows))
-    return table, tuple(mark for mark, _ in rows)
+    texts = tuple((*said, joined(map(str, lines))) for _, lines, said in rows)
+    return TableView(say("What the lines rest on"), columns, texts), tuple(mark for mark, _, _ in rows)
 
 
-LONGEST = 6  # steps that are told of; all of them stand in the lines that the PDF carries
-Marked = tuple[str, tuple[str, str, str, str]]  # the anchor of a row, and what stands in it
-
-
-def _findings(job: Assessment) -> Iterator[Marked]:
+def _findings(job: Assessment) -> Iterator[Row]:
     for finding in job.findings:
-        lines = [str(line.line) for line in job.cost.lines if finding.id in line.findings]
+        lines = [line.line for line in job.cost.lines if finding.id in line.findings]
         if lines:
             number = f"{say('finding')} {finding.number}"
-            row = (number, told(finding.title), numbered(finding.cause, job), joined(lines))
-            yield anchor(f"finding-{finding.id}"), row
+            said = (number, told(finding.title), numbered(finding.cause, job))
+            yield anchor(f"finding-{finding.id}"), lines, said
 
 
-def _decisions(job: Assessment) -> Iterator[Marked]:
+def _decisions(job: Assessment) -> Iterator[Row]:
     for decision in job.decisions:
-        lines = [str(line.line) for line in job.cost.lines if decision.id in line.decisions]
+        lines = [line.line for line in job.cost.lines if decision.id in line.decisions]
         if lines:
-            row = (decision.id, decided(decision, job), decision.why, joined(lines))
-            yield anchor(f"decision-{decision.id}"), row
+            said = (decision.id, decided(decision, job), decision.why)
+            yield anchor(f"decision-{decision.id}"), lines, said
 
 
-def _steps(job: Assessment) -> Iterator[Marked]:
+def _steps(job: Assessment) -> Iterator[Row]:
     """Of hours by the access plan the steps that take the longest."""
     for line in job.cost.lines:
         if line.steps and job.access and job.stage not in FINISHED:
             shorter = len(line.steps) - LONGEST if len(line.steps) > LONGEST + 1 else 0
-            longest = line.steps[: len(line.steps) - shorter]
-            what = f"{told(line.name)}: {', '.join(map(told, longest))}"
+            what = ", ".join(map(told, line.steps[: len(line.steps) - shorter]))
             if shorter:
-                what = say(
-                    "{steps} and {count} shorter steps, each in the access plan", steps=what, count=shorter
-                )
-            why = say("to have off: {parts}", parts=joined(told(amid(part)) for part in job.access.wanted))
-            yield f"hours-{line.line}", (say("hours"), what, why, str(line.line))
+                what = say("{steps} and {count} shorter steps", steps=what, count=shorter)
+            yield f"hours-{line.line}", [line.line], (say("hours"), told(line.name), what)
 
 
-def _measured(job: Assessment) -> Iterator[Marked]:
+def _measured(job: Assessment) -> Iterator[Row]:
     """Of each characteristic that lines rest on: its values where they ask for it, limit, the lines."""
     keys = dict.fromkeys(key for line in job.cost.lines for key in line.values)
     groups: dict[str, list[Characteristic]] = {}
@@ -226,9 +232,9 @@ def _measured(job: Assessment) -> Iterator[Marked]:
             groups.setdefault(anchor(f"m-{found.feature}-{found.name}"), []).append(found)
     for mark, group in groups.items():
         asked = {measured.key for measured in group}
-        lines = [str(line.line) for line in job.cost.lines if asked & {*line.values}]
+        lines = [line.line for line in job.cost.lines if asked & {*line.values}]
         what = f"{_named(job, group[0])}: {'; '.join(_values(group, job.system))}"
-        yield mark, (say("measured"), what, _judged(group[0], job.system), joined(lines))
+        yield mark, lines, (say("measured"), what, _judged(group[0], job.system))
 
 
 def _named(job: Assessment, measured: Characteristic) -> str:
@@ -249,7 +255,7 @@ def _values(group: list[Characteristic], system: str) -> Iterator[str]:
 def _judged(measured: Characteristic, system: str) -> str:
     """'beyond limit, max 0.110 mm'."""
     limit, unit = limit_text(measured, system), unit_text(unit_of(measured.unit, system))
-    if limit and not limit.endswith(unit):
+    if limit and measured.unit != "count" and not limit.endswith(unit):
         limit = f"{limit}{NBSP}{unit}"
     return ", ".join(filter(None, (say(measured.verdict), limit)))
 

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
-from ...assess.model.prices import FINISHED
+from ...assess.model.prices import ASKING, FINISHED, PAYABLE
 from ...assess.money.asking import asked_of_customer
 from ...quantities import Typed, message
 from ...trade.kinds import KINDS
@@ -36,8 +36,6 @@ from ..press.words import (
     unit_text,
     value,
 )
-
-ASKING = ("over", "stopped", "wanted")  # an approval is asked for
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,20 +257,35 @@ def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
 def _others(job: Assessment) -> str:
     """What stands out of its limits beside the lines above, by name; else that nothing does."""
     above = {(line.feature, line.characteristic, line.place) for line in job.complaint_lines}
+    # a surface that stands above as out of its limits is not told of once more for its taper
+    bad = {(line.feature, line.place) for line in job.complaint_lines if _out(job, line)}
     covered = {key: deviation.id for deviation in job.deviations for key in deviation.covers}
     out: dict[str, list[str]] = {}
     told_of = _by_line(job)
     for line in job.summary:
         for measured in told_of.get((line.feature, line.characteristic), ()):
             spot = (line.feature, line.characteristic, measured.position)
-            if measured.verdict in SEVERITY[:2] and spot not in above:
+            told_above = spot in above or (line.feature, measured.position) in bad
+            if measured.verdict in SEVERITY[:2] and not told_above:
                 where = "" if lone(measured, job.feature(line.feature)) else place(measured.position)
                 accepted = covered.get(measured.key, "")
-                out.setdefault(told(line.title), []).append(f"{where} ({accepted})" if accepted else where)
+                out.setdefault(line.feature, []).append(f"{where} ({accepted})" if accepted else where)
     if not out:
         return say("Every other reading that has a limit is inside it.")
-    what = "; ".join(f"{title} {places(list(dict.fromkeys(spots)))}".strip() for title, spots in out.items())
+    named = ((feature, list(filter(None, dict.fromkeys(spots)))) for feature, spots in out.items())
+    what = "; ".join(f"{_feature(job, name)} {places(spots)}".strip() for name, spots in named)
     return say("Every other reading that has a limit is surely inside it, but for: {what}.", what=what)
+
+
+def _out(job: Assessment, line: SummaryLine) -> bool:
+    """Whether the last reading of a line is out of its limits, or may be."""
+    last = job.find(line.now) or job.find(line.first)
+    return last is not None and last.verdict in SEVERITY[:2]
+
+
+def _feature(job: Assessment, name: str) -> str:
+    feature = job.feature(name)
+    return told(feature.title) if feature else name
 
 
 def _by_line(job: Assessment) -> dict[tuple[str, str], list[Characteristic]]:
@@ -337,7 +350,7 @@ def _sum(cost: Cost, stage: str) -> tuple[str, str]:
     """The one sum of page one, and what it is."""
     if not cost.lines:
         return say("Cost"), ""
-    if stage in FINISHED and not cost.minimum:
+    if stage in PAYABLE and not cost.minimum:
         words = message({1: "To pay", 0: "Paid in full", -1: "To be paid back"})
         owed = (cost.due > 0) - (cost.due < 0)
         amount = abs(cost.due) if owed else cost.total
@@ -353,7 +366,7 @@ def _about_the_sum(cost: Cost, stage: str) -> Iterator[str]:
         return
     rate = "" if cost.tax_rate is None else plain(cost.tax_rate)
     total = money(cost.total, cost.digits)
-    if stage in FINISHED and not cost.minimum and cost.due:
+    if stage in PAYABLE and not cost.minimum and cost.due:
         with_tax = message("Total {total}, with {rate}\u00a0% tax" if rate else "Total {total}")
         yield say(with_tax, total=total, rate=rate)
     elif rate:

@@ -62,7 +62,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
     sections = (
         ("answers", say("Answers"), True),
         ("findings", say("Findings"), bool(listed or shots or running)),
-        ("decided", say("What was decided and done"), bool(job.decisions or job.tables)),
+        ("decided", say("Measurements and decisions"), bool(job.decisions or job.tables)),
         ("cost", cost.title, bool(cost.groups) or job.stage == "declined"),
         ("next", say("What comes next"), True),
     )

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Literal
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.prices import FINISHED, Cost
+from ...assess.model.prices import FINISHED, PAYABLE, Cost
 from ...assess.money.asking import asked_of_customer
 from ...quantities import message
 from ..press import standing_texts
@@ -21,7 +21,7 @@ from ..press.language import PLAIN, say, spoken, told
 from ..press.pdf import Attached
 from ..press.words import day, joined
 from ..report import money_tables
-from ..report.asbuilt import lasts
+from ..report.asbuilt import cautions, lasts
 from ..report.costs import CostView, costs
 from ..report.findings import NO_PHOTOS, Album
 
@@ -49,12 +49,12 @@ class EstimateView(Framed):
 
 def is_priced(job: Assessment) -> bool:
     """Whether there is anything to estimate."""
-    return bool(job.cost.lines)
+    return bool(job.cost.lines) and job.stage != "declined"
 
 
 def is_done(job: Assessment) -> bool:
-    """Whether the work is finished: no statement before."""
-    return job.stage in FINISHED and is_priced(job)
+    """Whether the work is finished, or declined: no statement before."""
+    return job.stage in PAYABLE and bool(job.cost.lines)
 
 
 def estimate(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> EstimateView:
@@ -125,7 +125,7 @@ def _csv(job: Assessment) -> bytes:
 def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
     cost, note = job.cost, job.issue
     done = (("ready", job.ready), ("delivered", job.delivered))
-    if kind == "statement":
+    if kind == "statement" and job.stage != "declined":
         yield say("Work done"), ", ".join(f"{say(word)} {day(when)}" for word, when in done if when)
     if note is not None and note.commit:
         yield say("Records"), note.commit
@@ -148,6 +148,7 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
         "lasts": lasts(cover) if cover else law,
         "conditions": joined(cover.conditions) if cover else "",
         "not_covered": joined(_not_covered(job)),
+        "cautions": "\n\n".join(cautions(job)),
         "answer": say("Choose one way to go on, and tell us" if job.cost.options else "Tell us"),
     }
     wanted = [("warranty", say("Warranty"))]

@@ -116,6 +116,7 @@ def _deck_height(inputs: Inputs) -> Iterator[Computed]:
     yield from _apart(inputs, means)
 
 
+WEAK = 75.0  # per cent of the highest: the lowest of a sound engine has at least as much (common practice)
 # rise with oil, per cent of the dry reading (common practice, no source)
 MARKED, HARDLY = 15.0, 5.0
 
@@ -146,7 +147,7 @@ def _compression(inputs: Inputs) -> Iterator[Computed]:
     missing = unread(inputs.positions, pressures)
     for position, value in pressures.items():
         notes: list[Text] = []
-        if position in shares:
+        if shares.get(position, 100.0) < WEAK:
             notes.append(Sentence("{share} % of the highest", share=Figure(f"{shares[position]:.1f}")))
         wet = inputs.readings[position].get("wet")
         if wet is not None:
