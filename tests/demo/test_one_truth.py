@@ -235,7 +235,7 @@ def test_a_decision_is_asked_for_or_nothing_stands_against_ordering(day: Told) -
     for order in unsent:
         assert asked == ("Approval:" in order.text), order.text[:60]
     comes_next = next(day.report.all("section", name="next")).text
-    assert asked == ("the estimate wants" in comes_next or "the estimate has grown" in comes_next)
+    assert asked == ("The estimate wants" in comes_next or "The estimate has grown" in comes_next)
 
 
 # ---------------------------------------------------------------- taken apart, put together
@@ -321,7 +321,7 @@ def test_every_stay_is_told_alike(any_day: Told) -> None:
 def test_a_deposit_is_the_same_wherever_it_is_told(any_day: Told) -> None:
     held = amounts(f"{any_day.one.cost.core_deposit:.2f}")
     for name in {"estimate", "statement"} & {*any_day.papers}:
-        told_of = [p for p in any_day.papers[name].texts("p", "blk") if re.match("Deposits|Pfand", p)]
+        told_of = [p for p in any_day.papers[name].texts("p", "cap") if re.match("Deposits|Pfand", p)]
         assert [amounts(text) for text in told_of] == ([held] if any_day.one.cost.cores else []), name
     rows = " ".join(row.text for one in any_day.report.all("table", "tot") for row in one.all("tr"))
     assert not any_day.one.cost.cores or held[0] in amounts(rows)
@@ -360,7 +360,7 @@ def test_page_one_names_all_that_stands_out_of_its_limits(day: Told) -> None:
         assert found and found[2] in named, line
     # how a journal came is told until it is read again, ground
     mains = ("arrival", "decision", "approval") if day.one.job == D1 else ()
-    assert ("Main journals, size M4" in others) == (day.stage in mains)
+    assert ("Main journals M4" in others) == (day.stage in mains)
 
 
 def _last(row: Node) -> str:
