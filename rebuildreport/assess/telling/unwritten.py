@@ -11,7 +11,7 @@ from ..measure.titles import feature_title
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
 from ..work.decisions import action
-from ..work.stage import job_file, measured_since_decisions
+from ..work.stage import measured_since_decisions
 
 MOST_SAID = 3  # sentences of a summary
 
@@ -86,7 +86,7 @@ def next_steps(
     if stage == "machining" and measured_since_decisions(job):
         stage = "assembly"  # what came back has been measured
     course = _COURSE[stage]
-    if stage == "re-opened" and job_file(job).reopened[-1].found:
+    if stage == "re-opened" and job.record.reopened[-1].found:
         course = (_FOUND_AGAIN, *course[1:])
     return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in course))
 
