@@ -8,6 +8,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from ...assess.waiting.matters import Waiting
+from ..drawings.axes import Axis
 from ..drawings.canvas import Drawing, DrawingSheet
 from ..press.language import say
 from ..press.words import day
@@ -21,8 +22,7 @@ EDGE = 20.0  # from the end at which a date stands inwards of its tick
 
 def _at(when: date, on: date) -> float:
     """Across, cut off at either end."""
-    days = max(-REACH, min(REACH, (when - on).days))
-    return HALF + days * HALF / REACH
+    return Axis(-REACH, REACH, 0.0, WIDTH).held((when - on).days)
 
 
 def axis(on: date) -> Drawing:

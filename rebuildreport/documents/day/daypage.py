@@ -50,13 +50,8 @@ class JobRow:
 Told = tuple[str, str, str]  # day, what, how far
 
 
-def day_html(
-    found: Day, shop: Shop, at: datetime | None, shop_dir: Path | None = None, jobs: bool = True
-) -> str:
-    """The page; ``at`` is the hour at which it is written, None where a day was asked for.
-
-    ``jobs``: whether there is a list of all jobs that it can lead to.
-    """
+def day_html(found: Day, shop: Shop, at: datetime | None, shop_dir: Path | None = None) -> str:
+    """The page; ``at`` is the hour at which it is written, None where a day was asked for."""
     here = found.here
     template = templating.environment(shop_dir).get_template("day.html.jinja")
     return template.render(
@@ -81,7 +76,7 @@ def day_html(
         tasks=_hours(found.tasks),
         families=_hours(found.families),
         calendar=CALENDAR,
-        all_jobs=LIST if jobs else "",
+        all_jobs=LIST,
     )
 
 

@@ -27,12 +27,8 @@ def _rows(group: Fastening) -> Drawing:
     across = [place.across for place in group.places]
     length, depth = max(along) - min(along), max(across) - min(across)
     step = min(STEP, (MOST - 70.0) / length) if length else STEP
-    below = 12.0 if _alike(group) else 0.0
-    sheet = DrawingSheet(length * step + 70.0, depth * ROW + 2 * RADIUS + 8.0 + below)
-    sheet.over("thin", "paper", "now-line")
+    sheet = _sheet(group, length * step + 70.0, depth * ROW + 2 * RADIUS + 8.0)
     left, top = 46.0, RADIUS + 4.0
-    if alike := _alike(group):
-        sheet.label(sheet.width / 2.0, sheet.height - 1.5, alike, "name")
     spots = [
         (left + (p.along - min(along)) * step, top + (p.across - min(across)) * ROW) for p in group.places
     ]
@@ -47,17 +43,22 @@ def _rows(group: Fastening) -> Drawing:
 def _circle(group: Fastening) -> Drawing:
     """Seen as the spanner sees it, the first bolt at the top."""
     radius = max(34.0, len(group.places) * 3.6)
-    size = 2 * (radius + RADIUS + 4.0)
-    alike = _alike(group)
-    sheet = DrawingSheet(size, size + 12.0 if alike else size)
-    sheet.over("thin", "paper", "now-line")
-    centre = size / 2.0
+    centre = radius + RADIUS + 4.0
+    sheet = _sheet(group, 2 * centre, 2 * centre)
     sheet.ring("thin", centre, centre, radius)
-    if alike:
-        sheet.label(centre, size + 10.5, alike, "name")
     spots = [(centre + p.across * radius, centre + p.along * radius) for p in group.places]
     _bolts(sheet, group.places, spots)
     return sheet.done(_described(group, say("clockwise from the top")))
+
+
+def _sheet(group: Fastening, width: float, height: float) -> DrawingSheet:
+    """A sheet with a line below, where one drawing stands for several."""
+    alike = _alike(group)
+    sheet = DrawingSheet(width, height + 12.0 if alike else height)
+    sheet.over("thin", "paper", "now-line")
+    if alike:
+        sheet.label(width / 2.0, height + 10.5, alike, "name")
+    return sheet
 
 
 def _bolts(sheet: DrawingSheet, places: tuple[BoltPlace, ...], spots: list[tuple[float, float]]) -> None:

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from ...assess.model.assessment import Callout
@@ -293,16 +293,11 @@ def frame(
             width, full = whole, tallest
         height = tallest
     shift = f"50% {n(100 * cut / (full - height))}%" if full - height > 0.005 else "50% 50%"
-    spots = [
-        _Spot(
-            one.letter,
-            one.across / 100 * width,
-            one.down / 100 * full - cut,
-            one.ring / 100 * width,
-            None if one.arrow is None else (one.arrow[0] / 100 * width, one.arrow[1] / 100 * full - cut),
-        )
-        for one in callouts
-    ]
+    spots = []  # callouts in points of the picture as it is shown
+    for one in callouts:
+        arrow = one.arrow and (one.arrow[0] / 100 * width, one.arrow[1] / 100 * full - cut)
+        x, y, ring = one.across / 100 * width, one.down / 100 * full - cut, one.ring / 100 * width
+        spots.append(replace(one, across=x, down=y, ring=ring, arrow=arrow))
     return Frame(n(width), n(height), shift, _callouts(spots, width, height, alt) if spots else None)
 
 
@@ -314,41 +309,30 @@ def _reach(callouts: tuple[Callout, ...], width: float, full: float) -> tuple[fl
     return min(down - room for down, room in reach), max(down + room for down, room in reach)
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
-    """One callout in points of the picture as it is shown."""
-
-    letter: str
-    x: float
-    y: float
-    ring: float
-    arrow: tuple[float, float] | None
-
-
-def _callouts(spots: list[_Spot], width: float, height: float, alt: str) -> Drawing:
+def _callouts(spots: list[Callout], width: float, height: float, alt: str) -> Drawing:
     """A letter beside each spot: a leader to a dot, an arrow to it, or a ring round it, cased in white."""
     sheet = DrawingSheet(width, height)
     sheet.over("casing", "leader", "spot", "point", "disc")
-    taken: list[tuple[float, float]] = [(spot.x, spot.y) for spot in spots]
+    taken: list[tuple[float, float]] = [(spot.across, spot.down) for spot in spots]
     for spot in spots:
         best = spot.arrow or _free(spot, taken, width, height)
         # the disc of the letter lies inside the picture, wherever the arrow was said to start
         best = (min(max(best[0], 7.0), width - 7.0), min(max(best[1], 7.0), height - 7.0))
         taken.append(best)
-        away = math.hypot(best[0] - spot.x, best[1] - spot.y) or 1.0
-        ux, uy = (best[0] - spot.x) / away, (best[1] - spot.y) / away
+        away = math.hypot(best[0] - spot.across, best[1] - spot.down) or 1.0
+        ux, uy = (best[0] - spot.across) / away, (best[1] - spot.down) / away
         stop = spot.ring if spot.ring < away else 0.0
-        end = (spot.x + ux * stop, spot.y + uy * stop)
+        end = (spot.across + ux * stop, spot.down + uy * stop)
         for role in ("casing", "leader"):
             if spot.ring:
-                sheet.ring(role, spot.x, spot.y, spot.ring)
+                sheet.ring(role, spot.across, spot.down, spot.ring)
             if not spot.ring or stop:
                 sheet.line(role, *best, *end)
         if spot.arrow is not None:
             wings = [(end[0] + 6 * (ux * c - uy * s), end[1] + 6 * (uy * c + ux * s)) for c, s in _WINGS]
             sheet._add("point", "M" + "L".join(f"{n(x)} {n(y)}" for x, y in (wings[0], end, wings[1])) + "Z")
         elif not spot.ring:
-            sheet.ring("spot", spot.x, spot.y, 1.7)
+            sheet.ring("spot", spot.across, spot.down, 1.7)
         sheet.ring("disc", *best, 6.2)
         sheet.label(best[0], best[1] + 2.7, spot.letter, "letter")
     return sheet.done(alt)
@@ -357,15 +341,17 @@ def _callouts(spots: list[_Spot], width: float, height: float, alt: str) -> Draw
 _WINGS = ((0.92, 0.39), (0.92, -0.39))  # cosine and sine of 23 degrees to both sides
 
 
-def _free(spot: _Spot, taken: list[tuple[float, float]], width: float, height: float) -> tuple[float, float]:
+def _free(
+    spot: Callout, taken: list[tuple[float, float]], width: float, height: float
+) -> tuple[float, float]:
     """Where a letter stands: inside the picture, clear of other spots and letters, towards the middle."""
     reach = min(34.0, 0.3 * min(width, height) + 8) + spot.ring
     s = 0.7071
-    best, room = (spot.x, spot.y), -1e9
+    best, room = (spot.across, spot.down), -1e9
     for rank, (dx, dy) in enumerate([(-s, -s), (s, -s), (-s, s), (s, s), (-1, 0), (1, 0), (0, -1), (0, 1)]):
-        cx, cy = spot.x + dx * reach, spot.y + dy * reach
+        cx, cy = spot.across + dx * reach, spot.down + dy * reach
         inside = min(cx - 8, width - 8 - cx, cy - 8, height - 8 - cy)
-        others = ((cx - px, cy - py) for px, py in taken if (px, py) != (spot.x, spot.y))
+        others = ((cx - px, cy - py) for px, py in taken if (px, py) != (spot.across, spot.down))
         clear = min((math.hypot(*other) for other in others), default=99.0)
         # towards the middle of the picture there is room; a free place counts more than its direction
         score = min(inside, 0) * 10 + min(clear, 40) - rank * 0.1

@@ -30,18 +30,13 @@ def day(when: date | None, year: bool = True) -> str:
     return spoken().day(when, year)
 
 
-def joined(items: Iterable[str], last: str = "and") -> str:
+def joined(items: Iterable[str]) -> str:
     """A list as a sentence has it.
 
     >>> joined(["air cleaner", "alternator", "radiator"])
     'air cleaner, alternator and radiator'
     """
-    words = list(items)
-    if last == "and":
-        return spoken().listed(words)
-    if len(words) < 2:
-        return "".join(words)
-    return f"{', '.join(words[:-1])} {say(last)} {words[-1]}"
+    return spoken().listed(items)
 
 
 def runs(numbers: Sequence[int]) -> str:

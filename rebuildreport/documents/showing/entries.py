@@ -116,10 +116,9 @@ def entry(
     job: Assessment,
     thumb: Prepared | None = None,
     thumb_alt: str = "",
-    photo_folder: str = "photos",
     past: Past | None = None,
 ) -> IndexEntry:
-    """The entry of a job; ``thumb`` is its leading photo, prepared in the job's ``photo_folder``."""
+    """The entry of a job; ``thumb`` is its leading photo, prepared in the job's folder of photos."""
     first, now, shown = _deciding(job)
     if read_again(job) and now is None and first is not None and not first.stands:
         shown = "not measured"  # what it was read on has been worked on since
@@ -157,9 +156,9 @@ def entry(
         measured=measured,
         shown=shown_value,
         scale=tuple(drawn),
-        thumb=f"{job.job}/{photo_folder}/{thumb.small}" if thumb is not None and thumb.small else "",
+        thumb=f"{job.job}/photos/{thumb.small}" if thumb is not None and thumb.small else "",
         thumb_alt=thumb_alt,
-        picture=f"{job.job}/{photo_folder}/{thumb.full}" if thumb is not None and thumb.full else "",
+        picture=f"{job.job}/photos/{thumb.full}" if thumb is not None and thumb.full else "",
         past=_kept(past),
         findings=titles,
         facts=_facts(job),

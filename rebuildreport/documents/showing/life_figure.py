@@ -109,9 +109,9 @@ def life_figure(part: str, lives: Sequence[Lifetime], unit: str) -> LifeFigure:
 # ------------------------------------------------------------------------------- in words
 
 
-def _age(value: float, unit: str, digits: int = 2) -> str:
-    """An age to as many figures as so few engines carry: '9100 h', '210 000 km'."""
-    places = max(int(log10(value)) + 1 - digits, 0) if value >= 1 else 0
+def _age(value: float, unit: str) -> str:
+    """An age to the two figures that so few engines carry: '9100 h', '210 000 km'."""
+    places = max(int(log10(value)) - 1, 0) if value >= 1 else 0
     return f"{in_threes(round(value, -places))}{NBSP}{unit}"
 
 

@@ -60,7 +60,6 @@ class Sample:
 def specimen_html(
     *,
     for_pdf: bool = False,
-    assets: str = "../assets/",
     photo_base: str = "",
     pdf: str = "",
     shop: Path | None = None,
@@ -86,7 +85,7 @@ def specimen_html(
         sample=_sample(photo_base),
         parts=names,
         for_pdf=for_pdf,
-        assets=assets,
+        assets="../assets/",
         home="" if for_pdf else "../index.html",
         pdf=pdf,
     )

@@ -294,9 +294,7 @@ def _wall(wall: Measured, worn: Worn, aim: float, nominal: float, one_sided: boo
     return wall.shifted(-(aim - old) / 2.0 - shift)
 
 
-def polish_only(
-    smallest: Measured, score: float, limit: float | None, removal: float = POLISHED, guarded: bool = True
-) -> bool:
+def polish_only(smallest: Measured, score: float, limit: float | None, guarded: bool = True) -> bool:
     """Whether a journal may stay at its size with a polish: no score is deeper, no limit passed [mm].
 
     Source: common practice: a polish takes about 0.005 to 0.01 mm off the diameter.
@@ -304,5 +302,5 @@ def polish_only(
     >>> polish_only(Measured(75.968), 0.0, 75.950), polish_only(Measured(75.968), 0.035, 75.950)
     (True, False)
     """
-    deep = 2.0 * score > removal + DUST
-    return not deep and (limit is None or surely(smallest.shifted(-removal - limit), guarded) == "yes")
+    deep = 2.0 * score > POLISHED + DUST
+    return not deep and (limit is None or surely(smallest.shifted(-POLISHED - limit), guarded) == "yes")

@@ -414,7 +414,7 @@ def unknown_material(
     return replace(reading, parts={**reading.parts, **{source: u for source, u in more.items() if u}})
 
 
-def agreement(one: Measured, other: Measured, coverage: float = 2.0) -> float:
+def agreement(one: Measured, other: Measured) -> float:
     """E_n: how far two ways to one quantity disagree, in units of their joint expanded uncertainty.
 
     At most 1 in size where they agree.  Correlated sources cancel in the
@@ -429,4 +429,4 @@ def agreement(one: Measured, other: Measured, coverage: float = 2.0) -> float:
     difference = one - other
     if difference.u == 0.0:
         return 0.0 if difference.value == 0.0 else math.copysign(math.inf, difference.value)
-    return difference.value / (coverage * difference.u)
+    return difference.value / (2.0 * difference.u)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from cmath import rect
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from math import atan2, cos, degrees, hypot, radians, sin
+from math import atan2, degrees, radians
 
+from ..engine.crank import length
 from ..measuring.uncertainty import Measured
 from .crankloads import FiringCylinder
 from .mechanism import per_second
@@ -40,12 +42,7 @@ def correction(at_0: Measured, at_90: Measured) -> tuple[Measured, float]:
     >>> heavy.value, round(angle, 1)
     (5.0, 306.9)
     """
-    size = hypot(at_0.value, at_90.value)
-    angle = degrees(atan2(at_90.value, at_0.value)) % 360.0
-    if size == 0.0:  # in any direction alike
-        return at_0.size, angle
-    along = at_0.scaled(at_0.value / size) + at_90.scaled(at_90.value / size)
-    return along, angle
+    return length(at_0, at_90), degrees(atan2(at_90.value, at_0.value)) % 360.0
 
 
 def in_planes(
@@ -107,17 +104,14 @@ def shaking(
         forward = [0j, 0j]  # force and moment that turn with the crank
         backward = [0j, 0j]
         for one in cylinders:
+            axis = rect(1.0, radians(one.leans))
             size = reciprocating / 1000 * throw / 1000 * omega**2 * part / 2
-            phase = _turn(order * (one.pin - one.leans))
+            phase = rect(1.0, radians(order * (one.pin - one.leans)))
             for i, lever in enumerate((1.0, (places[one.name] - middle) / 1000)):
                 # at the pin: what a counterweight turns with
                 carried = 1 - 2 * factor if order == 1 else 1.0
-                forward[i] += carried * size * lever * phase * _turn(one.leans)
-                backward[i] += size * lever * phase.conjugate() * _turn(one.leans)
+                forward[i] += carried * size * lever * phase * axis
+                backward[i] += size * lever * phase.conjugate() * axis
         force, couple = (abs(f) + abs(b) for f, b in zip(forward, backward, strict=True))
         found.append(Shaking(order, force, couple))
     return found[0], found[1]
-
-
-def _turn(angle: float) -> complex:
-    return complex(cos(radians(angle)), sin(radians(angle)))

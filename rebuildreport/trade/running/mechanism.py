@@ -64,18 +64,6 @@ class Mechanism:
         sine = self.rod_sine(angle)
         return self.rod + self.throw - self.throw * np.cos(angle) - self.rod * np.sqrt(1 - sine**2)
 
-    def speed(self, angle: Any, omega: float) -> Any:
-        """Of the piston, downwards [m/s]; ``angle`` [rad], ``omega`` [rad/s].
-
-        Source: first derivative of ``drop``, exact.
-
-        >>> round(float(Mechanism(86, 86, 143).speed(np.radians(74.5), per_second(6000))), 3)
-        28.221
-        """
-        sine = self.rod_sine(angle)
-        tangent = sine / np.sqrt(1 - sine**2)
-        return self.throw * omega * (np.sin(angle) + tangent * np.cos(angle)) / 1000
-
     def acceleration(self, angle: Any, omega: float) -> Any:
         """Of the piston, downwards [m/s²]; ``angle`` [rad], ``omega`` [rad/s].
 

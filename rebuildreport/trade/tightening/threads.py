@@ -169,14 +169,3 @@ def strength(name: str, screw: Thread) -> Strength:
             if screw.diameter <= largest * INCH_MM + 1e-9:
                 return Strength(f"grade {match[1]}", *(value * PSI for value in psi))
     raise ThreadError(f"'{name}' is no strength class", ", ".join(classes()))
-
-
-def proof_load(screw: Thread, of_class: str) -> float:
-    """The load that a bolt bears without a lasting change of length [N].
-
-    Source: ISO 898-1:2013, tables 5 and 7 (stress area times proof stress; the tables round).
-
-    >>> round(proof_load(thread("M10"), "10.9"), -2)
-    48100.0
-    """
-    return screw.stress_area * strength(of_class, screw).proof
