@@ -6,14 +6,13 @@ from pathlib import Path
 
 import click
 
-from .terminal.telling import say
-
-LACKING = 3
+from .terminal.options import EXISTING, FILE
+from .terminal.telling import Lacking, say
 
 
 @click.command("alone")
-@click.argument("page", type=click.Path(dir_okay=False, path_type=Path, exists=True), metavar="PAGE.html")
-@click.option("--out", type=click.Path(dir_okay=False, path_type=Path), help="[default: JOB-PAGE.html here]")
+@click.argument("page", type=EXISTING, metavar="PAGE.html")
+@click.option("--out", type=FILE, help="[default: JOB-PAGE.html here]")
 def command(page: Path, out: Path | None) -> int:
     """Write the published page PAGE.html as one file, its pictures and fonts inside.
 
@@ -29,7 +28,6 @@ def command(page: Path, out: Path | None) -> int:
     try:
         target.write_text(alone(page), "utf-8")
     except (OSError, UnicodeDecodeError) as problem:
-        say(f"{page.name}: cannot be written as one file: {problem}", err=True)
-        return LACKING
+        raise Lacking(f"{page.name}: cannot be written as one file: {problem}") from None
     say(f"{target}: {target.stat().st_size // 1024} KiB, all of it inside")
     return 0

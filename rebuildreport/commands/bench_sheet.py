@@ -8,10 +8,9 @@ from pathlib import Path
 
 import click
 
+from .start import write_new
 from .terminal.options import date_option, known_jobs, out_option, shop_option
-from .terminal.telling import problem_lines, say
-
-HAS_PROBLEMS, LACKING = 1, 3
+from .terminal.telling import PROBLEMS, Lacking, done, say, tell
 
 
 @click.command("bench-sheet")
@@ -35,49 +34,34 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
     from ..documents.press.pdf import PdfUnavailable
     from ..documents.sheets import register
     from ..records import load_shop
+    from ..site.disk.folders import write_whole
 
     folder = load_shop(shop, names)
     record = folder.jobs[names[0]]
     sheet = record.job.engine if record.job else ""
     if folder.shop is None or not record.usable or sheet not in folder.engines:
-        for problem in folder.all_problems:
-            say("\n".join(problem_lines(problem, shop)), err=True)
-        say(f"{record.name}: no sheet before these are put right, and the engine has one", err=True)
-        return HAS_PROBLEMS
+        said = f"{record.name}: no sheet before these are put right, and the engine has one"
+        return tell(folder.all_problems, shop, [said], PROBLEMS)
     one = assess_job(folder, record)
     found = due(folder, record, one)
     name = round_name or next_round(record)
     if not found:
         say(f"{record.name}: nothing is due, every reading that the sheet asks for stands")
         return 0
-    try:
+    with done("the files cannot be written"):
         path = record.path / "measurements" / f"{name}.yaml"
-        path.parent.mkdir(exist_ok=True)
-        try:
-            with path.open("x", encoding="utf-8", newline="\n") as file:
-                file.write(round_file(found, (day or date.today()).strftime("%Y-%m-%d")))
-            say(f"new: {path}")
-        except FileExistsError:
-            say(f"kept as it is: {path}")
+        write_new(path, round_file(found, (day or date.today()).strftime("%Y-%m-%d")))
         paper = register.named("bench-sheet")
         one = replace(one, due=DueRound(name, found))
         screen = register.named("bench-page")
-        view, page = paper.view(one, shop), screen.view(one, shop)
-        home = out / "shop" / record.name
-        _write(home / f"{screen.file(page)}.html", screen.html(page, shop=shop).encode())
-        _write(home / f"{paper.file(view)}.pdf", paper.pdf(view, one, shop))
-    except (PdfUnavailable, UnknownLanguage) as problem:
-        say(str(problem), err=True)
-        return LACKING
-    except OSError as problem:
-        say(f"the files cannot be written: {problem}", err=True)
-        return LACKING
+        try:
+            view, page = paper.view(one, shop), screen.view(one, shop)
+            pages = {f"{screen.file(page)}.html": screen.html(page, shop=shop).encode()}
+            pages[f"{paper.file(view)}.pdf"] = paper.pdf(view, one, shop)
+        except (PdfUnavailable, UnknownLanguage) as problem:
+            raise Lacking(str(problem)) from None
+        for file, data in pages.items():
+            target = out / "shop" / record.name / file
+            write_whole(target, data)
+            say(f"new: {target}")
     return 0
-
-
-def _write(path: Path, data: bytes) -> None:
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_suffix(".part")
-    part.write_bytes(data)
-    part.replace(path)
-    say(f"new: {path}")

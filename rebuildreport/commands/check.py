@@ -11,14 +11,11 @@ import click
 
 from ..quantities import english
 from .terminal.options import format_option, known_jobs, shop_option
-from .terminal.telling import count, problem_lines, say
+from .terminal.telling import PROBLEMS, count, problem_lines, say
 
 if TYPE_CHECKING:
     from ..assess.model.assessment import Assessment, Characteristic
-    from ..assess.model.choice import Choice
     from ..records import Problem, ShopFolder
-
-INPUT_HAS_PROBLEMS = 1
 
 
 @click.command("check")
@@ -49,8 +46,8 @@ def command(jobs: tuple[str, ...], shop: Path, form: str, strict: bool) -> int:
     else:
         say("\n".join(_text(folder, problems, known)).lstrip("\n"))
     if strict and any(one is not None and (one.cost.stops or gone_past(one)) for one in known.values()):
-        return INPUT_HAS_PROBLEMS
-    return INPUT_HAS_PROBLEMS if any(one.severity == "error" for one in problems) else 0
+        return PROBLEMS
+    return PROBLEMS if any(one.severity == "error" for one in problems) else 0
 
 
 def _worked_out(folder: ShopFolder) -> dict[str, Assessment | None]:
@@ -62,8 +59,7 @@ def _worked_out(folder: ShopFolder) -> dict[str, Assessment | None]:
         if job.usable and folder.shop is not None:
             known[name] = assess_job(folder, job)
         else:
-            sound = assess_sound(folder.path, name, folder.siblings)
-            known[name] = sound[-1] if sound else None
+            *_, known[name] = assess_sound(folder.path, name, folder.siblings) or [None]
     return known
 
 
@@ -81,11 +77,7 @@ def _problems(folder: ShopFolder, known: dict[str, Assessment | None]) -> list[P
     return sorted(found | {problem for problem in worked_out if problem.file not in faulty})
 
 
-def _text(
-    folder: ShopFolder,
-    problems: list[Problem],
-    known: dict[str, Assessment | None],
-) -> Iterable[str]:
+def _text(folder: ShopFolder, problems: list[Problem], known: dict[str, Assessment | None]) -> Iterable[str]:
     for problem in problems:
         yield from problem_lines(problem, folder.path)
     if problems:
@@ -112,26 +104,17 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from (f"  {stops}: {english(line)}" for line in against_ordering(one))
     yield from _since_approved(one)
     standing = [value for value in one.characteristics if value.stands]
-    beyond = [_value(value, one) for value in standing if value.verdict == "beyond limit"]
-    yield from _block("beyond limit", beyond)
-    close = [_value(value, one) for value in standing if value.verdict == "too close to call"]
-    yield from _block("too close to call", close)
+    for verdict in ("beyond limit", "too close to call"):
+        yield from _block(verdict, [_value(value, one) for value in standing if value.verdict == verdict])
     yield from _block("not measured", map(english, one.not_measured))
-    yield from _block("chosen", [_chosen_line(choice) for choice in one.choices if choice.answer])
+    yield from _block("chosen", _chosen(one))
     yield from _block("to decide", map(english, (*one.to_decide, *one.to_price)))
     if one.in_the_files:
         yield from _block("to put right in the files", map(english, one.in_the_files))
-    yield from _access(one)
+    if plan := one.access:
+        price = "" if plan.total is None else f", {plan.total:f} {one.cost.currency} with its parts"
+        yield f"  access plan: {len(plan.steps)} steps, {plan.hours:f} h off, {plan.back:f} h back{price}"
     yield from _build(one)
-
-
-def _access(one: Assessment) -> Iterable[str]:
-    """What the access plan comes to."""
-    plan = one.access
-    if plan is None:
-        return
-    price = "" if plan.total is None else f", {plan.total:f} {one.cost.currency} with its parts"
-    yield f"  access plan: {len(plan.steps)} steps, {plan.hours:f} h off, {plan.back:f} h back{price}"
 
 
 def _build(one: Assessment) -> Iterable[str]:
@@ -152,12 +135,14 @@ def _build(one: Assessment) -> Iterable[str]:
 _STATES = ("done", "out of limits", "not signed", "open")
 
 
-def _chosen_line(one: Choice) -> str:
+def _chosen(job: Assessment) -> Iterable[str]:
     """``Main shells: S2 at M1, M3; S3 at M2 (decided, W1)``"""
-    status = "none surely fits" if one.status == "none fits" else one.status
-    word = f"{status}, {one.decision}" if one.decision else status
-    paper = f" tried with {one.on_paper}" if one.on_paper else ""
-    return f"{english(one.title)}{paper}: {english(one.answer)} ({word})"
+    for one in job.choices:
+        status = "none surely fits" if one.status == "none fits" else one.status
+        word = f"{status}, {one.decision}" if one.decision else status
+        paper = f" tried with {one.on_paper}" if one.on_paper else ""
+        if one.answer:
+            yield f"{english(one.title)}{paper}: {english(one.answer)} ({word})"
 
 
 def _since_approved(one: Assessment) -> Iterable[str]:

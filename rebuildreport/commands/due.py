@@ -11,13 +11,11 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from .terminal.options import format_option, on_option, shop_option
-from .terminal.telling import count, say
+from .terminal.telling import PROBLEMS, count, say
 
 if TYPE_CHECKING:
     from ..assess.waiting.day import Dated, Day
     from ..assess.waiting.matters import Waiting
-
-INPUT_HAS_PROBLEMS = 1
 
 
 @click.command("due")
@@ -40,7 +38,7 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
     jobs = waiting_jobs(folder, day_asked)
     if folder.shop is None:
         say(f"{shop}: shop.yaml cannot be used: rebuildreport check", err=True)
-        return INPUT_HAS_PROBLEMS
+        return PROBLEMS
     day = days.day_of(jobs, folder.shop.instruments, day_asked)
     if ical:
         from ..documents.day.ical import calendar
@@ -48,7 +46,7 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
         sys.stdout.buffer.write(calendar(jobs, folder.shop))
         return 0
     say(_json(day) if form == "json" else "\n".join(_text(day)))
-    return INPUT_HAS_PROBLEMS if any(job.next.code == "files" for job in jobs) else 0
+    return PROBLEMS if any(job.next.code == "files" for job in jobs) else 0
 
 
 def _text(day: Day) -> Iterator[str]:

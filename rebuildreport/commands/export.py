@@ -7,23 +7,14 @@ from pathlib import Path
 
 import click
 
-from .terminal.options import known_jobs, shop_option
-from .terminal.telling import count, problem_lines, say
-
-PROBLEMS, LACKING = 1, 3
+from .terminal.options import dir_option, known_jobs, shop_option
+from .terminal.telling import PROBLEMS, count, done, say, tell
 
 
 @click.command("export")
 @click.argument("jobs", nargs=-1, metavar="[JOB]...")
 @shop_option()
-@click.option(
-    "--to",
-    type=click.Path(file_okay=False, path_type=Path),
-    default=Path("export"),
-    show_default=True,
-    metavar="DIR",
-    help="the folder that they go into",
-)
+@dir_option("--to", "export", "the folder that they go into")
 @click.option(
     "--public", "open_", is_flag=True, help="only what the public edition may say, of jobs with consent"
 )
@@ -44,9 +35,7 @@ def command(jobs: tuple[str, ...], shop: Path, to: Path, open_: bool) -> int:
 
     folder = load_shop(shop, names)
     if folder.shop is None:
-        for one in folder.problems:
-            say("\n".join(problem_lines(one, shop)), err=True)
-        return PROBLEMS
+        return tell(folder.problems, shop)
     sound = [job for job in folder.jobs.values() if job.usable]
     assessed = (assess_for_documents(folder, job) for job in sound)
     if open_:
@@ -55,12 +44,9 @@ def command(jobs: tuple[str, ...], shop: Path, to: Path, open_: bool) -> int:
     files = {f"{name}.csv": opendata.csv_of(data, name) for name in opendata.TABLES}
     files[opendata.METADATA] = json.dumps(opendata.metadata(data), ensure_ascii=False, indent=1) + "\n"
     files["data.json"] = data.model_dump_json(indent=1) + "\n"
-    try:
+    with done("the tables cannot be written"):
         for name, text in files.items():
             write_whole(to / name, text.encode())
-    except OSError as problem:
-        say(f"{problem.filename}: cannot be written: {problem.strerror}", err=True)
-        return LACKING
     values, readings = count(len(data.values), "value"), count(len(data.readings), "reading")
     say(f"{to}: {count(len(data.jobs), 'job')}, {values}, {readings}")
     left = [name for name, job in folder.jobs.items() if job not in sound]

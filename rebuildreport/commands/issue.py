@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from .terminal.options import date_option, known_jobs, shop_option
-from .terminal.telling import problem_lines, say
+from .terminal.telling import say, tell
 
 
 @click.command("issue")
@@ -36,13 +36,9 @@ def command(job: str, document: str, shop: Path, day: date | None) -> int:
     # the one place where a clock is asked: the day on which something left the shop is not in any file yet
     when = date(day.year, day.month, day.day) if day else date.today()
     result = issuing.issue(shop, name, document, when, _asked)
-    for problem in result.problems:
-        say("\n".join(problem_lines(problem, shop)), err=True)
-    for message in result.messages:
-        say(message, err=result.exit_status != 0)
-    if result.issued:
-        for change in result.issued.changed:
-            say(f"  {change}")
+    tell(result.problems, shop, result.messages, result.exit_status)
+    for change in result.issued.changed if result.issued else ():
+        say(f"  {change}")
     return result.exit_status
 
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import click
 
-from .terminal.options import known_jobs, shop_option
-from .terminal.telling import problem_lines, say
+from .terminal.options import FILE, known_jobs, shop_option
+from .terminal.telling import tell
 
 
 @click.command("mail")
@@ -18,7 +18,7 @@ from .terminal.telling import problem_lines, say
 @click.option("--to", multiple=True, metavar="ADDRESS", help="in place of the addresses of the job")
 @click.option(
     "--out",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=FILE,
     metavar="FILE",
     help="where the draft goes  [default: site/mail/JOB-N-DOCUMENT.eml]",
 )
@@ -38,8 +38,4 @@ def command(
     from ..site.sending.mailing import Wanted, mail
 
     result = mail(shop, name, Wanted(number, to, send, again, out), datetime.now().astimezone())
-    for problem in result.problems:
-        say("\n".join(problem_lines(problem, shop)), err=True)
-    for message in result.messages:
-        say(message, err=result.exit_status != 0)
-    return result.exit_status
+    return tell(result.problems, shop, result.messages, result.exit_status)

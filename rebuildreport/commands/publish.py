@@ -12,14 +12,12 @@ from typing import TYPE_CHECKING
 import click
 
 from .terminal.options import day_of, known_jobs, on_option, out_option, shop_option
-from .terminal.telling import problem_lines, say
+from .terminal.telling import Lacking, problem_lines, say
 
 if TYPE_CHECKING:
     from concurrent.futures import Executor
 
     from ..site.publishing import PublishResult
-
-LACKING = 3
 
 
 @click.command("publish")
@@ -42,15 +40,8 @@ def command(
     from ..site.making import hands
     from ..site.publishing import Told, publish
 
-    class Terminal(Told):
+    class Terminal(Counting, Told):
         asked = unchanged.asked(sys.argv[1:])
-
-        def said(self, line: str) -> None:
-            progress.clear()
-            say(line)
-
-        def counted(self, what: str, done: int, total: int) -> None:
-            progress.show(what, done, total)
 
         def worded(self, result: PublishResult) -> str:
             return worded(result, shop)
@@ -58,18 +49,17 @@ def command(
     def begin() -> Executor:
         return hands.cluster(cluster) if cluster else hands.processes()
 
-    progress = Progress()
+    told = Terminal()
     try:
         workers = hands.Hands(begin)
-        result = publish(shop, out, jobs=names, pdf=pdf, told=Terminal(), hands=workers, on=day_of(on))
+        result = publish(shop, out, jobs=names, pdf=pdf, told=told, hands=workers, on=day_of(on))
     except ImportError as missing:
-        say(f"{missing}: pip install 'rebuildreport[cluster]'", err=True)
-        return LACKING
+        raise Lacking(f"{missing}: pip install 'rebuildreport[cluster]'") from None
     except (OSError, BrokenExecutor) as problem:
-        say(f"stopped: {problem}; what stood in {out} stands, and the next run goes on from here", err=True)
-        return LACKING
+        said = f"stopped: {problem}; what stood in {out} stands, and the next run goes on from here"
+        raise Lacking(said) from None
     finally:
-        progress.clear()
+        told.clear()
         workers.rest()
     if text := worded(result, shop):
         say(text, err=True)
@@ -82,14 +72,19 @@ def worded(result: PublishResult, shop: Path) -> str:
     return "\n".join([*lines, *result.messages])
 
 
-class Progress:
-    """One line on a terminal: what is done, at which rate, and how long the rest takes; silent elsewhere."""
+class Counting:
+    """Lines that stay, above one of what is done, at which rate, and how long the rest takes."""
 
     def __init__(self) -> None:
         self._seen = sys.stderr.isatty()
         self._what, self._begun, self._shown = "", 0.0, 0.0
 
-    def show(self, what: str, done: int, total: int) -> None:
+    def said(self, line: str) -> None:
+        """A line that stays."""
+        self.clear()
+        say(line)
+
+    def counted(self, what: str, done: int, total: int) -> None:
         """The same line again, at most ten times a second."""
         now = time.monotonic()
         if what != self._what:
@@ -101,7 +96,7 @@ class Progress:
             print(f"\r\033[K{line}", end="", file=sys.stderr, flush=True)
 
     def clear(self) -> None:
-        """Make room for a line that stays."""
+        """Make room for one."""
         if self._seen and self._shown:
             print("\r\033[K", end="", file=sys.stderr, flush=True)
 

@@ -7,9 +7,7 @@ from pathlib import Path
 import click
 
 from .terminal.options import shop_option
-from .terminal.telling import say
-
-LACKING = 3
+from .terminal.telling import done, say
 
 
 @click.command("schema")
@@ -24,10 +22,7 @@ def command(shop: Path) -> int:
     from ..assess.publishing.results import results_schema
     from ..records.json_schema import write_schemas
 
-    try:
+    with done("the schemas cannot be written"):
         written = write_schemas(shop, {"results": results_schema(), "data": opendata.schema()})
-    except OSError as problem:
-        say(f"the schemas cannot be written: {problem}", err=True)
-        return LACKING
     say(f"{len(written)} schemas in {written[0].parent}")
     return 0

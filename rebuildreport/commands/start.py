@@ -17,15 +17,22 @@ import click
 
 from .blanks.engine_questions import QUESTIONS
 from .terminal.options import date_option, known_jobs, shop_option
-from .terminal.telling import say
+from .terminal.telling import PROBLEMS, done, say
 
 if TYPE_CHECKING:
     from ..records import Engine
     from .blanks.engine_sheet import DescribedEngine
 
 UNKNOWN = "not written down yet"
-INPUT_HAS_PROBLEMS = 1
-LACKING = 3
+EXAMPLE = """\
+# tables as the engine's sheet names its features, or under names of their own:
+#tables:
+#  main_journals:
+#    unit: mm
+#    instrument: mic_50_75
+#    columns: front_a  front_b  rear_a  rear_b
+#    rows:
+#      M1:    54.982   54.981   54.982  54.980"""
 _NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9._-]*")
 _RESERVED = frozenset({"engines", "templates", "shop.yaml", "stock.yaml"})
 
@@ -124,10 +131,8 @@ def _sheet_like(shop: Path, name: str, like: str) -> str:
         raise click.UsageError(f"no sheet in {shop / 'engines'} is called '{like}': {hint}. Nothing was made")
     text = re.sub(r"^model:.*", f"model: {name}", path.read_text(encoding="utf-8"), count=1, flags=re.M)
     first, _, rest = text.partition("\n")
-    said = (
-        f"# Begun from the sheet {like}: every figure in here is that engine's until it has been held against"
-    )
-    return f"{first}\n{said}\n# the service information of this one.\n{rest}"
+    said = f"# Begun from the sheet {like}: every figure in here is that engine's until it has been held"
+    return f"{first}\n{said}\n# against the service information of this one.\n{rest}"
 
 
 @command.command("job")
@@ -177,7 +182,7 @@ def job_command(
         f"'check {name}' names them: put them right, take arrival.yaml away and do this again",
         err=True,
     )
-    return status or INPUT_HAS_PROBLEMS
+    return status or PROBLEMS
 
 
 @command.command("findings")
@@ -296,20 +301,10 @@ def _tables(sheet: Engine | None, folder: Path, taken: Mapping[str, Sequence[str
 
     Each names the instrument of the shop that suits it: 25 lines that nobody has to type.
     """
-    measured = {
-        name: (feature, feature.positions, feature.columns)
-        for name, feature in (sheet.features.items() if sheet else ())
-        if feature.positions and feature.columns
-    }
+    features = sheet.features.items() if sheet else ()
+    measured = {name: feature for name, feature in features if feature.positions and feature.columns}
     if not measured:
-        yield "# tables as the engine's sheet names its features, or under names of their own:"
-        yield "#tables:"
-        yield "#  main_journals:"
-        yield "#    unit: mm"
-        yield "#    instrument: mic_50_75"
-        yield "#    columns: front_a  front_b  rear_a  rear_b"
-        yield "#    rows:"
-        yield "#      M1:    54.982   54.981   54.982  54.980"
+        yield EXAMPLE
         return
     from ..assess.measure.due import fitting
     from ..records import load_shop
@@ -317,37 +312,36 @@ def _tables(sheet: Engine | None, folder: Path, taken: Mapping[str, Sequence[str
 
     shop = load_shop(folder, []).shop
     yield "tables:"
-    for name, (feature, positions, columns) in measured.items():
+    for name, one in measured.items():
         if name in taken:
             yield from taken[name]
             continue
-        title, unit, state = feature.title, feature.unit, feature.state
         tool = fitting(shop, sheet, name) if shop and sheet else ""
         to_set = bool(shop and tool and shop.instruments[tool].set_in_another)
-        table = TableLayout(name, title, unit, state, positions, columns, tool, to_set=to_set)
-        yield from table.lines()
+        heading = (name, one.title, one.unit, one.state, one.positions, one.columns, tool)
+        yield from TableLayout(*heading, to_set=to_set).lines()
 
 
 def _write(shop: Path, files: dict[str, str], folders: Iterable[str] = ()) -> int:
     """Write the files that are not there yet, and the schemas that their first lines name."""
     from ..records.json_schema import write_schemas
 
-    try:
+    with done("the files cannot be written"):
         shop.mkdir(parents=True, exist_ok=True)
         write_schemas(shop)
         for folder in folders:
             (shop / folder).mkdir(parents=True, exist_ok=True)
         for name, text in files.items():
-            path = shop / name
-            path.parent.mkdir(parents=True, exist_ok=True)
-            try:
-                with path.open("x", encoding="utf-8", newline="\n") as file:
-                    file.write(text)
-            except FileExistsError:
-                say(f"kept as it is: {path}")
-            else:
-                say(f"new: {path}")
-    except OSError as problem:
-        say(f"the files cannot be written: {problem}", err=True)
-        return LACKING
+            write_new(shop / name, text)
     return 0
+
+
+def write_new(path: Path, text: str) -> None:
+    """Write a file that is not there yet, and say so; one that is stays as it is."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    try:
+        with path.open("x", encoding="utf-8", newline="\n") as file:
+            file.write(text)
+        say(f"new: {path}")
+    except FileExistsError:
+        say(f"kept as it is: {path}")

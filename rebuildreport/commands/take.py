@@ -9,21 +9,18 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .terminal.options import date_option, known_jobs, shop_option
-from .terminal.telling import count, problem_lines, say
+from .start import arrival_text, write_new
+from .terminal.options import EXISTING, date_option, known_jobs, shop_option
+from .terminal.telling import PROBLEMS, count, done, say, tell
 
 if TYPE_CHECKING:
-    from ..records import Problem
     from ..records.checks.gaugefile import Filled
-    from ..records.files.sheet import Engine
-
-HAS_PROBLEMS, LACKING = 1, 3
 
 
 @click.command("take")
 @click.argument("job")
 @click.argument("round_name", metavar="ROUND")
-@click.argument("file", type=click.Path(exists=True, dir_okay=False, path_type=Path), metavar="FILE.csv")
+@click.argument("file", type=EXISTING, metavar="FILE.csv")
 @shop_option()
 @click.option(
     "--column",
@@ -69,42 +66,34 @@ def command(
     from ..records.files.shop import GaugeFile
     from ..records.text.writing import UNKNOWN, round_text
     from ..site.disk.folders import write_whole
-    from .start import arrival_text
 
     folder = load_shop(shop, [name])
     record = folder.jobs[name]
     sheet = folder.engines.get(record.job.engine) if record.job else None
     if not folder.shop or not sheet or not sheet.model or not record.job:
-        _tell(folder.all_problems, shop)
-        say(f"{name}: no readings before these are put right, and the engine has a sheet", err=True)
-        return HAS_PROBLEMS
+        said = f"{name}: no readings before these are put right, and the engine has a sheet"
+        return tell(folder.all_problems, shop, [said], PROBLEMS)
     path = record.path / "measurements" / f"{_round(round_name)}.yaml"
-    untouched = _untouched(path, sheet.model, shop, record.job.opened)
+    begun = arrival_text(sheet.model, shop, record.job.opened.isoformat()).encode()
+    untouched = path.is_file() and path.read_bytes() == begun  # it stands there as 'start job' made it
     if path.exists() and not untouched:
         raise click.UsageError(f"{path} is there already, and stays as it is: name another round")
     usual = folder.shop.gauge_file or GaugeFile()
-    heads = Heads(
-        {**usual.called, **_called(called)}, (decimal or usual.decimal) == "comma", feature, instrument, of
-    )
-    try:
+    comma = (decimal or usual.decimal) == "comma"
+    heads = Heads({**usual.called, **_called(called)}, comma, feature, instrument, of)
+    with done("the round cannot be written"):
         tables, problems = taken(file.read_bytes(), file.as_posix(), heads, sheet.model, folder.shop)
         if problems:
-            _tell(problems, Path())
-            say(f"{count(len(problems), 'error')}: nothing was written", err=True)
-            return HAS_PROBLEMS
+            said = f"{count(len(problems), 'error')}: nothing was written"
+            return tell(problems, Path(), [said], PROBLEMS)
         laid = [table.layout.lines(table.readings) for table in tables]
         head = (_day(day, tables), by or UNKNOWN, temperature)
-        path.parent.mkdir(exist_ok=True)
         if untouched:  # as 'start job' made it: the tables that nobody has read yet stay
             filled = dict(zip((table.layout.feature for table in tables), laid, strict=True))
             write_whole(path, arrival_text(sheet.model, shop, *head, filled).encode())
+            say(f"filled in: {path}")
         else:
-            with path.open("x", encoding="utf-8", newline="\n") as new:
-                new.write(round_text(*head, laid))
-    except OSError as problem:
-        say(f"the round cannot be written: {problem}", err=True)
-        return LACKING
-    say(f"{'filled in' if untouched else 'new'}: {path}")
+            write_new(path, round_text(*head, laid))
     read = count(sum(len(table.readings) for table in tables), "place")
     say(f"{read} of {count(len(tables), 'feature')} read; 'check {name}' looks them through")
     return 0
@@ -114,18 +103,6 @@ def _day(day: date | None, tables: Iterable[Filled]) -> str:
     """The day of the round: as said, else as its readings have it, else today."""
     stated = next((dict(table.layout.further).get("date") for table in tables), None)
     return day.strftime("%Y-%m-%d") if day else stated or date.today().isoformat()
-
-
-def _untouched(path: Path, engine: Engine, shop: Path, opened: date) -> bool:
-    """Whether a round stands there as 'start job' made it."""
-    from .start import arrival_text
-
-    return path.is_file() and path.read_bytes() == arrival_text(engine, shop, opened.isoformat()).encode()
-
-
-def _tell(problems: Iterable[Problem], shop: Path) -> None:
-    for problem in problems:
-        say("\n".join(problem_lines(problem, shop)), err=True)
 
 
 def _round(name: str) -> str:

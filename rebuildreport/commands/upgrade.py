@@ -8,9 +8,7 @@ from pathlib import Path
 import click
 
 from .terminal.options import shop_option
-from .terminal.telling import problem_lines, say
-
-PROBLEMS, LACKING = 1, 3
+from .terminal.telling import PROBLEMS, done, say, tell
 
 
 @click.command("upgrade")
@@ -28,19 +26,13 @@ def command(shop: Path, write: bool) -> int:
 
     changed, problems = upgraded(shop)
     for draft in changed:
-        now = draft.text()
-        then = draft.raw.decode("utf-8")
-        name = draft.source.file
+        name, now, then = draft.source.file, draft.text(), draft.raw.decode("utf-8")
         told = difflib.unified_diff(then.splitlines(), now.splitlines(), name, name, lineterm="", n=1)
         say("\n".join(told))
         if write:
-            try:
+            with done(f"{name}: cannot be written"):
                 write_whole(draft.path, now.encode())
-            except OSError as problem:
-                say(f"{name}: cannot be written: {problem.strerror}", err=True)
-                return LACKING
-    for one in problems:
-        say("\n".join(problem_lines(one, shop)), err=True)
+    tell(problems, shop)
     many = f"{len(changed)} file{'s' * (len(changed) != 1)}"
     if not changed:
         say("nothing to change" + (" but what is named above" if problems else ""))

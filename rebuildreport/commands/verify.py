@@ -6,16 +6,15 @@ from pathlib import Path
 
 import click
 
-from .terminal.telling import say
-
-DIFFERS, LACKING = 1, 3
+from .terminal.options import EXISTING
+from .terminal.telling import PROBLEMS, done, say
 
 
 @click.command("verify")
-@click.argument("file", type=click.Path(dir_okay=False, path_type=Path, exists=True), metavar="DOCUMENT.pdf")
+@click.argument("file", type=EXISTING, metavar="DOCUMENT.pdf")
 @click.option(
     "--register",
-    type=click.Path(dir_okay=False, path_type=Path, exists=True),
+    type=EXISTING,
     metavar="FILE",
     help="the job's issued/register.jsonl: whether this is what it left by, neither cut nor sealed anew",
 )
@@ -32,10 +31,7 @@ def command(file: Path, register: Path | None, seal: str) -> int:
 
     if seal and register is None:
         raise click.UsageError("--seal is held against the register: give it by --register, too")
-    try:
+    with done(f"{file.name} cannot be verified"):
         found = verify(file, register, seal)
-    except OSError as problem:
-        say(f"{problem.filename or file.name}: cannot be read: {problem.strerror}", err=True)
-        return LACKING
     say(f"{file.name}: {found.said}")
-    return 0 if found.right else DIFFERS
+    return 0 if found.right else PROBLEMS

@@ -10,11 +10,9 @@ from pathlib import Path
 
 import click
 
-from .publish import Progress, worded
+from .publish import Counting, worded
 from .terminal.options import day_of, out_option, shop_option
-from .terminal.telling import problem_lines, say
-
-LACKING = 3
+from .terminal.telling import Lacking, problem_lines, say
 
 
 @click.command("watch")
@@ -41,16 +39,8 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
     standing = serving.Showing()
     names: set[str] = set()  # of jobs in which something was saved
     saved: queue.SimpleQueue[set[str]] = queue.SimpleQueue()
-    progress = Progress()
 
-    class Watching(Told):
-        def said(self, line: str) -> None:
-            progress.clear()
-            say(line)
-
-        def counted(self, what: str, done: int, total: int) -> None:
-            progress.show(what, done, total)
-
+    class Watching(Counting, Told):
         def fronted(self) -> None:
             standing.now(standing.problems)
 
@@ -62,6 +52,8 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
 
         def hurried(self) -> bool:
             return not saved.empty()
+
+    watching = Watching()
 
     def look() -> None:
         root, opened = shop.resolve(), False
@@ -78,11 +70,11 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
 
     def run(first: bool = False) -> None:
         try:
-            result = publish(shop, out, pdf=pdf, told=Watching(), hands=workers, on=day_of(None))
+            result = publish(shop, out, pdf=pdf, told=watching, hands=workers, on=day_of(None))
         except (OSError, BrokenExecutor) as problem:
             say(f"not written: {problem}; tried again when something is saved", err=True)
             return
-        progress.clear()
+        watching.clear()
         if result.problems != standing.problems:
             standing.now(result.problems)
         if first:
@@ -92,8 +84,7 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
     try:
         server = serving.serve(out, port, standing, told)
     except OSError as problem:
-        say(f"port {port}: {problem.strerror}; another one: --port 0", err=True)
-        return LACKING
+        raise Lacking(f"port {port}: {problem.strerror}; another one: --port 0") from None
     workers = hands.Hands(hands.processes, apart=True)
     say(f"http://{serving.HERE}:{server.server_port}/  (stop with Ctrl+C)")
     threading.Thread(target=look, daemon=True).start()

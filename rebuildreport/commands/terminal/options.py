@@ -10,50 +10,36 @@ from typing import Any, TypeVar
 import click
 
 F = TypeVar("F", bound=Callable[..., Any])
+FILE: click.ParamType[Any] = click.Path(dir_okay=False, path_type=Path)
+EXISTING: click.ParamType[Any] = click.Path(dir_okay=False, path_type=Path, exists=True)
 
 
 def shop_option(exists: bool = True) -> Callable[[F], F]:
     """``--shop DIR``, the shop's folder."""
-    return click.option(
-        "--shop",
-        type=click.Path(exists=exists, file_okay=False, path_type=Path),
-        default=Path("jobs"),
-        show_default=True,
-        metavar="DIR",
-        help="the shop's folder",
-    )
+    return dir_option("--shop", "jobs", "the shop's folder", exists)
 
 
 def out_option() -> Callable[[F], F]:
     """``--out DIR``, where the site stands."""
-    return click.option(
-        "--out",
-        type=click.Path(file_okay=False, path_type=Path),
-        default=Path("site"),
-        show_default=True,
-        metavar="DIR",
-        help="where the pages go",
-    )
+    return dir_option("--out", "site", "where the pages go")
+
+
+def dir_option(flag: str, usual: str, what: str, exists: bool = False) -> Callable[[F], F]:
+    """An option that takes a folder; ``what`` that is, for its help."""
+    kind = click.Path(exists=exists, file_okay=False, path_type=Path)
+    return click.option(flag, type=kind, default=Path(usual), show_default=True, metavar="DIR", help=what)
 
 
 def format_option() -> Callable[[F], F]:
     """``--format``: lines for people, JSON for programs."""
-    return click.option(
-        "--format",
-        "form",
-        type=click.Choice(["text", "json"]),
-        default="text",
-        show_default=True,
-        help="for whom",
-    )
+    kind = click.Choice(["text", "json"])
+    return click.option("--format", "form", type=kind, default="text", show_default=True, help="for whom")
 
 
 def date_option(flag: str, name: str, what: str) -> Callable[[F], F]:
     """An option that takes a day; ``what`` that is, for its help."""
-    kind = click.DateTime(["%Y-%m-%d"])
-    return click.option(
-        flag, name, type=kind, metavar="DATE", help=f"{what}, as in 2031-04-16  [default: today]"
-    )
+    kind, told = click.DateTime(["%Y-%m-%d"]), f"{what}, as in 2031-04-16  [default: today]"
+    return click.option(flag, name, type=kind, metavar="DATE", help=told)
 
 
 def on_option() -> Callable[[F], F]:
