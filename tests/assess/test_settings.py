@@ -84,6 +84,8 @@ LEFT = 86.0 * 11.5e-6 * 0.5 / math.sqrt(3)  # what soaking leaves of each part's
         ("plain_gauge", math.hypot(GAUGE, RANDOM, RANDOM, RANDOM, WORST, MIC)),
         # carried to the micrometer by feel: its transfer scatters at each reading
         ("telescopic\n  set_from: mic", math.hypot(GAUGE, RANDOM, 0.006, RANDOM)),
+        # no micrometer goes into a bore: what took its size there scatters by 5 µm (common practice)
+        ("mic", math.hypot(RANDOM, 0.005, RANDOM)),
     ],
 )
 def test_what_a_gauge_was_set_in(tmp_path: Path, bores: str, u: float) -> None:

@@ -34,6 +34,9 @@ KNOWN_TO, ALIKE_TO = 1.0, 0.5
 # Convention (kinds' register): over a tenth of its range an instrument errs as much as over all of it, over
 # less as the root of the span; a bore gauge's range is its dial's travel, taken as 1 mm.
 REACH, TRAVEL = 0.1, 1.0
+CARRIED = (
+    0.005  # mm; common practice: how a small-hole gauge repeats that takes a hole's size to a micrometer
+)
 GUARD = 1.645  # ISO 14253-1, 95 % one-sided
 EVEN = 1e-9  # numbers nearer than this stand for the same decimal
 AS_NEW, SERVICEABLE, BEYOND = "as new", "serviceable", "beyond limit"
@@ -151,7 +154,7 @@ def covariance(a: Reading, b: Reading) -> float:
         return 0.0  # Convention (design, 6): an instrument shares its error within a round and not beyond
     common = a.tool.by_chance(a.step, a.repeats) + a.high**2 / 12.0 if a is b else 0.0
     for mine, here in a.scales():
-        common += sum(mine.shared(here, there) for its, there in b.scales() if its == mine)
+        common += sum(mine.shared(here, there) for its, there in b.scales() if its.name == mine.name)
     if a.setter and b.setter and (a.tool, a.table) == (b.tool, b.table):
         common += a.setter.by_chance()  # the setting was read once
     if a.expands and b.expands:
@@ -470,9 +473,23 @@ class SecondOpinion:
                 step = 10.0 ** -max(len(text.partition(".")[2]) for text in repeats) if tool else 0.0
                 value = float(np.mean([float(text) for text in repeats]))
                 set_at = value if set_at is None else set_at
-                about = common | {"step": step, "setter": setter, "set_at": set_at}
+                about = common | {
+                    "tool": self._used(tool, feature, column),
+                    "step": step,
+                    "setter": setter,
+                    "set_at": set_at,
+                }
                 each = tuple(Reading(float(text), **about) for text in repeats)
                 yield position, column, Reading(value, **about, repeats=len(each), each=each)
+
+    def _used(self, tool: Tool | None, feature: str, column: str) -> Tool | None:
+        """What a reading was taken with: no micrometer goes into a hole, something carried its size there."""
+        sheet = self.features[feature]
+        hole = sheet["kind"] == "bore" or column.startswith("guide")
+        hole |= any(feature in (one.get("outer"), one.get("housing")) for one in self.features.values())
+        if tool is None or not hole or self.shop["instruments"][tool.name]["kind"] != "micrometer":
+            return tool
+        return replace(tool, scatter=float(np.hypot(tool.scatter, CARRIED)))
 
     def _sittings(self, of_round: str, day: dt.date, record: dict[str, Any]) -> list[Sitting]:
         """The tables of a round; one that reads other columns of the same rows joins the one before."""
@@ -1258,7 +1275,7 @@ def spring_load(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:
 
 
 def compression_ratio(job: SecondOpinion, name: str, day: dt.date) -> Iterator[Found]:
-    """(swept + clearance)/clearance; clearance is bowl + gasket less what stands proud of the deck [cm³]."""
+    """(swept + clearance)/clearance: of bowl, gasket and valve recesses, less what stands proud [cm³]."""
     sheet, layout = job.features[name], job.sheet["layout"]
     bowls, proud = job.holding(sheet["bowl"], day), job.holding(sheet["protrusion"], day)
 
@@ -1267,9 +1284,10 @@ def compression_ratio(job: SecondOpinion, name: str, day: dt.date) -> Iterator[F
 
     bore, stroke = number(layout["bore"]), number(layout["stroke"])
     gasket = cylinder(number(sheet["gasket_hole"]), number(sheet["gasket_thickness"]))
+    over_valves = number(sheet["recess_volume"])
 
     def clearance(bowl: float, *heights: float) -> float:
-        return bowl + gasket - cylinder(bore, float(np.mean(heights)))
+        return bowl + gasket + over_valves - cylinder(bore, float(np.mean(heights)))
 
     def ratio(bowl: float, *heights: float) -> float:
         left = clearance(bowl, *heights)

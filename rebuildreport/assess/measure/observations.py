@@ -14,6 +14,7 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import ASSUMED_STEPS, InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ...trade.measuring import uncertainty
+from ...trade.measuring.form import is_size
 from ...trade.measuring.gauges import TRANSFER, family, transfers
 from ...trade.measuring.uncertainty import Instrument, Measured
 
@@ -123,6 +124,7 @@ def occasions(shop: Shop, engine: Engine, job: JobFolder) -> list[Occasion]:
             again = name if seen.setdefault(feature, set()) & spots else ""
             seen[feature] |= spots
             reader = _TableReader(shop, engine.features[feature], feature, job, file, name, again)
+            reader.hollow |= any(feature in (fit.outer, fit.housing) for fit in engine.features.values())
             occasion = reader.read()
             # the table of the same round that read other columns of the same positions
             alike = [one for one in taken if (one.feature, one.name) == (occasion.feature, occasion.name)]
@@ -162,6 +164,9 @@ def all_rounds(job: JobFolder) -> list[RoundFile]:
     return rounds
 
 
+HAND = Instrument("by hand", 0.0, 0.0, TRANSFER)  # a gauge that carries a size, and that nobody has named
+
+
 class _TableReader:
     """Reads the cells of one table: in base units, at 20 °C, with their doubt."""
 
@@ -192,6 +197,7 @@ class _TableReader:
             # a size carried to a micrometer is read there, each by itself: what the carrying adds is its own
             self.carried = transfers(record.kind)
             self.unset = record.set_in_another
+        self.hollow = feature.kind == "bore"  # whether its sizes are of holes
         self.set_at: float | None = None  # a gauge is set once for its table, near the size of what it reads
         self.part_warmth = (self.table.temperature or file.model.temperature).to("°C")
         self.scale_warmth = instrument_temperature(file.model, self.table)
@@ -247,7 +253,8 @@ class _TableReader:
         value = round(sum(typed) / len(typed), 12)
         self.set_at = value if self.set_at is None else self.set_at
         spot = f"{occasion.feature} {position} {column} {occasion.table}"
-        mean = self._read(value, tool, spot, step, len(typed))
+        by_hand = self._by_hand(column)
+        mean = self._read(value, tool, spot, step, len(typed), by_hand)
         place = (self.file.name, occasion.table, position, column)
         asked = any(place in doubt.kept for doubt in self.job.doubts)  # and judged as typed all the same
         if len(typed) > 1 and (self.instrument is None or asked):
@@ -262,7 +269,7 @@ class _TableReader:
         repeats = [corrected]  # a single reading is its own mean
         if len(typed) > 1:
             repeats = [
-                self._at_20(self._read(each, tool, f"{spot} {number}", step, 1))
+                self._at_20(self._read(each, tool, f"{spot} {number}", step, 1, by_hand))
                 for number, each in enumerate(typed)
             ]
         occasion.repeats.setdefault(position, {})[column] = repeats
@@ -306,8 +313,22 @@ class _TableReader:
             noted=False,
         )
 
-    def _read(self, value: float, tool: Instrument, spot: str, step: float, repeats: int) -> Measured:
+    def _by_hand(self, column: str) -> bool:
+        """Whether a hole was read in a micrometer that does not go into it, so something carried its size."""
+        guide = self.feature.kind == "guide" and column.startswith("guide")
+        if not guide and not (self.hollow and is_size(column)):
+            return False
+        record = self.occasion.record
+        if record is None:
+            return not self.counted and "outside" in KINDS[self.feature.kind].instruments
+        return family(record.kind) == "outside" and "caliper" not in record.kind.lower()
+
+    def _read(
+        self, value: float, tool: Instrument, spot: str, step: float, repeats: int, by_hand: bool = False
+    ) -> Measured:
         session, setting = self.session, self.set_from
+        if by_hand and self.occasion.unit == "mm":
+            return uncertainty.carried(value, HAND, tool, session, spot, step, repeats)
         if self.unset and setting is None:
             setting = self._not_set(value, tool)
         if self.carried and setting is not None:

@@ -140,7 +140,8 @@ KINDS = (
         "and the thinnest are what counts",
         instruments=("outside", "bore"),
         formula="the largest guide reading less the smallest stem reading",
-        doubt="both read in one micrometer: its permitted error cancels",
+        doubt="both read in one micrometer: its permitted error cancels; what takes a guide's size there "
+        "scatters by 0.005 mm, unless the table names it",
         drawing="guide",
     ),
     Kind(

@@ -43,11 +43,12 @@ def _ratio(inputs: Inputs) -> Iterator[Computed]:
             gasket=Measure(0.1, "mm", 2),
             change=Figure(change),
         )
-        if not in_head & {*inputs.partners, *inputs.given}:
-            flat = Sentence("no room in the head is on the sheet: its face and its valves taken as flat")
+        known = bool(in_head & {*inputs.partners, *inputs.given})
+        if not known:
+            flat = Sentence("no room in the head is on the sheet: this is the most that it can be")
             note = Several([note, flat], "; ")
-        yield Computed(position, "ratio", ratio, note=note, uses=rests_on)
-        yield Computed(position, "clearance", rest, uses=rests_on)
+        yield Computed(position, "ratio", ratio, "equal" if known else "at most", note=note, uses=rests_on)
+        yield Computed(position, "clearance", rest, "equal" if known else "at least", uses=rests_on)
 
 
 def _parts(inputs: Inputs, position: str) -> tuple[Measured, Measured, Measured, Measured, Measured] | None:
