@@ -59,7 +59,9 @@ CHANGED = {
     "nothing; "
     "oil films of bearings worn wide, and the roughness beside each, readings a turn of the thimble "
     "off, and totals where a part that was bought reads wrong",
-    "0.2.2": "a condemned piston is priced in the size of its bore",
+    "0.2.2": "a condemned piston is priced in the size of its bore, a rebore without pistons is a minimum; "
+    "a hole read in a micrometer is less sure; what a kit brings is new, and oversize pistons have limits "
+    "of their size; a ratio without the room in its head is the most that it can be",
 }
 MINE = f"rebuildreport {__version__}"
 
