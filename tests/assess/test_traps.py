@@ -1021,6 +1021,10 @@ def test_t09_the_bore_that_is_to_be_bored(tmp_path: Path) -> None:
     bench.write("work.yaml", decision.format("0.50"))
     found = bench.assess()
     assert bought(found) == {"RG": 3, "RG-050": 1, "P-050": 1}
+    renewed = decision.format("0.50") + "  W2:\n    about: rings\n    do: replace\n    why: worn\n"
+    bench.write("work.yaml", f"{renewed}    by: shop\n    date: 2026-03-03\n")
+    lines = {one.number: one.decisions for one in bench.assess().cost.lines}
+    assert lines == {"RG": ("W2",), "RG-050": ("W2",), "P-050": ("W1",)}  # rings ask for no piston
     bench.write("work.yaml", decision.format("1.00"))
     (choice,) = (one for one in bench.assess().choices if one.kind == "rings")
     assert choice.status == "none fits" and "no ring set for 1.00 mm" in english(choice.impossible[0])

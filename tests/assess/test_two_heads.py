@@ -120,6 +120,20 @@ def test_both_heads_as_one_line_need_two_gaskets(tmp_path: Path) -> None:
     assert (gaskets.part, gaskets.count, seals.count) == ("HG", 2, 1)
 
 
+def test_what_was_tightened_had_been_opened(tmp_path: Path) -> None:
+    """Nobody wrote down what came off: that is asked for, and the bolts that went back tell of it."""
+    made = Bench(tmp_path, FACE.format("left"), rest=ONE_LINE)
+    made.round("arrival", "2026-03-02", "left_face:\n  columns: gap\n  rows:\n    lengthwise: 0.02\n")
+    asked = "nothing is named that came off"
+    job = made.assess()
+    assert not job.cost.lines and any(asked in english(one) for one in job.in_the_files)
+    done = "tightened:\n  - fasteners: head_bolts\n    by: me\n    date: 2026-03-04\n"
+    made.write("assembly.yaml", done)
+    job = made.assess()
+    assert {one.number: int(one.quantity) for one in job.cost.lines} == {"SEAL": 1, "HG": 2, "HB": 20}
+    assert not any(asked in english(one) for one in job.in_the_files)
+
+
 def test_one_gasket_for_two_rows_is_asked_about(tmp_path: Path) -> None:
     made = Bench(tmp_path, FACE.format("left"), rest=ONE_LINE.replace("    places: 2\n", ""))
     sheet = made.shop / "engines" / "n-4.yaml"

@@ -11,7 +11,7 @@ from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid,
 from ...records import JobFolder
 from ...records.files.sheet import ChoiceRule, Engine
 from ...records.files.sizes import STANDARD, key_of
-from ..measure.observations import base_unit
+from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import Timeline, sized
 from ..measure.titles import feature_title, titled
 from ..model.assessment import Characteristic
@@ -138,10 +138,14 @@ class PartsList:
                 words = message("chosen by measurement, provisional")
             decisions = (choice.decision for choice in mine if choice.decision)
             grounds = dict.fromkeys([*self._condemned_by(name), *decisions])
+            sheet = self.engine.features.get(name)
+            own = {*sheet.sets.values()} if sheet and sheet.kind == "ring_gap" else None
             for buy in bought:
                 need = self.needs.setdefault(buy.part, Need(buy.part))
                 need.count += buy.quantity
                 need.reasons.setdefault(Sentence(words), [])
+                if own is not None and buy.part not in own:
+                    continue  # the pistons that rings are bought with: their bores and findings ask for them
                 need.grounds += [ground for ground in grounds if ground not in need.grounds]
 
     def _condemned_by(self, name: str) -> Iterator[str]:
@@ -155,8 +159,17 @@ class PartsList:
     def _joints(self) -> None:
         """What was or will be opened is closed with new gaskets; bolts of two joints are one set of bolts."""
         taken = [step.removed for step in self.job.written_teardown.steps]
-        opened = dict.fromkeys([*taken, *self.to_come_off])
+        closed = {one.fasteners for one in self.job.tightened}
+        put_on = [name for name, one in self.engine.joints.items() if closed & {*one.fasteners}]
+        opened = dict.fromkeys([*taken, *self.to_come_off, *put_on])
         joints = {name: self.engine.joints[name] for name in opened if name in self.engine.joints}
+        if not joints and self.engine.joints and self._inside():
+            self._note(
+                Sentence(
+                    "parts were read, and nothing is named that came off: write it under 'steps:' in "
+                    "teardown.yaml, or the estimate lacks the gaskets of what was opened"
+                )
+            )
         for name, joint in joints.items():
             for part, count in joint.uses.items():
                 choice = self.engine.choices.get(part)
@@ -172,6 +185,11 @@ class PartsList:
                 words = message("{what}: measure each before deciding which go back in")
                 if not any(one.feature == bolts.measure and one.value is not None for one in self.found):
                     self.questions.append(Sentence(words, what=titled(group)))
+
+    def _inside(self) -> bool:
+        """Whether something was read that no engine shows that is together."""
+        read = (self.engine.features[one.feature] for one in self.found if one.value is not None)
+        return any(not of_whole_engine(sheet) for sheet in read)
 
     def _choose(self, name: str, choice: ChoiceRule, count: int) -> None:
         """A part that a measurement chooses; its candidates where nothing was measured yet."""
