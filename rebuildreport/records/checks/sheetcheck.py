@@ -254,6 +254,7 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
         except QuantityError as problem:
             message = f"'{size}' is no size: {problem}"
             notes.error((*where, "sets", size), message, "standard, or as in 0.25 mm", key=True)
+    _sets_of_the_bored(notes, where, feature, engine)
     if feature.codes:
         _codes(notes, (*where, "codes"), feature.codes, feature)
 
