@@ -42,18 +42,18 @@ class Prepared:
     problem: str = ""
 
 
-def prepare(photo: Path, folder: Path) -> Prepared:
+def prepare(photo: Path, folder: Path, home: Path | None = None) -> Prepared:
     """Both sizes of one photo, written into ``folder``.
 
-    What is there already is not made again.  A file that is no picture gives a ``problem``, never an
-    exception.
+    What is there already, or in its ``home``, is not made again.  A file that is no picture gives a
+    ``problem``, never an exception.
     """
     try:
         data = photo.read_bytes()
     except OSError as problem:
         return Prepared(problem=f"{photo.name} cannot be read: {problem.strerror or problem}")
-    stem = _stem(data)
-    if found := _known(stem, folder):
+    stem = hashlib.sha256(_RECIPE.encode() + data).hexdigest()[:20]
+    if found := (home and _known(stem, home)) or _known(stem, folder):
         return found
     try:
         full, small = _sizes(data, photo.suffix.lower() in HEIF_ENDINGS)
@@ -71,19 +71,6 @@ def prepare(photo: Path, folder: Path) -> Prepared:
         picture.save(out, "JPEG", quality=quality)  # optimized it would be 6 % smaller in twice the time
         _write(folder / name, out.getvalue())
     return Prepared(names[0], names[1], full.width, full.height, small.width, small.height)
-
-
-def prepared(photo: Path, home: Path, built: Path) -> Prepared:
-    """Both sizes of a photo: as they stand in ``home``, or prepared in ``built``."""
-    try:
-        found = _known(_stem(photo.read_bytes()), home)
-    except OSError as problem:
-        return Prepared(problem=f"{photo.name} cannot be read: {problem.strerror or problem}")
-    return found or prepare(photo, built)
-
-
-def _stem(data: bytes) -> str:
-    return hashlib.sha256(_RECIPE.encode() + data).hexdigest()[:20]
 
 
 def _known(stem: str, folder: Path) -> Prepared | None:

@@ -7,7 +7,7 @@ list shows; the site keeps both, so that no list has to load a job.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, astuple, dataclass, field
+from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -29,18 +29,6 @@ from ..press.words import SEVERITY, day, first_sentence, interval, joined, place
 from ..press.words import value as printed_value
 from ..report.pageone import read_again
 from ..report.view import Edition
-
-
-@dataclass(frozen=True, slots=True)
-class Limit:
-    """One limit of an engine family as its jobs used it."""
-
-    feature: str
-    what: str
-    new: str
-    wear: str
-    document: str
-    place: str  # in it; "" of a source that is no document
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +59,7 @@ class IndexEntry:
     past: dict[str, Any] = field(default_factory=dict)
     findings: tuple[str, ...] = ()
     facts: tuple[tuple[str, str], ...] = ()
-    limits: tuple[Limit, ...] = ()
+    limits: tuple[tuple[str, ...], ...] = ()  # feature, what, new, wear, document, place in it
 
     @property
     def meta(self) -> str:
@@ -202,7 +190,6 @@ def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = Non
         verdict=entry.code,
         item=_item(entry, edition, shop, failing=FAILING),
         was=(),
-        limits=tuple(astuple(one) for one in entry.limits),
     )
 
 
@@ -293,15 +280,15 @@ def _facts(job: Assessment) -> tuple[tuple[str, str], ...]:
     return tuple((name, text) for name, text in rows if text)
 
 
-def _limits(job: Assessment) -> tuple[Limit, ...]:
+def _limits(job: Assessment) -> tuple[tuple[str, ...], ...]:
     """Every limit that was used, once; what a decision moved (an undersize) is no limit of the family."""
-    out: dict[tuple[str, str], Limit] = {}
+    out: dict[tuple[str, str], tuple[str, ...]] = {}
     for value in job.characteristics:
         limits = value.limits
         if limits is None or limits.size or not (_given(limits.new) or _given(limits.wear)):
             continue
         known = out.get((value.feature, value.name))
-        if known is None or (not known.wear and _given(limits.wear)):
+        if known is None or (not known[3] and _given(limits.wear)):
             out[(value.feature, value.name)] = _limit(job, value, limits)
     return tuple(out.values())
 
@@ -310,11 +297,12 @@ def _given(ends: Ends) -> bool:
     return ends != (None, None)
 
 
-def _limit(job: Assessment, value: Characteristic, limits: Limits) -> Limit:
+def _limit(job: Assessment, value: Characteristic, limits: Limits) -> tuple[str, ...]:
+    """Feature, what of it, new and wear limits, the document, and the place in it: none of other sources."""
     feature = job.feature(value.feature)
     title = told(feature.title) if feature else place(value.feature)
     what = told(feature.characteristics.get(value.name, as_typed(value.name))) if feature else value.name
-    return Limit(
+    return (
         title,
         f"{what}, {unit_of(value.unit, job.system)}",
         interval(value, job.system, limits.new),

@@ -25,7 +25,7 @@ from ...assess.waiting.matters import to_row
 from ...documents.press import templating
 from ...documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
 from ...documents.press.pdf import Paper, PdfUnavailable
-from ...documents.press.photos import Prepared, prepared
+from ...documents.press.photos import Prepared, prepare
 from ...documents.press.standing_texts import TextProblem
 from ...documents.report.findings import Album, on_paper
 from ...documents.report.rendering import printed_report, report_html
@@ -367,7 +367,7 @@ def _photos(desk: _Desk, one: Assessment, problems: list[Problem]) -> dict[str, 
         files |= desk.job.photos
     photos = {}
     for name, file in files.items():
-        made = prepared(desk.job.path / file, home, built)
+        made = prepare(desk.job.path / file, built, home)
         if made.problem:
             problems.append(_photo_problem(desk.job, name, made.problem))
         else:
