@@ -6,8 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from rebuildreport.assess.measure.due import fitting
 from rebuildreport.documents.press.enginewords import engine_lines
 from rebuildreport.quantities import english
+from rebuildreport.records import load_shop
 
 from .bench import Bench
 
@@ -306,3 +308,18 @@ def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_
     record = register.named("measurement-record")
     page = record.html(record.view(found)).replace("\N{NO-BREAK SPACE}", " ")
     assert "Not corrected to 20 °C: Springs, Other springs." in page
+
+
+@pytest.mark.parametrize(("limit", "tool"), [("max 0.05", ""), ("4.95 to 5.05", "mic")])
+def test_no_micrometer_is_named_for_what_may_be_a_play(tmp_path: Path, limit: str, tool: str) -> None:
+    """It takes sizes over all; a play is felt with a dial or a leaf (common practice)."""
+    sheet = "play:\n  kind: readings\n  positions: M1\n  columns: play\n  unit: mm\n"
+    bench = Bench(tmp_path, f"{sheet}  new:\n    play: {limit}\n")
+    shop = bench.shop / "shop.yaml"
+    known = shop.read_text("utf-8").partition("instruments:\n")[0]
+    mic = "instruments:\n  mic:\n    kind: micrometer\n    range: 0 to 25 mm\n"
+    shop.write_text(f"{known}{mic}    resolution: 0.001 mm\n    permitted_error: 0.002 mm\n", "utf-8")
+    folder = load_shop(bench.shop)
+    model = folder.engines["n-4"].model
+    assert folder.shop is not None and model is not None
+    assert fitting(folder.shop, model, "play") == tool

@@ -25,6 +25,7 @@ from .titles import feature_title
 
 OF_INCHES = ("in", "thou", "psi", "lbf", "lb", "in³", "lbf·ft", "lbf·in", "lbf/in")
 FINISHED = ("ready to collect", "delivery", "follow-up", "declined")
+SMALLEST_SIZE = 1.0  # mm: a shorter length may be a play or a gap, which no micrometer reads
 
 
 def due_round(folder: ShopFolder, job: JobFolder, one: Assessment) -> DueRound | None:
@@ -202,11 +203,14 @@ def _fit(shop: Shop, feature: FeatureRecord, kind: Kind, limits: list[DueLimit])
 
 
 def _only(shop: Shop, unit: str, ends: list[float], narrowest: float | None) -> list[str]:
-    """Of what anything may read: where but one in the house can, it is that."""
+    """Of what anything may read: where but one in the house can, it is that; but none that takes sizes for
+    what may be a play or a gap."""
+    tight = bool(ends) and quantities.dimension(unit or "mm") == "length" and max(ends) < SMALLEST_SIZE
     can = [
         name
         for name, tool in shop.instruments.items()
         if ends and narrowest and not tool.set_in_another and _reaches(tool, unit, ends)
+        if not (tight and family(tool.kind) in ("outside", "bore"))
         if _good_enough(instrument_in(tool, name, unit), narrowest)
     ]
     return can if len(can) == 1 else []
