@@ -18,11 +18,13 @@ import sys
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import astuple, dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
+
+from msgspec.structs import astuple, force_setattr, replace
 
 from rebuildreport.assess.model.assessment import Characteristic, Feature, Limits, LimitSource
 from rebuildreport.assess.publishing.outcomes import Outcome, Past, Wear
@@ -210,7 +212,7 @@ def private(name: str, owner: Owner) -> list[tuple[str, str, str, str]]:
         "arrival": {"complaint": "x"},
         "owner": block,
     }
-    object.__setattr__(folder, "job", Job.model_validate(record))
+    force_setattr(folder, "job", Job.model_validate(record))
     return [astuple(value) for value in private_texts(folder)]
 
 

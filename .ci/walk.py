@@ -11,12 +11,13 @@ on need not know the reading.
 
 from __future__ import annotations
 
-import dataclasses
 import sys
 import tempfile
 from pathlib import Path
 from types import FrameType
 from typing import Any
+
+from msgspec import Struct
 
 from rebuildreport.site.publishing import publish
 
@@ -100,8 +101,8 @@ def holds(thing: object, deep: int = 0) -> bool:
         return READING in thing and len(thing) < 200  # a whole file or page is no reading
     if isinstance(thing, float):
         return abs(thing - VALUE) < 1e-9
-    if deep < 1 and dataclasses.is_dataclass(thing) and not isinstance(thing, type):
-        return any(holds(getattr(thing, field.name, None), deep + 1) for field in dataclasses.fields(thing))
+    if deep < 1 and isinstance(thing, Struct):
+        return any(holds(getattr(thing, name, None), deep + 1) for name in thing.__struct_fields__)
     return False
 
 

@@ -6,9 +6,11 @@ what is bought for it, what does not fit together, what it costs, how it goes to
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..quantities import Sentence, Text, Typed, message
 from ..records import JobFolder, ShopFolder, Siblings, load_sound
@@ -127,8 +129,7 @@ def assess_sound(
     return folder, job, replace(assessment, without=folder.left_out, problems=seen)
 
 
-@dataclass(frozen=True, slots=True)
-class _Given:
+class _Given(Struct, frozen=True):
     """The records of one job that can be assessed."""
 
     folder: ShopFolder
@@ -162,8 +163,7 @@ def _given(folder: ShopFolder, job: JobFolder) -> _Given:
     return _Given(folder, given, record, folder.shop, engine, facts, stage(job), newest_day(job), work)
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
+class _Read(Struct, frozen=True):
     """What was read, and every value that it gives."""
 
     taken: list[Occasion]
@@ -181,8 +181,7 @@ def _measure(given: _Given) -> _Read:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Listed:
+class _Listed(Struct, frozen=True):
     """What stands, what was chosen by it, and which parts are needed."""
 
     values: list[Characteristic]
@@ -215,8 +214,7 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
     return _Listed(lapsed(engine, given.shop, read.taken, values), chosen, parts, needs, access)
 
 
-@dataclass(frozen=True, slots=True)
-class _Asked:
+class _Asked(Struct, frozen=True):
     """The values with what does not fit together noted at them, and what is asked because of it."""
 
     values: list[Characteristic]

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import click
+from msgspec.structs import replace
 
 from .start import write_new
 from .terminal.options import date_option, known_jobs, out_option, shop_option

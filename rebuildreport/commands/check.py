@@ -201,7 +201,7 @@ def _value(value: Characteristic, one: Assessment) -> str:
 
 def _as_data(problems: list[Problem], known: dict[str, Assessment | None]) -> dict[str, Any]:
     """The same for machines: problems, and each job in the form of results.json."""
-    from dataclasses import asdict
+    from msgspec.structs import asdict
 
     from ..assess.publishing.results import to_json
 

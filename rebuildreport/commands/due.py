@@ -6,7 +6,7 @@ import sys
 from collections.abc import Iterator
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import click
 
@@ -93,9 +93,8 @@ def _dates(title: str, found: tuple[Dated, ...]) -> Iterator[str]:
 
 def _json(day: Day) -> str:
     """The same for machines: codes, days as 2026-04-16, amounts as text."""
-    from pydantic import TypeAdapter
+    import msgspec
 
-    from ..assess.waiting.day import Day as Form
+    from ..quantities.text import as_json
 
-    adapter: TypeAdapter[Any] = TypeAdapter(Form)
-    return adapter.dump_json(day, indent=1).decode()
+    return msgspec.json.format(msgspec.json.encode(day, enc_hook=as_json), indent=1).decode()

@@ -7,13 +7,13 @@ import itertools
 import re
 import sys
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, cast
 
 import click
+from msgspec.structs import replace
 
 from .blanks.engine_questions import QUESTIONS
 from .terminal.options import date_option, known_jobs, shop_option

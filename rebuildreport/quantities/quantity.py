@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from . import units
 
@@ -37,8 +39,7 @@ class QuantityError(Unreadable):
         self.code = code
 
 
-@dataclass(frozen=True, slots=True)
-class Quantity:
+class Quantity(Struct, frozen=True):
     """One value as typed: ``text`` keeps the digits, ``decimals`` what they say of the resolution."""
 
     text: str

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from . import rounding, units
 
 
-@dataclass(frozen=True, slots=True)
-class Shown:
+class Shown(Struct, frozen=True):
     """A printed value: ``text unit (second second_unit)``; ``second`` is '' where the unit is alone."""
 
     text: str

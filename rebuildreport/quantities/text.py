@@ -5,29 +5,40 @@ measures.  Out: ``english`` for the terminal; ``worded`` for whoever knows a cat
 A text that slips into an f-string or a join raises TypeError instead of standing there in English.  It knows
 no catalogue, no language but English, and no shop.
 
-An object that has texts in it is written as JSON by pydantic and read back, and then says the same in every
-language: what was typed is a JSON string, anything else an object with its English under ``text``.
+An object that has texts in it is written as JSON and read back by msgspec (``as_json``, ``from_json``), then
+says the same in every language: what was typed is a JSON string, anything else an object with its English
+under ``text``.
 """
 
 from __future__ import annotations
 
 import string
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import TYPE_CHECKING, Any, Self
+from typing import Any, Final, Self
 
 from .show import show
-
-if TYPE_CHECKING:
-    from pydantic_core import core_schema
 
 
 class Text:
     """Anything that can be said.  Equal where it is made of the same; false where it says nothing."""
 
     __slots__ = ()
+    __match_args__: tuple[str, ...] = ()  # all that it is made of
+
+    def _made_of(self) -> tuple[Any, ...]:
+        return tuple([getattr(self, name) for name in self.__match_args__])
+
+    def __eq__(self, other: object) -> bool:
+        return type(other) is type(self) and self._made_of() == other._made_of()
+
+    def __hash__(self) -> int:
+        return hash(self._made_of())
+
+    def __repr__(self) -> str:
+        parts = [f"{name}={getattr(self, name)!r}" for name in self.__match_args__]
+        return f"{type(self).__name__}({', '.join(parts)})"
 
     def __bool__(self) -> bool:
         return bool(english(self))
@@ -44,39 +55,22 @@ class Text:
     def __deepcopy__(self, memo: object) -> Self:
         return self
 
-    @classmethod
-    def __get_pydantic_core_schema__(cls, source: Any, handler: Any) -> core_schema.CoreSchema:
-        from pydantic_core import core_schema
-
-        def read(value: Any) -> Text:
-            text = value if isinstance(value, Text) else _read(value)
-            if not isinstance(text, cls):
-                raise ValueError(f"{cls.__name__} expected, not {text!r}")
-            return text
-
-        as_json = core_schema.plain_serializer_function_ser_schema(_as_json, when_used="json")
-        return core_schema.no_info_plain_validator_function(read, serialization=as_json)
-
-    @classmethod
-    def __get_pydantic_json_schema__(cls, schema: Any, handler: Any) -> dict[str, Any]:
-        tagged = {"type": "object", "properties": {"text": {"type": "string"}}, "required": ["text"]}
-        return {"anyOf": [{"type": "string"}, tagged]}
-
 
 Value = Text | int | float | date | Decimal  # what a sentence has in it
 
 
-@dataclass(frozen=True, slots=True)
 class Typed(Text):
     """What a person has typed: it stands in every language as it was typed."""
 
-    text: str
+    __slots__ = __match_args__ = ("text",)
+
+    def __init__(self, text: str) -> None:
+        self.text: Final = text
 
 
 NOTHING: Text = Typed("")
 
 
-@dataclass(frozen=True, slots=True)
 class Name(Text):
     """A name of the files: in English as it is typed, in another language the word that it has for it.
 
@@ -84,7 +78,10 @@ class Name(Text):
     ('front_b', 'front b')
     """
 
-    name: str
+    __slots__ = __match_args__ = ("name",)
+
+    def __init__(self, name: str) -> None:
+        self.name: Final = name
 
     @property
     def pattern(self) -> str:
@@ -92,7 +89,6 @@ class Name(Text):
         return self.name.replace("_", " ")
 
 
-@dataclass(frozen=True, slots=True, init=False)
 class Figure(Text):
     """A number as printed, perhaps with its unit: its point is a decimal sign, and nobody typed it.
 
@@ -100,13 +96,12 @@ class Figure(Text):
     '0.12 mm'
     """
 
-    text: str
+    __slots__ = __match_args__ = ("text",)
 
     def __init__(self, text: object) -> None:
-        object.__setattr__(self, "text", str(text))
+        self.text: Final = str(text)
 
 
-@dataclass(frozen=True, slots=True)
 class Amount(Text):
     """A sum of money, with the code of its currency where it stands alone.
 
@@ -114,9 +109,12 @@ class Amount(Text):
     ('1250.00 EUR', '0.500')
     """
 
-    amount: Decimal
-    digits: int  # of the currency's minor unit
-    code: str = ""
+    __slots__ = __match_args__ = ("amount", "digits", "code")
+
+    def __init__(self, amount: Decimal, digits: int, code: str = "") -> None:
+        self.amount: Final = amount
+        self.digits: Final = digits  # of the currency's minor unit
+        self.code: Final = code
 
     @property
     def text(self) -> str:
@@ -124,7 +122,6 @@ class Amount(Text):
         return f"{self.amount:.{self.digits}f} {self.code}".strip()
 
 
-@dataclass(frozen=True, slots=True)
 class Measure(Text):
     """A value with its unit and the decimals it is known to, of a floor that knows no shop.
 
@@ -134,9 +131,12 @@ class Measure(Text):
     '0.026 mm'
     """
 
-    value: float
-    unit: str
-    decimals: int
+    __slots__ = __match_args__ = ("value", "unit", "decimals")
+
+    def __init__(self, value: float, unit: str, decimals: int) -> None:
+        self.value: Final = value
+        self.unit: Final = unit
+        self.decimals: Final = decimals
 
     @property
     def text(self) -> str:
@@ -144,7 +144,6 @@ class Measure(Text):
         return f"{self.value:.{self.decimals}f} {self.unit}".replace("-", "\u2212")
 
 
-@dataclass(frozen=True, slots=True, init=False, repr=False)
 class Sentence(Text):
     """A whole message: English with ``{names}``, and the values that stand for them.
 
@@ -155,6 +154,8 @@ class Sentence(Text):
     ('2 of 4 readings', '{count} of {wanted} readings')
     """
 
+    __slots__ = __match_args__ = ("pattern", "values", "amid")
+
     pattern: str
     values: Mapping[str, Value]
     amid: bool
@@ -163,9 +164,7 @@ class Sentence(Text):
         self._put(pattern, {name: _text(value) for name, value in values.items()}, False)
 
     def _put(self, pattern: str, values: Mapping[str, Value], amid: bool) -> Self:
-        object.__setattr__(self, "pattern", pattern)
-        object.__setattr__(self, "values", values)
-        object.__setattr__(self, "amid", amid)
+        self.pattern, self.values, self.amid = pattern, values, amid
         return self
 
     def __hash__(self) -> int:
@@ -177,7 +176,6 @@ class Sentence(Text):
         return f"amid({whole})" if self.amid else whole
 
 
-@dataclass(frozen=True, slots=True, init=False)
 class Several(Text):
     """Texts one after the other, each of which can be said by itself.
 
@@ -187,14 +185,12 @@ class Several(Text):
     ('C1, C2 and C3', 'no leaks; no noises')
     """
 
-    items: tuple[Text, ...]
-    between: str
-    last: str
+    __slots__ = __match_args__ = ("items", "between", "last")
 
     def __init__(self, items: Iterable[Text | str], between: str = ", ", last: str = "") -> None:
-        object.__setattr__(self, "items", tuple(map(_typed, items)))
-        object.__setattr__(self, "between", between)
-        object.__setattr__(self, "last", last)
+        self.items: Final = tuple(map(_typed, items))
+        self.between: Final = between
+        self.last: Final = last
 
 
 def present(items: Iterable[Text], between: str = "; ") -> Text:
@@ -312,9 +308,20 @@ def _text(value: Value | str) -> Value:
 
 # --------------------------------------------------------------------------------------- as JSON
 
+JSON_SCHEMA = {
+    "anyOf": [
+        {"type": "string"},
+        {"type": "object", "properties": {"text": {"type": "string"}}, "required": ["text"]},
+    ]
+}
 
-def _as_json(value: Any) -> Any:
-    """A text or a value of one as JSON has it; anything else stays what it is."""
+
+def as_json(value: Any) -> Any:
+    """A text or a value of one as JSON has it; anything else stays what it is.
+
+    >>> as_json(Typed("rod thrown")), as_json(Figure("4"))
+    ('rod thrown', {'text': '4', 'figure': '4'})
+    """
     if isinstance(value, Typed):
         return value.text
     if isinstance(value, Text):
@@ -325,7 +332,7 @@ def _as_json(value: Any) -> Any:
 
 
 def _of_sentence(text: Any) -> dict[str, Any]:
-    made = {"say": text.pattern, "with": {name: _as_json(value) for name, value in text.values.items()}}
+    made = {"say": text.pattern, "with": {name: as_json(value) for name, value in text.values.items()}}
     return {**made, "amid": True} if text.amid else made
 
 
@@ -335,7 +342,7 @@ _MADE_OF: dict[type[Text], Callable[[Any], dict[str, Any]]] = {
     Amount: lambda text: {"amount": str(text.amount), "digits": text.digits, "code": text.code},
     Measure: lambda text: {"value": text.value, "unit": text.unit, "decimals": text.decimals},
     Several: lambda text: {
-        "several": [*map(_as_json, text.items)],
+        "several": [*map(as_json, text.items)],
         "between": text.between,
         "last": text.last,
     },
@@ -343,8 +350,16 @@ _MADE_OF: dict[type[Text], Callable[[Any], dict[str, Any]]] = {
 }
 
 
+def from_json(kind: type, value: Any) -> Any:
+    """The other way round; ValueError where it is no text of that kind."""
+    text = value if isinstance(value, Text) else _read(value)
+    if not isinstance(text, kind):
+        raise ValueError(f"{kind.__name__} expected, not {text!r}")
+    return text
+
+
 def _read(value: Any) -> Any:
-    """The other way round; ValueError where it is none of them."""
+    """A text or a value of one; ValueError where it is none of them."""
     match value:
         case {"name": str(name)}:
             return Name(name)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
-from dataclasses import replace
 from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
+from msgspec.structs import replace
 from pydantic import BaseModel
 
 from .files.choosing import Stock

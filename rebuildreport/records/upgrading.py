@@ -11,12 +11,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
 from functools import partial
 from pathlib import Path
 from typing import Any
 
 import yaml
+from msgspec import Struct, field
 
 from .files.shop import FORMAT
 from .load import job_names
@@ -24,8 +24,7 @@ from .text.problems import Problem
 from .text.reader import Source, Where, read, read_bytes, yaml_files
 
 
-@dataclass
-class Draft:
+class Draft(Struct):
     """One file with the lines that are to stand in place of its own, counted from 1 as they stand now."""
 
     path: Path

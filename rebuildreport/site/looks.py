@@ -5,7 +5,7 @@ In: an order, what is known of the last run.  Out: their files.  Knows no job.
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from ..documents.press import templating
 from ..documents.press.language import Language, speaking

@@ -15,11 +15,13 @@ import errno
 import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import Future
-from dataclasses import asdict, dataclass, field, replace
 from datetime import date
 from itertools import chain
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import asdict, replace
 
 from ..documents.day.daypage import LIST
 from ..documents.press import pdf as press
@@ -50,8 +52,7 @@ SAID_MISSING = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class PublishResult:
+class PublishResult(Struct, frozen=True):
     """How a run ended: 0 fine, 1 the input has problems, 3 the machine lacks something."""
 
     exit_status: int
@@ -87,8 +88,7 @@ class Told:
         return False
 
 
-@dataclass(slots=True)
-class _Run:
+class _Run(Struct):
     order: work.Order
     folder: ShopFolder
     names: list[str]  # of all jobs

@@ -9,12 +9,13 @@ from __future__ import annotations
 import html
 import threading
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
 from functools import partial
 from http import HTTPStatus
 from http.server import SimpleHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 from urllib.parse import unquote, urlsplit
+
+from msgspec import Struct, field
 
 from ..records import Problem
 
@@ -28,8 +29,7 @@ role="status"{hidden}>{text}</aside>
 """
 
 
-@dataclass(slots=True)
-class Showing:
+class Showing(Struct):
     """What the pages show now; browsers wait for the next number."""
 
     number: int = 0

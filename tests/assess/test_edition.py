@@ -5,7 +5,6 @@ from __future__ import annotations
 import json
 import types
 from collections.abc import Iterator
-from dataclasses import fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cache
@@ -13,6 +12,8 @@ from pathlib import Path
 from typing import Annotated, Any, Literal, Union, get_args, get_origin, get_type_hints
 
 import jsonschema
+from msgspec import Struct
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job, from_json, to_json
 from rebuildreport.assess.model import prices
@@ -23,7 +24,7 @@ from rebuildreport.assess.publishing.results import results_json, results_schema
 from rebuildreport.documents.report.findings import on_paper
 from rebuildreport.documents.report.rendering import page, report_html
 from rebuildreport.documents.report.view import report
-from rebuildreport.quantities import Text, english
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -40,7 +41,7 @@ def demo(name: str) -> Assessment:
 def classes(kind: Any = Assessment, known: dict[type, None] | None = None) -> dict[type, None]:
     """Every data class that an Assessment can hold, of whatever floor."""
     known = {} if known is None else known
-    if isinstance(kind, type) and is_dataclass(kind):
+    if isinstance(kind, type) and issubclass(kind, Struct):
         if kind not in known:
             known[kind] = None
             for hint in get_type_hints(kind).values():
@@ -72,9 +73,9 @@ def filled(hint: Any, text: str, depth: int = 0) -> Any:
         return tuple(filled(one, text, depth) for one in items)
     if origin is dict:
         return {text: filled(inner[1], text, depth)}
-    if isinstance(hint, type) and is_dataclass(hint):
+    if isinstance(hint, type) and issubclass(hint, Struct):
         hints = get_type_hints(hint, include_extras=True)
-        return hint(**{one.name: filled(hints[one.name], text, depth + 1) for one in fields(hint)})
+        return hint(**{name: filled(hints[name], text, depth + 1) for name in hint.__struct_fields__})
     simple = {str: text, bool: True, int: 1, float: 1.0, Decimal: Decimal("91919.19"), date: date(2031, 3, 4)}
     return simple[hint] if hint in simple else type(demo(SIX).title)(text)
 
@@ -83,16 +84,16 @@ def planted(thing: Any, texts: dict[tuple[type, str], str], reached: set[tuple[t
     """The same with those fields filled wherever their class stands; ``reached`` tells which were there."""
     if isinstance(thing, tuple):
         return tuple(planted(item, texts, reached) for item in thing)
-    if isinstance(thing, (Text, type)) or not is_dataclass(thing):
+    if not isinstance(thing, Struct):
         return thing
     kind, changed = type(thing), {}
-    for field in fields(thing):
-        key = (kind, field.name)
+    for name in kind.__struct_fields__:
+        key = (kind, name)
         if key in texts:
             reached.add(key)
-            changed[field.name] = filled(hints_of(kind)[field.name], texts[key])
+            changed[name] = filled(hints_of(kind)[name], texts[key])
         else:
-            changed[field.name] = planted(getattr(thing, field.name), texts, reached)
+            changed[name] = planted(getattr(thing, name), texts, reached)
     return replace(thing, **changed)
 
 
@@ -107,9 +108,9 @@ def crowded() -> Assessment:
     job = demo(SIX)
     hints = get_type_hints(prices.Cost, include_extras=True)
     missing = {
-        one.name: filled(hints[one.name], "filler")
-        for one in fields(prices.Cost)
-        if not getattr(job.cost, one.name) and one.name != "lines"
+        name: filled(hints[name], "filler")
+        for name in prices.Cost.__struct_fields__
+        if not getattr(job.cost, name) and name != "lines"
     }
     shop = {name: filled(get_type_hints(Assessment)[name], "filler") for name in ("orders", "due", "issue")}
     return replace(job, cost=replace(job.cost, **missing), **shop)

@@ -6,11 +6,11 @@ import json
 import math
 import re
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_for_documents, assess_job
 from rebuildreport.assess.loads.bearing_loads import engine_loads

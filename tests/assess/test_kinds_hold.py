@@ -10,12 +10,13 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import combinations
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from rebuildreport.assess.measure.judging import limits_for, opinion, unit_of
 from rebuildreport.assess.measure.observations import occasions

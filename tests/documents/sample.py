@@ -6,9 +6,10 @@ and no verdict is worked out by the project's own code.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from rebuildreport.assess.model.assessment import (
     Approval,

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import io
 import re
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.documents.drawings.access_graph import graph_boxes

@@ -5,7 +5,6 @@ from __future__ import annotations
 import random
 import re
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from typing import Any
 import pytest
 import segno
 from axe_playwright_python.sync_playwright import Axe
+from msgspec.structs import replace
 from playwright.sync_api import expect
 
 from rebuildreport.assess import assess_job

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import re
 import shutil
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
 from click.testing import CliRunner
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.measure.due import due

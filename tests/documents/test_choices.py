@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import html
 import re
-from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.publishing.public import public

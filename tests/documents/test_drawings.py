@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from rebuildreport.assess.model.assessment import Callout
 from rebuildreport.documents.drawings import engine_plan, scales, strips

@@ -7,13 +7,13 @@ import html
 import io
 import re
 import subprocess
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 
 import pikepdf
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.prices import Against, Approval, Difference, LineChange, Option

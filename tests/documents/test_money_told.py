@@ -5,10 +5,10 @@ from __future__ import annotations
 import html
 import re
 import shutil
-from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.documents.report.rendering import report_html

@@ -5,10 +5,10 @@ from __future__ import annotations
 import io
 import json
 import re
-from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess.model.assessment import Cost, Fact
 from rebuildreport.assess.publishing.extract import extract

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import io
 import shutil
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.documents.press.photos import prepare

@@ -5,9 +5,8 @@ The thresholds are shop practice of this project; the figures are whole multiple
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.quantities import Quantity, english, parse
 from rebuildreport.records.doubts.bands import narrow_band

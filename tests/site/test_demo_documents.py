@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 import shutil
 from collections.abc import Iterator
-from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 from typing import Any
@@ -13,6 +12,7 @@ from typing import Any
 import pikepdf
 import pypdfium2
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import due

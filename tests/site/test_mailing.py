@@ -12,7 +12,6 @@ import ssl
 import subprocess
 import threading
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 from email.message import EmailMessage
 from email.policy import default
@@ -21,6 +20,7 @@ from typing import Any
 
 import pypdfium2
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.commands.main import run
 from rebuildreport.documents.press import pdf

@@ -7,12 +7,12 @@ import re
 import shutil
 import sqlite3
 import subprocess
-from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
 import jsonschema
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import due

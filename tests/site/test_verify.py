@@ -13,11 +13,11 @@ import sys
 import tempfile
 import zlib
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from pathlib import Path
 
 import pikepdf
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import assess_for_documents
 from rebuildreport.assess.model.assessment import Assessment, IssueNote

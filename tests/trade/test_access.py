@@ -5,12 +5,12 @@ from __future__ import annotations
 import heapq
 import time
 from collections.abc import Collection, Sequence
-from dataclasses import replace
 from itertools import combinations, count, product
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from rebuildreport.trade.access import cheapest as module
 from rebuildreport.trade.access.cheapest import cheapest

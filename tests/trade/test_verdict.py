@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec.structs import replace
 
 from rebuildreport.trade.measuring.uncertainty import DoubtSource, Instrument, Measured, alone, read
 from rebuildreport.trade.measuring.verdict import GUARD_FACTOR, Ends, deciding_limits, judge, reach, remedy

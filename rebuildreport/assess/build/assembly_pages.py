@@ -7,7 +7,8 @@ Nothing unsigned is called done, and nothing that lacks its value or is out of i
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder

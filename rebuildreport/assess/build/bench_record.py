@@ -6,7 +6,8 @@ Comes in: all that the job knows by then.  Goes out: a ``Bench``, and what an en
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import Sentence, Several, Text, amid, as_typed, message
 from ...records import JobFolder

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, present
 from ...records import JobFolder

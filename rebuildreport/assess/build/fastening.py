@@ -6,7 +6,8 @@ Comes in: the sheet, assembly.yaml, what the parts list buys.  Goes out: a ``Fas
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message
 from ...records import JobFolder

@@ -6,7 +6,8 @@ Comes in: assembly.yaml, the values of the job.  Goes out: the ``BuildLine`` wit
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, present

@@ -8,7 +8,8 @@ off and stands on none of them is put in between.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+
+from msgspec import Struct, field
 
 from ...records import JobFolder
 from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
@@ -57,8 +58,7 @@ def _to_prove(engine: Engine, job: JobFolder, off: Collection[str]) -> list[Buil
     return [BuildStep(measure=name) for name, sheet in fitted.items() if not stayed(name, sheet)]
 
 
-@dataclass
-class _Between:
+class _Between(Struct):
     """Puts what no page of the sheet names where it can go on.
 
     What is covered by a later step of the pages goes on as soon as it can: after the last step of what it

@@ -6,7 +6,8 @@ Comes in: the parts list, choices, decisions, what was fitted.  Goes out: a ``Ch
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder

@@ -6,7 +6,8 @@ Comes in: running.yaml and what the sheet asks for.  Goes out: a ``Start``.  Kno
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import Figure, Quantity, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder

@@ -7,9 +7,11 @@ Must not know: plans over several bearings, prices, and how a choice is told.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import Sentence, Text, Typed, amid, message
@@ -33,8 +35,7 @@ from .workbench import Columns, Workbench
 BARE = Walls(Measured(0.0), Measured(0.0))
 
 
-@dataclass(frozen=True, slots=True)
-class Awaited:
+class Awaited(Struct, frozen=True):
     """What a bearing still waits for."""
 
     what: Literal["journal readings", "housing readings", "journal as machined", "surfaces", "same planes"]
@@ -43,8 +44,7 @@ class Awaited:
     wanted: int = 0
 
 
-@dataclass(frozen=True, slots=True)
-class Void:
+class Void(Struct, frozen=True):
     """Why stamped codes tell nothing any more of a surface."""
 
     surface: str
@@ -52,8 +52,7 @@ class Void:
     what: str = ""  # the note, the size, the decision
 
 
-@dataclass
-class Bearing:
+class Bearing(Struct):
     """What is known of one bearing when its shells are chosen."""
 
     position: str

@@ -7,8 +7,10 @@ Must not know: which size or cut is chosen.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import date
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message, present
@@ -37,8 +39,7 @@ OLD_CROWNS = Sentence("new pistons taken as the old ones in crown and height")
 # ---------------------------------------------------------------- what is decided or in hand besides
 
 
-@dataclass(frozen=True)
-class DecidedElse:
+class DecidedElse(Struct, frozen=True):
     """All that is decided or in hand but the question itself, as it enters one prediction."""
 
     ordered: dict[str, Measured] = field(default_factory=dict)  # bores: the middle of their band [mm]
@@ -47,8 +48,7 @@ class DecidedElse:
     assumes: Text = NOTHING  # in words; nothing where nothing was decided and no gasket follows
 
 
-@dataclass
-class _ElseMaking:
+class _ElseMaking(Struct):
     """Gathers what the other decisions do to one compression ratio."""
 
     bench: Workbench
@@ -167,8 +167,7 @@ def moved_by_cut(face: FeatureRecord, taken: float) -> dict[str, float]:
 # ---------------------------------------------------------------- before and after
 
 
-@dataclass
-class Change:
+class Change(Struct):
     """What is changed on paper: readings moved, numbers of the sheet moved, sizes that are ordered."""
 
     bench: Workbench

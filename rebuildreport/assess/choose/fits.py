@@ -6,9 +6,11 @@ In: the workbench.  Out: choices of what comes in classes or is put together by 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message, present
@@ -48,8 +50,7 @@ def piston_choices(bench: Workbench) -> list[Choice]:
     return [classes.choice() for classes in made if classes.positions]
 
 
-@dataclass
-class _Classes:
+class _Classes(Struct, dict=True):
     """Parts that come in classes, of one fit: pistons, or the bushes of a running fit."""
 
     bench: Workbench

@@ -6,7 +6,9 @@ In: the workbench.  Out: a choice for each table of gaskets of which the sheet g
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ...quantities import (
     NOTHING,
@@ -45,8 +47,7 @@ def gasket_choices(bench: Workbench) -> list[Choice]:
     return [choice for choice in made if choice is not None]
 
 
-@dataclass(frozen=True)
-class _Ratio:
+class _Ratio(Struct, frozen=True):
     """What one gasket would make of the compression ratio."""
 
     low: float
@@ -56,16 +57,14 @@ class _Ratio:
     off: float  # how far the mean is from the middle of its limits
 
 
-@dataclass(frozen=True)
-class _Decided:
+class _Decided(Struct, frozen=True):
     """The value that decides by the sheet's table, and the gaskets that it may have for it."""
 
     text: Text = NOTHING  # "piston protrusion of 0.62 mm at C3"; nothing where it was not read
     fits: list[str] = field(default_factory=list)  # likeliest first
 
 
-@dataclass(frozen=True)
-class _Gaskets:
+class _Gaskets(Struct, frozen=True):
     bench: Workbench
     name: str
     table: ChoiceRule

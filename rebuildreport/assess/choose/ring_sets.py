@@ -6,9 +6,10 @@ In: the workbench.  Out: a choice for each set of rings whose sizes the sheet te
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, message, present
 from ...records.files.sheet import FeatureRecord
@@ -32,8 +33,7 @@ def ring_choices(bench: Workbench) -> list[Choice]:
     return [rings.choice() for rings in made if rings.renewed]
 
 
-@dataclass
-class _Rings:
+class _Rings(Struct, dict=True):
     """The rings of one engine, cylinder by cylinder."""
 
     bench: Workbench

@@ -6,7 +6,8 @@ In: the workbench.  Out: a choice for each set of bearings.  Decides nothing tha
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Sentence, Text, Typed, message, present
 from ...trade.choosing import shells

@@ -7,7 +7,8 @@ Must not know: how a choice is told.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import Figure, Sentence, Several, Text, Typed
 from ...trade.choosing import shells

@@ -6,9 +6,10 @@ In: the workbench.  Out: a choice for each kind of shim on the sheet, where clea
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+
+from msgspec import Struct, field
 
 from ...quantities import NOTHING, Figure, Sentence, Text, message, present
 from ...records.files.choosing import Shims
@@ -30,8 +31,7 @@ def shim_choices(bench: Workbench) -> list[Choice]:
     return [shims.choice() for shims in made if shims.read.pairs]
 
 
-@dataclass
-class _Read:
+class _Read(Struct):
     """What was read of the valves."""
 
     pairs: dict[str, tuple[Measured, Measured]] = field(default_factory=dict)  # shim and clearance together
@@ -39,8 +39,7 @@ class _Read:
     without: list[str] = field(default_factory=list)  # valves without any clearance
 
 
-@dataclass
-class _Shims:
+class _Shims(Struct, dict=True):
     """One kind of shim of the sheet."""
 
     bench: Workbench

@@ -6,7 +6,9 @@ In: the workbench.  Out: a choice for each set of journals or bores of which a s
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Sentence, Text, message
 from ...records.files.sizes import sized
@@ -146,8 +148,7 @@ def _effects(surfaces: WornSurfaces, chosen: Trial | None) -> tuple[Effect, ...]
 # ---------------------------------------------------------------- a polish
 
 
-@dataclass(frozen=True)
-class _Polished:
+class _Polished(Struct, frozen=True):
     """What a polish does to the clearances that judge the size of scored journals."""
 
     unknown: tuple[str, ...] = ()  # places whose clearance was not measured

@@ -6,7 +6,8 @@ In: worn surfaces laid out, and the steps tried on them.  Out: messages.  Decide
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Figure, Measure, Sentence, Text, as_printed, convert, message, present
 from ...records.checks.choosecheck import halves_of

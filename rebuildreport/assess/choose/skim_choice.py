@@ -5,10 +5,11 @@ In: the workbench.  Out: a choice for each face that is beyond its limit, or tha
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+
+from msgspec import Struct
 
 from ... import quantities
 from ...quantities import NOTHING, Name, Sentence, Text, message, present
@@ -58,8 +59,7 @@ def skim_choices(bench: Workbench) -> list[Choice]:
     return list(made.values())
 
 
-@dataclass
-class _Face:
+class _Face(Struct, dict=True):
     """One face, with all that is known of it; lengths in mm."""
 
     bench: Workbench

@@ -6,7 +6,8 @@ In: what stands of the job's readings and decisions.  Out: choices, and what is 
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import Sentence, Text, message, present
 from ...records import JobFolder, ShopFolder

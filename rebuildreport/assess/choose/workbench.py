@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import Figure, Quantity, Text
@@ -30,8 +32,7 @@ Readings = Mapping[str, Columns]  # by position
 CENT = 100
 
 
-@dataclass
-class Workbench:
+class Workbench(Struct):
     """The readings that a choice may rest on."""
 
     shop: Shop

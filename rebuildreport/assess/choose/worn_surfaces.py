@@ -7,9 +7,10 @@ Must not know: which step is taken, and how that is told.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+
+from msgspec import Struct
 
 from ...quantities import Figure, Sentence, Text, message
 from ...records.files.jobfile import DecisionRecord
@@ -39,8 +40,7 @@ def _sleeved(bench: Workbench, name: str) -> list[str]:
     return [place for size in sizes if size.feature == name and size.sleeved for place in size.positions]
 
 
-@dataclass
-class WornSurfaces:
+class WornSurfaces(Struct, dict=True):
     """One set of journals or bores that are machined together."""
 
     bench: Workbench

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal, InvalidOperation
+
+from msgspec import Struct
 
 from ...quantities import (
     NOTHING,
@@ -48,8 +49,7 @@ def changes(before: Facts, now: Facts) -> list[Text]:
     return told
 
 
-@dataclass(frozen=True, slots=True)
-class _Issues:
+class _Issues(Struct, frozen=True):
     """Both sides and what differs; names in the words of either day."""
 
     before: Facts

@@ -8,15 +8,15 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
 from typing import Any
+
+from msgspec import Struct
 
 Facts = Mapping[str, Any]
 Path = tuple[str, ...]  # ("readings", "arrival", "compression", "C1")
 
 
-@dataclass(frozen=True, slots=True)
-class Moved:
+class Moved(Struct, frozen=True):
     """One fact that differs; None where it is not there."""
 
     path: Path

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import islice
 from typing import TYPE_CHECKING, Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...quantities import factor
 from ...records import JobFolder
@@ -128,8 +130,7 @@ def _bob_weight(case: LoadCase, engine: Engine) -> float | None:
     return bob_weight(case.masses.big_end, case.masses.reciprocating)
 
 
-@dataclass(frozen=True, slots=True)
-class _Spot:
+class _Spot(Struct, frozen=True):
     """One bearing with its size and what is known of its clearance."""
 
     of: Literal["rod", "main"]
@@ -212,8 +213,7 @@ def _clearances(assessment: Assessment, feature: str, position: str) -> Iterator
             yield state, mean.value, mean.standard_uncertainty or 0.0
 
 
-@dataclass(frozen=True, slots=True)
-class _Borne:
+class _Borne(Struct, frozen=True):
     """One bearing with its load at one speed."""
 
     spot: _Spot
@@ -269,7 +269,7 @@ def _told(one: _Borne, films: Sequence[FilmThere]) -> BearingAt:
         load.peak_at,
         load.specific(spot.diameter, spot.width) if spot.width else None,
         load.upper_share,
-        tuple((round(float(x)), round(float(y))) for x, y in zip(right[::KEPT], up[::KEPT], strict=True)),
+        tuple((float(round(x)), float(round(y))) for x, y in zip(right[::KEPT], up[::KEPT], strict=True)),
         one.peaks,
         tuple(films),
     )
@@ -360,8 +360,7 @@ def _shown(here: Sequence[tuple[_Borne, list[FilmThere]]]) -> _Borne:
     return max((one for one, _ in here), key=lambda one: (one.spot.of == "rod", one.load.peak))
 
 
-@dataclass(frozen=True, slots=True)
-class _Curves:
+class _Curves(Struct, frozen=True):
     """One bearing at clearances from a third to three times its own, and over the speeds at which an engine
     is asked for torque."""
 

@@ -190,7 +190,7 @@ class _OfFinding:
             if len(wanted) < FEWEST or not wanted <= row or not {*self.positions} & out:
                 continue
             if len(out) == 1 or 2 * len(out) >= len(wanted):
-                yield Clue("alone", len(out) == 1, figures=(len(out), len(wanted)))
+                yield Clue("alone", len(out) == 1, figures=(float(len(out)), float(len(wanted))))
                 return
 
     def _film(self) -> Iterator[Clue]:
@@ -221,7 +221,7 @@ class _OfFinding:
                 continue
             alike = sum(wear > 0 for wear in differ.values())
             mean = abs(sum(mine)) / len(mine)
-            yield Clue("loaded half", mine[0] > 0, figures=(mean, alike, len(differ)))
+            yield Clue("loaded half", mine[0] > 0, figures=(mean, alike, float(len(differ))))
 
     def _uneven(self, shells: str) -> Iterator[tuple[str, float]]:
         """Places whose halves differ by more than new ones do, and by how much the loaded one is thinner."""

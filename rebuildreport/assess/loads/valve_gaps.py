@@ -8,8 +8,10 @@ off.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...quantities import parse
 from ...records import JobFolder
@@ -51,8 +53,7 @@ def with_valves(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Lobe:
+class _Lobe(Struct, frozen=True):
     """Where a valve is open widest, and how long it is beyond a lift [degrees; mm]."""
 
     centre: float
@@ -61,8 +62,7 @@ class _Lobe:
     read: bool  # by degree wheel; else the middle of what the sheet allows
 
 
-@dataclass(frozen=True, slots=True)
-class _Valve:
+class _Valve(Struct, frozen=True):
     """How far a valve opens, and the room that it has [mm; degrees]."""
 
     mechanism: Mechanism

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, message
@@ -143,8 +145,7 @@ def fitness(one: Occasion, trait: Trait, limits: Limits | None) -> Text:
 WARMTH = ("temperature", "expansion")  # sources of doubt that soaking at 20 °C takes away
 
 
-@dataclass(frozen=True, slots=True)
-class Opinion:
+class Opinion(Struct, frozen=True):
     """A verdict with its words."""
 
     verdict: rule.Name

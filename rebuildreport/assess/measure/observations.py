@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
 from datetime import date
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities.show import decimals_in
@@ -26,8 +28,7 @@ GAUGE_TRAVEL = 1.0  # mm
 FIRST_START = "first start"
 
 
-@dataclass(slots=True)
-class Occasion:
+class Occasion(Struct):
     """One table of readings: a feature, read at one time with one instrument, in base units."""
 
     feature: str

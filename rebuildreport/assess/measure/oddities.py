@@ -7,8 +7,9 @@ one position of another size than its neighbours.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import Figure, Sentence, Several, Text, Typed, amid, message, present

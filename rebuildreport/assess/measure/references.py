@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Sentence, Text, amid
 from ...records.files.sheet import Engine

@@ -8,10 +8,12 @@ again asks there, and nobody answers it by himself.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from math import inf
 from typing import Literal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...records import JobFolder
 from ...records.files.sheet import Engine
@@ -22,8 +24,7 @@ Cause = Literal["decision", "finding", "size", "always", "joint", "part"]
 BEFORE: tuple[Cause, ...] = ("decision", "finding")  # of a part that another takes the place of
 
 
-@dataclass(frozen=True, slots=True)
-class SurfaceChange:
+class SurfaceChange(Struct, frozen=True):
     """A position becomes another surface, or another part, after this day.
 
     A candidate that becomes the engine's does so on the eve of what was read of it: all of that counts.
@@ -41,8 +42,7 @@ class SurfaceChange:
 Changed = tuple[Spot, SurfaceChange]
 
 
-@dataclass(frozen=True, slots=True)
-class State:
+class State(Struct, frozen=True):
     """What a surface is on a day: used as it came, machined, or new; and by what."""
 
     condition: Condition
@@ -167,8 +167,7 @@ def _following(engine: Engine, decided: list[Changed]) -> Iterator[Changed]:
                 yield (sheet.inner, position), bored
 
 
-@dataclass(frozen=True, slots=True)
-class _Bought:
+class _Bought(Struct, frozen=True):
     part: str
     cause: Cause
     name: str

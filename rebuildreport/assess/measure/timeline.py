@@ -7,8 +7,9 @@ later belongs to a machined or new surface and is judged by new limits.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
 from datetime import date
+
+from msgspec import Struct, field
 
 from ...records import JobFolder
 from ...records.files.sheet import Engine
@@ -21,8 +22,7 @@ from .observations import Occasion, of_whole_engine
 from .state import BEFORE, Spot, State, SurfaceChange, changes, spots
 
 
-@dataclass(slots=True)
-class Standing:
+class Standing(Struct):
     """The newest valid readings of one feature at a moment."""
 
     readings: dict[str, dict[str, Measured]] = field(default_factory=dict)

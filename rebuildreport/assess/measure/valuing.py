@@ -6,8 +6,10 @@ is said here and in ``trade.measuring.verdict.deciding_limits``, and nowhere els
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from datetime import date
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, present, show
@@ -34,8 +36,7 @@ from .timeline import Timeline, step_in_mm
 from .walls import ShellWalls
 
 
-@dataclass(frozen=True, slots=True)
-class Valued:
+class Valued(Struct, frozen=True):
     """A computed value, and where it comes from."""
 
     name: str
@@ -243,7 +244,7 @@ def _in_micrometres(one: Characteristic) -> Characteristic:
     limits = one.limits
     if limits is not None:
         ends = {name: moved(getattr(limits, name), scale=1000.0) for name in ("new", "wear", "decides")}
-        limits = replace(limits, **ends, decimals=max(limits.decimals - 3, 0))  # type: ignore[arg-type]
+        limits = replace(limits, **ends, decimals=max(limits.decimals - 3, 0))
     lengths = ("value", "standard_uncertainty", "guard", "guard_below", "raw", "worst")
     known = {name: length for name in lengths if (length := getattr(one, name)) is not None}
     up = {name: round(length * 1000.0, 9) for name, length in known.items()}

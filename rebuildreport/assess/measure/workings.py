@@ -6,8 +6,9 @@ In: tables of readings in base units, and what ended which.  Out: characteristic
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import Sentence, Text

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from ...quantities import Text
 
 
-@dataclass(frozen=True, slots=True)
-class UsedUp:
+class UsedUp(Struct, frozen=True):
     """A part that a step uses up."""
 
     part: str
@@ -18,8 +18,7 @@ class UsedUp:
     amount: Decimal | None  # None: not priced; 0 where another step or every rebuild takes it anyway
 
 
-@dataclass(frozen=True, slots=True)
-class AccessStep:
+class AccessStep(Struct, frozen=True):
     """One step: a part that comes off, or a state that is brought about."""
 
     number: int
@@ -47,8 +46,7 @@ class AccessStep:
         return {"off": (self.hours,), "back": (self.back,)}.get(which, (self.hours, self.back))
 
 
-@dataclass(frozen=True, slots=True)
-class PlanDifference:
+class PlanDifference(Struct, frozen=True):
     """What another plan takes more than this one; less where it is below nothing."""
 
     hours: Decimal
@@ -56,8 +54,7 @@ class PlanDifference:
     what: tuple[Text, ...] = ()  # what is done otherwise
 
 
-@dataclass(frozen=True, slots=True)
-class OtherWay:
+class OtherWay(Struct, frozen=True):
     """A way to a part of the plan that the plan does not go."""
 
     title: Text
@@ -69,16 +66,14 @@ class OtherWay:
     saves: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class LeftAlone:
+class LeftAlone(Struct, frozen=True):
     """A part that stays on because the job asks for it, and what that takes more."""
 
     title: Text
     takes: PlanDifference
 
 
-@dataclass(frozen=True, slots=True)
-class StaysOn:
+class StaysOn(Struct, frozen=True):
     """A part that is not taken off, so not looked at."""
 
     title: Text
@@ -87,8 +82,7 @@ class StaysOn:
     bars: tuple[int, ...] = ()  # else of those to which another way would go past it
 
 
-@dataclass(frozen=True, slots=True)
-class AccessPlan:
+class AccessPlan(Struct, frozen=True):
     """The cheapest order in which what is wanted comes off."""
 
     wanted: tuple[Text, ...]

@@ -9,9 +9,10 @@ unrounded; rounding belongs to whoever prints them.
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Annotated, Literal
+
+from msgspec import Struct, field
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed
 from ...records.doubts.onereading import OneReading
@@ -56,8 +57,7 @@ Stage = Literal[
 When = Literal["before", "whole", "together", "apart"]  # before: whole, and not opened yet
 
 
-@dataclass(frozen=True, slots=True)
-class LimitSource:
+class LimitSource(Struct, frozen=True):
     """Where limits come from: a document with its edition, or shop practice, or common practice."""
 
     document: Public[Text]
@@ -72,8 +72,7 @@ class LimitSource:
         return Several((self.document, Typed(self.where))) if self.where else self.document
 
 
-@dataclass(frozen=True, slots=True)
-class Limits:
+class Limits(Struct, frozen=True):
     """New and wear limits of one characteristic, in its unit; an open end is None."""
 
     new: Public[Ends]
@@ -85,8 +84,7 @@ class Limits:
     size: Public[Text] = NOTHING  # "0.50 mm undersize" where a decision moved them
 
 
-@dataclass(frozen=True, slots=True)
-class Characteristic:
+class Characteristic(Struct, frozen=True):
     """One value worked out for one position in one round, and its verdict."""
 
     feature: Public[str]
@@ -161,8 +159,7 @@ class Characteristic:
         return f"{self.round}/{self.table}" if self.table else self.round
 
 
-@dataclass(frozen=True, slots=True)
-class DueLimit:
+class DueLimit(Struct, frozen=True):
     """One limit beside the boxes: what it judges, and its ends."""
 
     key: str
@@ -172,8 +169,7 @@ class DueLimit:
     from_zero: bool  # a deviation: its tolerance is the limit itself
 
 
-@dataclass(frozen=True, slots=True)
-class Due:
+class Due(Struct, frozen=True):
     """One feature that is due: the boxes to fill, and all that stands beside them."""
 
     feature: str
@@ -194,16 +190,14 @@ class Due:
     asks: OneReading | None = None  # what is asked of each reading while it is typed
 
 
-@dataclass(frozen=True, slots=True)
-class DueRound:
+class DueRound(Struct, frozen=True):
     """A measuring round that is to come."""
 
     name: str
     features: tuple[Due, ...]  # in the order of the bench sheet
 
 
-@dataclass(frozen=True, slots=True)
-class Feature:
+class Feature(Struct, frozen=True):
     """A feature of the engine's sheet as documents name it."""
 
     name: Public[str]
@@ -218,8 +212,7 @@ class Feature:
     state: Public[str] = ""
 
 
-@dataclass(frozen=True, slots=True)
-class SummaryLine:
+class SummaryLine(Struct, frozen=True):
     """One line of a feature in the summary: its worst position on arrival and now."""
 
     feature: Public[str]
@@ -232,8 +225,7 @@ class SummaryLine:
     place: Public[str] = ""  # where the line is of one place only
 
 
-@dataclass(frozen=True, slots=True)
-class ReadingTable:
+class ReadingTable(Struct, frozen=True):
     """Readings as typed, for the record."""
 
     round: Public[str]
@@ -252,8 +244,7 @@ class ReadingTable:
     on_paper: Public[str] = ""  # read on this, which is not in the engine
 
 
-@dataclass(frozen=True, slots=True)
-class Round:
+class Round(Struct, frozen=True):
     name: Public[str]
     title: Public[Text]
     date: Public[dt.date]
@@ -262,8 +253,7 @@ class Round:
     as_found: Public[bool] = False  # measured before anything was decided: how the engine arrived
 
 
-@dataclass(frozen=True, slots=True)
-class InstrumentUsed:
+class InstrumentUsed(Struct, frozen=True):
     """An instrument that the job used."""
 
     name: Public[str]
@@ -276,8 +266,7 @@ class InstrumentUsed:
     due: Public[dt.date | None]
 
 
-@dataclass(frozen=True, slots=True)
-class Callout:
+class Callout(Struct, frozen=True):
     letter: Public[str]
     across: Public[float]  # per cent from the left
     down: Public[float]  # per cent from the top
@@ -286,8 +275,7 @@ class Callout:
     arrow: Public[tuple[float, float] | None] = None  # where an arrow to it starts, in per cent
 
 
-@dataclass(frozen=True, slots=True)
-class Photo:
+class Photo(Struct, frozen=True):
     name: Public[str]
     file: Public[str]  # path inside the job folder, "" where no such file is there
     caption: Public[str]
@@ -297,8 +285,7 @@ class Photo:
     before: Public[str] = ""  # the photo of the same spot before the work
 
 
-@dataclass(frozen=True, slots=True)
-class Shot:
+class Shot(Struct, frozen=True):
     """A picture as its file tells of it, of a job that has some which nothing names."""
 
     name: str
@@ -316,8 +303,7 @@ def is_cleared(photo: Photo) -> bool:
     return photo.public
 
 
-@dataclass(frozen=True, slots=True)
-class Finding:
+class Finding(Struct, frozen=True):
     id: Public[str]  # "F1"
     number: Public[int]  # as printed
     title: Public[Text]
@@ -334,8 +320,7 @@ class Finding:
     verdict: Public[str] = ""  # worst verdict among its positions on arrival, "" where none was measured
 
 
-@dataclass(frozen=True, slots=True)
-class PartLook:
+class PartLook(Struct, frozen=True):
     """What this job tells of the life of one part (``trade/life`` puts looks together)."""
 
     component: Public[str]  # a feature, or a part that is none; "" the engine itself
@@ -354,8 +339,7 @@ class PartLook:
         return LookedAt(self.component, look, self.by_sight)
 
 
-@dataclass(frozen=True, slots=True)
-class Decision:
+class Decision(Struct, frozen=True):
     id: Public[str]
     about: Public[str]
     about_title: Public[Text]
@@ -367,8 +351,7 @@ class Decision:
     date: Public[dt.date]
 
 
-@dataclass(frozen=True, slots=True)
-class Deviation:
+class Deviation(Struct, frozen=True):
     """A part used although outside a limit: every document repeats it."""
 
     id: Public[str]
@@ -389,8 +372,7 @@ PUBLIC_FACTS = frozenset(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Fact:
+class Fact(Struct, frozen=True):
     """One line of the record of arrival, teardown, assembly or running: a word and what it says."""
 
     label: Public[Text]
@@ -403,16 +385,14 @@ def is_of_the_engine(fact: Fact) -> bool:
     return fact.code in PUBLIC_FACTS
 
 
-@dataclass(frozen=True, slots=True)
-class HoldPoint:
+class HoldPoint(Struct, frozen=True):
     what: Public[Text]
     by: Signer
     witness: Witness
     date: Public[dt.date]
 
 
-@dataclass(frozen=True)
-class Assessment:
+class Assessment(Struct, frozen=True, dict=True):
     """One job, whole."""
 
     job: Public[str]  # folder name

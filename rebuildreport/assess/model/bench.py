@@ -6,9 +6,10 @@ Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit sta
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct, field
 
 from ...quantities import NOTHING, Text
 from .bolting import Fastening, Signed
@@ -18,8 +19,7 @@ Ends = tuple[float | None, float | None]
 State = Literal["done", "out of limits", "not signed", "open"]
 
 
-@dataclass(frozen=True, slots=True)
-class MarkLine:
+class MarkLine(Struct, frozen=True):
     """A reference mark: what it is worth, and whether it was brought together and proved right."""
 
     where: Public[str]
@@ -42,8 +42,7 @@ class MarkLine:
     signed: Public[Signed | None] = None
 
 
-@dataclass(frozen=True, slots=True)
-class Chosen:
+class Chosen(Struct, frozen=True):
     """A part for a place: new, used again, or still open."""
 
     part: Public[str]  # number, "" where none is bought
@@ -55,8 +54,7 @@ class Chosen:
     count: Public[int] = 0  # bought
 
 
-@dataclass(frozen=True, slots=True)
-class BuildColumn:
+class BuildColumn(Struct, frozen=True):
     """One characteristic that a line wants at each position, with the limits that decide."""
 
     name: Public[str]
@@ -68,8 +66,7 @@ class BuildColumn:
     worn: Public[Ends] = (None, None)  # the wear limits beside those for new, while nothing has been read
 
 
-@dataclass(frozen=True, slots=True)
-class BuildValue:
+class BuildValue(Struct, frozen=True):
     """What was read for one line at one position."""
 
     column: Public[str]  # name of the characteristic, "" for a check's own value
@@ -81,8 +78,7 @@ class BuildValue:
     key: Public[str] = ""  # of the characteristic, "" for a check's own value
 
 
-@dataclass(frozen=True, slots=True)
-class BuildLine:
+class BuildLine(Struct, frozen=True):
     """One line of the build sheet."""
 
     number: Public[str]  # "2.3"
@@ -113,8 +109,7 @@ class BuildLine:
         return self.verb == "hold"
 
 
-@dataclass(frozen=True, slots=True)
-class BuildPage:
+class BuildPage(Struct, frozen=True):
     name: Public[str]
     title: Public[Text]
     before: Public[tuple[str, ...]]
@@ -133,8 +128,7 @@ class BuildPage:
         return bool(self.lines) and all(line.state == "done" for line in self.lines)
 
 
-@dataclass(frozen=True, slots=True)
-class Departure:
+class Departure(Struct, frozen=True):
     """Something built otherwise than the sheet says, signed."""
 
     id: Public[str]
@@ -145,8 +139,7 @@ class Departure:
     date: Public[dt.date]
 
 
-@dataclass(frozen=True, slots=True)
-class Build:
+class Build(Struct, frozen=True):
     """The build sheet: pages in order, the bolts, the marks."""
 
     pages: Public[tuple[BuildPage, ...]] = ()
@@ -173,8 +166,7 @@ class Build:
         return tuple(line for line in self.lines if line.state != "done")
 
 
-@dataclass(frozen=True, slots=True)
-class Taken:
+class Taken(Struct, frozen=True):
     """One step of taking apart."""
 
     number: Public[int]
@@ -183,8 +175,7 @@ class Taken:
     photos: Public[tuple[str, ...]] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class RegisterEntry:
+class RegisterEntry(Struct, frozen=True):
     """One line of the teardown register."""
 
     kind: Public[Literal["fasteners", "identity", "tensioner", "guide", "seal", "fluid", "earlier work"]]
@@ -200,8 +191,7 @@ class RegisterEntry:
     positions: Public[tuple[str, ...]] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class TeardownRegister:
+class TeardownRegister(Struct, frozen=True):
     """How it came apart."""
 
     by: Signer = NOTHING
@@ -212,8 +202,7 @@ class TeardownRegister:
     not_inspected: Public[tuple[Text, ...]] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class TakeLine:
+class TakeLine(Struct, frozen=True):
     """One thing to take off: what must be off before, what to look for, and what was found."""
 
     number: Public[int]
@@ -236,8 +225,7 @@ class TakeLine:
     took: Decimal | None = None  # hours noted
 
 
-@dataclass(frozen=True, slots=True)
-class BoltsOff:
+class BoltsOff(Struct, frozen=True):
     """A group of bolts as it comes off.  ``let_go``: place and breakaway as typed, "" to write down."""
 
     title: Public[Text]
@@ -246,8 +234,7 @@ class BoltsOff:
     let_go: Public[tuple[tuple[str, str], ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class Dismantling:
+class Dismantling(Struct, frozen=True):
     """The engine on its way apart: what is off in the order done, then what is still on."""
 
     lines: Public[tuple[TakeLine, ...]] = ()
@@ -260,8 +247,7 @@ class Dismantling:
     seen: Public[tuple[tuple[Text, Text], ...]] = ()  # tensioners, seals, fluids ...: whose, and what
 
 
-@dataclass(frozen=True, slots=True)
-class DueLine:
+class DueLine(Struct, frozen=True):
     what: Public[str]
     at: Public[str]
     by: Public[dt.date | None]
@@ -270,8 +256,7 @@ class DueLine:
     seen: Public[str]
 
 
-@dataclass(frozen=True, slots=True)
-class Said:
+class Said(Struct, frozen=True):
     """One thing told of the running engine, on a day."""
 
     label: Public[Text]
@@ -280,8 +265,7 @@ class Said:
     good: Public[bool | None] = None
 
 
-@dataclass(frozen=True, slots=True)
-class Cover:
+class Cover(Struct, frozen=True):
     """The warranty, with what stays outside it."""
 
     start: dt.date
@@ -293,8 +277,7 @@ class Cover:
     conditions: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Start:
+class Start(Struct, frozen=True):
     """Priming, first start, and after."""
 
     plan: Public[tuple[Said, ...]] = ()  # what the sheet asks for
@@ -312,8 +295,7 @@ class Start:
     open: Public[tuple[Text, ...]] = ()  # what is wrong, or not done
 
 
-@dataclass(frozen=True, slots=True)
-class Bench:
+class Bench(Struct, frozen=True):
     """What the bench knows: how it came apart, how it goes together, how it started, what it still owes."""
 
     register: Public[TeardownRegister] = field(default_factory=TeardownRegister)

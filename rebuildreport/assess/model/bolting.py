@@ -6,15 +6,15 @@ Torques in N·m, angles in degrees, forces in N, lengths in mm unless a unit sta
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Sentence, Several, Text, message
 from .edition import Public, Signer, Witness, signer
 
 
-@dataclass(frozen=True, slots=True)
-class Signed:
+class Signed(Struct, frozen=True):
     by: Signer
     witness: Witness = NOTHING
     date: Public[dt.date | None] = None
@@ -26,8 +26,7 @@ class Signed:
         return cls(signer(by), signer(witness), date, note or "")
 
 
-@dataclass(frozen=True, slots=True)
-class Preload:
+class Preload(Struct, frozen=True):
     """Force of one bolt after a stage [N], and what it comes to."""
 
     low: Public[float]
@@ -39,8 +38,7 @@ class Preload:
     lasting: Public[float] = 0.0  # mm of it that stay
 
 
-@dataclass(frozen=True, slots=True)
-class StageLine:
+class StageLine(Struct, frozen=True):
     """One stage as the sheet has it: never rewritten."""
 
     number: Public[int]
@@ -62,15 +60,13 @@ class StageLine:
         return Sentence("stage {number}: {doubt}", number=str(self.number), doubt=self.doubt)
 
 
-@dataclass(frozen=True, slots=True)
-class BoltPlace:
+class BoltPlace(Struct, frozen=True):
     across: Public[float]
     along: Public[float]
     number: Public[int]  # in the order of tightening, 1 first
 
 
-@dataclass(frozen=True, slots=True)
-class Stretch:
+class Stretch(Struct, frozen=True):
     """Stretch as measured on one bolt, beside what the last stage should make [mm]."""
 
     place: Public[str]
@@ -82,8 +78,7 @@ class Stretch:
     apart: Public[bool] = False  # by more than tightening scatters
 
 
-@dataclass(frozen=True, slots=True)
-class Fastening:
+class Fastening(Struct, frozen=True):
     """One group of bolts: the maker's stages, and what they come to."""
 
     name: Public[str]

@@ -6,10 +6,11 @@ of it.  Both are kept: where they differ, the choice says so.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Text
 from .edition import Public, ShopOnly
@@ -40,8 +41,7 @@ Fitness = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Candidate:
+class Candidate(Struct, frozen=True):
     """One thing that was weighed: a pair of halves, a step, a thickness."""
 
     name: Public[Text]
@@ -55,8 +55,7 @@ class Candidate:
     part: Public[str] = ""  # number on the sheet that it is bought as, where it is one part
 
 
-@dataclass(frozen=True, slots=True)
-class Place:
+class Place(Struct, frozen=True):
     """What was chosen for one position, by the codes and from measurement."""
 
     position: Public[str]
@@ -83,8 +82,7 @@ class Place:
     note: Public[Text] = NOTHING
 
 
-@dataclass(frozen=True, slots=True)
-class Buy:
+class Buy(Struct, frozen=True):
     """A part that the choice asks for."""
 
     part: Public[str]  # number on the sheet, "" where it has none
@@ -105,8 +103,7 @@ class Buy:
         return -(-max(0, self.order) // self.pack)
 
 
-@dataclass(frozen=True, slots=True)
-class Effect:
+class Effect(Struct, frozen=True):
     """What a step or a cut does to another value, worked out from the readings before it is made."""
 
     what: Public[Text]  # "Piston protrusion"
@@ -123,8 +120,7 @@ class Effect:
     note: Public[Text] = NOTHING  # where it is worst; what follows of it; what is not known
 
 
-@dataclass(frozen=True, slots=True)
-class Choice:
+class Choice(Struct, frozen=True):
     """One question of which part or which size, and its answer."""
 
     name: Public[str]  # the feature or the section of the sheet
@@ -170,8 +166,7 @@ class Choice:
         return self.status in ("decided", "chosen") and not self.on_paper
 
 
-@dataclass(frozen=True, slots=True)
-class Tried:
+class Tried(Struct, frozen=True):
     """One fit of a part tried on paper, or of the engine's own, for comparing them side by side."""
 
     name: Public[Text]  # "crank B, second-hand"
@@ -190,8 +185,7 @@ class Tried:
     notes: Public[tuple[Text, ...]] = ()  # why nothing fits, what of it is worn, what decides
 
 
-@dataclass(frozen=True, slots=True)
-class FormLimit:
+class FormLimit(Struct, frozen=True):
     """What a surface must keep beside its size: out of round, a gap, a depth."""
 
     name: str  # of the characteristic
@@ -201,8 +195,7 @@ class FormLimit:
     from_zero: bool = False  # the less, the better
 
 
-@dataclass(frozen=True, slots=True)
-class Operation:
+class Operation(Struct, frozen=True):
     """One line of a machining order, and what came back."""
 
     number: int
@@ -237,8 +230,7 @@ class Operation:
 Outcome = Literal["accepted", "rejected", "too close to call", "accepted by deviation", "not measured"]
 
 
-@dataclass(frozen=True, slots=True)
-class Returned:
+class Returned(Struct, frozen=True):
     """One line of what came back: one characteristic of one operation, over its positions."""
 
     operation: int
@@ -252,8 +244,7 @@ class Returned:
     limits: Ends = (None, None)  # that decided
 
 
-@dataclass(frozen=True, slots=True)
-class ShopOrder:
+class ShopOrder(Struct, frozen=True):
     """An order to a machine shop: nothing in it is the customer's."""
 
     name: str  # "O1"

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 
-@dataclass(frozen=True, slots=True)
-class Letterhead:
+class Letterhead(Struct, frozen=True):
     """All of it as typed; private, so the public edition has an empty one."""
 
     address: tuple[str, ...] = ()  # of the shop, a line each
@@ -23,8 +22,7 @@ class Letterhead:
     plate: str = ""  # what the machine is registered as
 
 
-@dataclass(frozen=True, slots=True)
-class LabelSheet:
+class LabelSheet(Struct, frozen=True):
     """A sheet of labels as the shop buys it, lengths in mm, and where a job's pages are found."""
 
     paper: tuple[float, float]

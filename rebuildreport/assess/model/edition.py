@@ -7,16 +7,17 @@ Knows no value and no document: ``publishing`` goes by the marks.
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields
 from typing import Annotated, Any, TypeVar
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Sentence, Text, as_typed
 
 T = TypeVar("T")
+Made = TypeVar("Made", bound=Struct)
 
 
-@dataclass(frozen=True, slots=True)
-class Open:
+class Open(Struct, frozen=True):
     """The mark of a field that everybody may see.
 
     ``whole``: of a lower floor, whose classes carry no marks: shown as it is.
@@ -29,8 +30,7 @@ class Open:
     role: Text | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Kept:
+class Kept(Struct, frozen=True):
     """The mark of a field that does not leave the shop, with results.json either."""
 
 
@@ -41,15 +41,15 @@ Witness = Annotated[Text, Open(role=Sentence("a second person"))]
 ShopOnly = Annotated[T, Kept()]
 
 
-def copied(made: type[T], record: object, /, **own: Any) -> T:
+def copied(made: type[Made], record: object, /, **own: Any) -> Made:
     """One of the model's classes with what a record has under the same names; lists stand still as tuples.
 
     ``own``: what the record says otherwise, or not at all.
     """
-    for field in fields(made):  # type: ignore[arg-type]
-        if field.name not in own and hasattr(record, field.name):
-            value = getattr(record, field.name)
-            own[field.name] = tuple(value) if isinstance(value, list) else value
+    for name in made.__struct_fields__:
+        if name not in own and hasattr(record, name):
+            value = getattr(record, name)
+            own[name] = tuple(value) if isinstance(value, list) else value
     return made(**own)
 
 

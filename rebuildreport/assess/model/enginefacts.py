@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from ...quantities import Text
 from ...trade.engine.cautions import Nature
@@ -21,8 +22,7 @@ def engine_name(maker: str, model: str) -> str:
     return model if twice else " ".join(part for part in (maker, model) if part)
 
 
-@dataclass(frozen=True, slots=True)
-class EngineFacts:
+class EngineFacts(Struct, frozen=True):
     name: Public[str]  # of the sheet
     maker: Public[str]
     model: Public[str]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from .edition import Public
 
 
-@dataclass(frozen=True, slots=True)
-class FilmThere:
+class FilmThere(Struct, frozen=True):
     """The oil film of a bearing at one state of its clearance [mm]."""
 
     state: Public[Literal["arrival", "now"]]
@@ -25,8 +25,7 @@ class FilmThere:
     roughness: Public[float | None] = None  # mm, of journal and shell together; as read, where that is more
 
 
-@dataclass(frozen=True, slots=True)
-class BearingAt:
+class BearingAt(Struct, frozen=True):
     """One bearing at one speed."""
 
     position: Public[str]
@@ -43,8 +42,7 @@ class BearingAt:
     films: Public[tuple[FilmThere, ...]] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class ShakingThere:
+class ShakingThere(Struct, frozen=True):
     """What shakes an engine on its mounts at its rated torque's speed, crankshaft balanced."""
 
     order: Public[int]
@@ -52,8 +50,7 @@ class ShakingThere:
     couple: Public[float | None]  # N·m; None where nobody says how far throws are apart
 
 
-@dataclass(frozen=True, slots=True)
-class SpeedPoint:
+class SpeedPoint(Struct, frozen=True):
     """One bearing at one of many speeds."""
 
     speed: Public[float]  # 1/min
@@ -64,8 +61,7 @@ class SpeedPoint:
     now: Public[float | None]
 
 
-@dataclass(frozen=True, slots=True)
-class ValveGap:
+class ValveGap(Struct, frozen=True):
     """How near one valve comes to its piston as the engine turns in time."""
 
     exhaust: Public[bool]
@@ -78,8 +74,7 @@ class ValveGap:
     at: Public[float]  # degrees
 
 
-@dataclass(frozen=True, slots=True)
-class EngineLoads:
+class EngineLoads(Struct, frozen=True):
     """All bearings at all speeds that were looked at, and what it rests on."""
 
     bearings: Public[tuple[BearingAt, ...]]

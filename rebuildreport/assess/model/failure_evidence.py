@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ...trade.engine.failure_causes import CauseCode, Subject
 from .edition import Public
 
 
-@dataclass(frozen=True, slots=True)
-class Clue:
+class Clue(Struct, frozen=True):
     """One look that was taken: what it is, whether it is so, and the value or the figures that show it."""
 
     look: Public[str]
@@ -20,8 +19,7 @@ class Clue:
     typed: Public[str] = ""  # as the rebuilder wrote it
 
 
-@dataclass(frozen=True, slots=True)
-class CauseEvidence:
+class CauseEvidence(Struct, frozen=True):
     """One usual cause: what of this job speaks for it, what against, what was not looked at."""
 
     cause: Public[CauseCode]
@@ -30,8 +28,7 @@ class CauseEvidence:
     unknown: Public[tuple[str, ...]]  # codes of looks
 
 
-@dataclass(frozen=True, slots=True)
-class FindingEvidence:
+class FindingEvidence(Struct, frozen=True):
     """Of one finding: the cause that the rebuilder names, or that what he saw usually has, and all others."""
 
     finding: Public[str]

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Amount, Text
 from .edition import Open, Public, ShopOnly
 
 
-@dataclass(frozen=True, slots=True)
-class PriceLine:
+class PriceLine(Struct, frozen=True):
     """One line of parts, of work by others, of the shop's own work, of small material; or a discount."""
 
     line: Public[int]
@@ -48,8 +48,7 @@ def is_part(line: PriceLine) -> bool:
     return line.group == "part"
 
 
-@dataclass(frozen=True, slots=True)
-class Approval:
+class Approval(Struct, frozen=True):
     date: dt.date
     by: str
     how: str
@@ -59,8 +58,7 @@ class Approval:
     ready: dt.date | None = None  # day promised with it
 
 
-@dataclass(frozen=True, slots=True)
-class TaxSum:
+class TaxSum(Struct, frozen=True):
     """The tax of one rate (per cent) and the net amount that it is on."""
 
     rate: Decimal
@@ -68,8 +66,7 @@ class TaxSum:
     tax: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Option:
+class Option(Struct, frozen=True):
     """One way to go on, beside the others."""
 
     id: str
@@ -88,15 +85,13 @@ class Option:
     warranty: str
 
 
-@dataclass(frozen=True, slots=True)
-class Payment:
+class Payment(Struct, frozen=True):
     date: dt.date
     amount: Decimal
     how: str
 
 
-@dataclass(frozen=True, slots=True)
-class CoreDeposit:
+class CoreDeposit(Struct, frozen=True):
     """A deposit on an old part: what is held, until when, and whether it has come back."""
 
     part: str
@@ -108,8 +103,7 @@ class CoreDeposit:
     credited: dt.date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class LineChange:
+class LineChange(Struct, frozen=True):
     """One line that differs from what was approved, with its reason."""
 
     kind: Literal["new", "dropped", "changed"]
@@ -122,8 +116,7 @@ class LineChange:
     line: int | None = None  # of the present estimate
 
 
-@dataclass(frozen=True, slots=True)
-class Difference:
+class Difference(Struct, frozen=True):
     """Why the job costs or takes something else than was approved, for the customer."""
 
     date: dt.date
@@ -133,8 +126,7 @@ class Difference:
     doing_nothing: str
 
 
-@dataclass(frozen=True, slots=True)
-class Against:
+class Against(Struct, frozen=True):
     """The present estimate against the last approval."""
 
     approval: Approval
@@ -148,8 +140,7 @@ class Against:
     reasons: tuple[Difference, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Purchase:
+class Purchase(Struct, frozen=True):
     """One line of the purchase list."""
 
     part: str
@@ -172,8 +163,7 @@ class Purchase:
     shelf: Decimal = Decimal(0)  # pieces of them that need not be ordered
 
 
-@dataclass(frozen=True, slots=True)
-class Spell:
+class Spell(Struct, frozen=True):
     """One stay in the shop: from opening, or coming back, to delivery; counted by days."""
 
     number: Public[int]
@@ -201,8 +191,7 @@ PAYABLE = FINISHED | {"declined"}  # finding out is paid where no more is wanted
 ASKING = frozenset({"over", "stopped", "wanted"})  # how an approval stands that is asked for
 
 
-@dataclass(frozen=True, slots=True)
-class Cost:
+class Cost(Struct, frozen=True):
     """The money, in exact decimals. Where a line has no price, ``total`` is a minimum."""
 
     currency: Public[str]
@@ -262,8 +251,7 @@ class Cost:
         return "wanted" if asked and stage not in FINISHED and stage != "declined" else "none"
 
 
-@dataclass(frozen=True, slots=True)
-class IssueNote:
+class IssueNote(Struct, frozen=True):
     """What a document says of itself: its number and the records that it was made from."""
 
     number: Public[int | None]  # None: nothing was issued yet

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Set
-from dataclasses import replace
 from decimal import Decimal, InvalidOperation
 from typing import Any
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Amount, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from decimal import ROUND_CEILING, Decimal
+
+from msgspec.structs import replace
 
 from ...quantities import Sentence, Text, Typed
 from ...records.files.commerce import PartsOrder

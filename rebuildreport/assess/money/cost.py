@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from types import MappingProxyType
+
+from msgspec.structs import replace
 
 from ...quantities import Figure, Sentence, Several, Text, Typed
 from ...records import JobFolder

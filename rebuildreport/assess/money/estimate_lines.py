@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
 from typing import Literal
+
+from msgspec.structs import replace
 
 from ...quantities import Amount, Figure, Sentence, Text, Typed, amid, message
 from ...records import JobFolder

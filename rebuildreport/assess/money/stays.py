@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from decimal import Decimal
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Amount, Sentence, Text, Typed, message, present
 from ...records import JobFolder

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from decimal import Decimal
+
+from msgspec import Struct, field
 
 from ...quantities import NOTHING, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
@@ -14,8 +15,7 @@ from ..measure.timeline import Timeline
 from ..measure.titles import feature_title
 
 
-@dataclass(slots=True)
-class Need:
+class Need(Struct):
     """One part of the list while it is being gathered."""
 
     part: str

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...quantities import Sentence, Text, message
 from ...records import JobFolder
@@ -12,8 +13,7 @@ from ...records.files.sizes import key_of, same_size
 from ..measure.timeline import Timeline
 
 
-@dataclass(frozen=True, slots=True)
-class ChosenSet:
+class ChosenSet(Struct, frozen=True):
     """The sets to buy for a feature, and the sizes for which the sheet has none."""
 
     parts: tuple[str, ...]

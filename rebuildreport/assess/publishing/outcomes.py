@@ -7,9 +7,10 @@ the site keeps beside the job's place in its lists, so that no job has to be loa
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterator, Mapping
-from dataclasses import dataclass
 from hashlib import blake2b
 from typing import Literal
+
+from msgspec import Struct
 
 from ...quantities import Several, Text
 from ...records import JobFolder, ShopFolder
@@ -25,8 +26,7 @@ _STRENGTH: tuple[Done, ...] = ("", "reuse", "recondition", "replace")
 _WORST: tuple[PartState, ...] = ("failed", "worn out", "good")
 
 
-@dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Struct, frozen=True):
     """One part of one engine as it came in, and what was done about it.
 
     A good part that was replaced all the same was replaced as a precaution.
@@ -38,8 +38,7 @@ class Outcome:
     causes: tuple[str, ...] = ()  # of what failed, as its findings tell them
 
 
-@dataclass(frozen=True, slots=True)
-class Wear:
+class Wear(Struct, frozen=True):
     """The worst of one feature as the engine came, against its limits, in the unit of the record."""
 
     feature: str
@@ -53,8 +52,7 @@ class Wear:
     decimals: int
 
 
-@dataclass(frozen=True, slots=True)
-class StepHours:
+class StepHours(Struct, frozen=True):
     """What one step of taking apart took, beside what the sheet has for it [h]."""
 
     name: str
@@ -63,8 +61,7 @@ class StepHours:
     sheet: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class Past:
+class Past(Struct, frozen=True):
     """One job in the shop's history."""
 
     usage: float | None  # hours or km when it came in; None where nobody knows, or believes the meter

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import types
 from collections.abc import Callable, Iterator
-from dataclasses import MISSING, Field, fields, is_dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cache, partial
 from typing import Annotated, Any, Literal, TypeVar, Union, cast, get_args, get_origin, get_type_hints
+
+from msgspec import NODEFAULT, Struct, structs
+from msgspec.structs import FieldInfo, replace
 
 from ...quantities import NOTHING, Text, english
 from ..model.assessment import Assessment
@@ -25,8 +27,8 @@ def public(assessment: Assessment, like: tuple[Assessment, Assessment] | None = 
     ``like``: another with its public side, which in most is the same: only what differs is looked at.
     """
     if like is not None:
-        names = [field.name for field in fields(assessment)]
-        other = [name for name in names if getattr(assessment, name) is not getattr(like[0], name)]
+        fields = assessment.__struct_fields__
+        other = [name for name in fields if getattr(assessment, name) is not getattr(like[0], name)]
         if not {"photos", "cost", "findings"}.intersection(other):
             marks = marks_of(Assessment)
             found = {name: _if_shown(getattr(assessment, name), marks[name]) for name in other}
@@ -99,7 +101,7 @@ def holds(kind: type, wanted: Callable[[Open | Kept | None], bool]) -> bool:
 
 def _classes(hint: Any) -> Iterator[type]:
     """The data classes that a type is made of."""
-    if isinstance(hint, type) and is_dataclass(hint):
+    if isinstance(hint, type) and issubclass(hint, Struct):
         yield hint
     for part in get_args(hint):
         yield from _classes(part)
@@ -107,22 +109,22 @@ def _classes(hint: Any) -> Iterator[type]:
 
 def _rebuilt(thing: _T, rule: _Rule) -> _T:
     """The same with each field of its data classes as the rule has it for its value and its mark."""
-    kind = type(thing)
+    kind: type = type(thing)
     if kind in _LEAVES:
         return thing
     if isinstance(thing, tuple):
         return cast("_T", tuple([_rebuilt(item, rule) for item in thing]))
     if isinstance(thing, dict):
         return cast("_T", {name: _rebuilt(value, rule) for name, value in thing.items()})
-    if isinstance(thing, Text) or not is_dataclass(kind):
-        return thing  # a message is one thing, whole
+    if not isinstance(thing, Struct):
+        return thing
     if rule is _unless_kept and not holds(kind, is_kept):
         return thing
     changed = {}
     for name, mark, blank in _fields(kind):
         value = rule(getattr(thing, name), mark)
         changed[name] = blank() if value is _NOTHING_OF_IT else value
-    return cast("_T", kind(**changed))
+    return kind(**changed)  # type: ignore[no-any-return]
 
 
 _LEAVES = frozenset({str, int, float, bool, type(None), date, Decimal})
@@ -133,8 +135,7 @@ def _fields(kind: type) -> tuple[tuple[str, Open | Kept | None, Callable[[], Any
     """The name and the mark of each field, and what it says where it says nothing."""
     marks, hints = marks_of(kind), _hints(kind)
     return tuple(
-        (one.name, marks[one.name], partial(_blank, one, hints[one.name]))
-        for one in fields(cast("Any", kind))
+        (one.name, marks[one.name], partial(_blank, one, hints[one.name])) for one in structs.fields(kind)
     )
 
 
@@ -148,11 +149,11 @@ def _mark(hint: Any) -> Open | Kept | None:
     return marks[-1] if marks else None
 
 
-def _blank(field: Field[Any], hint: Any) -> Any:
+def _blank(field: FieldInfo, hint: Any) -> Any:
     """What a field says that says nothing: its default, else the empty value of its type."""
-    if field.default is not MISSING:
+    if field.default is not NODEFAULT:
         return field.default
-    if field.default_factory is not MISSING:
+    if field.default_factory is not NODEFAULT:
         return field.default_factory()
     return _empty(hint)
 

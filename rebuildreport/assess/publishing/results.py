@@ -1,4 +1,4 @@
-"""An Assessment as JSON, written and read by pydantic from its data classes: one form, with a version.
+"""An Assessment as JSON, written and read by msgspec from its data classes: one form, with a version.
 
 ``results.json`` is that form without what never leaves the shop, without the records themselves (extract.json
 holds those) and without binary dust.  Lengths are in mm, pressures in bar; the order is that of the records
@@ -8,24 +8,25 @@ and the sheet, so the same input gives the same bytes.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
-from typing import TYPE_CHECKING, Any, Literal
+from typing import Any, Literal
+
+import msgspec
+from msgspec import Struct, inspect
+from msgspec.structs import replace
 
 from ... import __version__
+from ...quantities.text import JSON_SCHEMA, as_json
+from ...quantities.text import from_json as text_from_json
 from ..model.assessment import Assessment
 from .public import outgoing
-
-if TYPE_CHECKING:
-    from pydantic import TypeAdapter
 
 FORM: Literal["rebuildreport results 2"] = "rebuildreport results 2"
 # beyond this nothing is left but binary dust: a picometre
 DIGITS = 9
 
 
-@dataclass(frozen=True, slots=True)
-class Results:
+class Results(Struct, frozen=True):
     """results.json of one job."""
 
     form: Literal["rebuildreport results 2"]
@@ -35,54 +36,83 @@ class Results:
 
 def to_json(assessment: Assessment) -> str:
     """The whole Assessment as JSON text, to the last bit."""
-    return _adapter().dump_json(_results(assessment), indent=1).decode()
+    return msgspec.json.encode(_results(assessment), enc_hook=as_json).decode()
 
 
 def from_json(text: str | bytes) -> Assessment:
-    """An Assessment from ``to_json`` text or a results.json; pydantic's ValidationError where it is none."""
-    return _adapter().validate_json(text).assessment
+    """An Assessment from ``to_json`` text or a results.json; ValueError where it is none."""
+    return msgspec.json.decode(text, type=Results, dec_hook=text_from_json).assessment
 
 
 def from_data(assessment: Any) -> Assessment:
-    """An Assessment from plain data; pydantic's ValidationError where it is none."""
-    whole = {"form": FORM, "made_by": "", "assessment": assessment}
-    return _adapter().validate_python(whole).assessment
+    """An Assessment from plain data; ValueError where it is none."""
+    return msgspec.convert(assessment, Assessment, dec_hook=text_from_json)
 
 
 def results_json(assessment: Assessment) -> bytes:
     """results.json as bytes, ending in a line feed."""
-    left = {"assessment": {"records"}}
-    return _without_dust(_adapter().dump_json(_results(outgoing(assessment)), indent=1, exclude=left)) + b"\n"
+    results = _results(replace(outgoing(assessment), records=""))
+    data = msgspec.to_builtins(results, enc_hook=as_json)
+    del data["assessment"]["records"]
+    return _without_dust(msgspec.json.format(msgspec.json.encode(data), indent=1)) + b"\n"
 
 
 @cache
 def results_schema() -> dict[str, Any]:
     """The JSON Schema of results.json (draft 2020-12)."""
-    schema = _adapter().json_schema(mode="serialization")
-    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **schema}
+    known: dict[str, Any] = {}
+    whole = _schema(inspect.type_info(Results), known)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", **whole, "$defs": known}
+
+
+def _schema(kind: inspect.Type, known: dict[str, Any]) -> dict[str, Any]:
+    """What a type is as JSON; msgspec's own knows no default that is a Text."""
+    match kind:
+        case inspect.StructType(cls, fields):
+            if cls.__name__ not in known:
+                made: dict[str, Any] = {"type": "object", "description": cls.__doc__}
+                known[cls.__name__] = made  # before its fields, which may hold one of it
+                made["properties"] = {field.name: _schema(field.type, known) for field in fields}
+                made["required"] = [field.name for field in fields if field.required]
+            return {"$ref": f"#/$defs/{cls.__name__}"}
+        case inspect.UnionType(types):
+            return {"anyOf": [_schema(one, known) for one in types]}
+        case inspect.VarTupleType(item_type):
+            return {"type": "array", "items": _schema(item_type, known)}
+        case inspect.TupleType(item_types):
+            return {"type": "array", "prefixItems": [_schema(one, known) for one in item_types]}
+        case inspect.DictType(value_type=value):
+            return {"type": "object", "additionalProperties": _schema(value, known)}
+        case inspect.LiteralType(values):
+            return {"enum": list(values)}
+        case inspect.CustomType():
+            return JSON_SCHEMA
+    return _SIMPLE[type(kind)]
+
+
+_SIMPLE = {
+    inspect.StrType: {"type": "string"},
+    inspect.BoolType: {"type": "boolean"},
+    inspect.IntType: {"type": "integer"},
+    inspect.FloatType: {"type": "number"},
+    inspect.NoneType: {"type": "null"},
+    inspect.DateType: {"type": "string", "format": "date"},
+    inspect.DecimalType: {"type": "string", "format": "decimal"},
+}
 
 
 def _results(assessment: Assessment) -> Results:
     return Results(FORM, f"rebuildreport {__version__}", assessment)
 
 
-@cache
-def _adapter() -> TypeAdapter[Results]:
-    from pydantic import TypeAdapter
-
-    return TypeAdapter(Results)
-
-
 def _without_dust(written: bytes) -> bytes:
     """JSON with one value a line, without binary dust: a number ends its line, and no text does."""
-    from pydantic_core import to_json
-
     for dust in _DUST:
         kept, at = [], 0
         for found in dust.finditer(written):
             begins = written.rindex(b" ", at, found.start()) + 1
             number = round(float(written[begins : found.end()]), DIGITS)
-            kept += [written[at:begins], to_json(number)]
+            kept += [written[at:begins], msgspec.json.encode(number)]
             at = found.end()
         written = b"".join([*kept, written[at:]])
     return written

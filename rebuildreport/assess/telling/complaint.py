@@ -8,7 +8,8 @@ about, never by words.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS

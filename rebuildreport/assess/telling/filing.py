@@ -10,8 +10,9 @@ with, the part it belongs to and the positions it shares tell which part of the 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from ...quantities import english
 from ...records.files.sheet import Engine, FeatureRecord
@@ -25,8 +26,7 @@ FIXED = frozenset(
 _JOINED = ("fit", "bearing_clearance", "running_fit")
 
 
-@dataclass(frozen=True)
-class Filing:
+class Filing(Struct, frozen=True, dict=True):
     """The headings of one engine's features and parts."""
 
     engine: Engine

@@ -7,10 +7,11 @@ together and estimates nothing: ``trade/life`` does.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from datetime import date
 from itertools import chain
 from typing import Literal
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING
 from ...records import JobFolder

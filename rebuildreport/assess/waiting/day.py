@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import get_args
+
+from msgspec import Struct
 
 from ...quantities import Figure, Sentence, Several, Typed
 from ...records.files.shop import InstrumentRecord
@@ -22,8 +23,7 @@ SOON = 1  # day from which on a day to come may stand there, too: tomorrow
 _HOLDS: tuple[str, ...] = ("back", "promised", "parts", "answer")
 
 
-@dataclass(frozen=True, slots=True)
-class Dated:
+class Dated(Struct, frozen=True):
     """A matter of a job, or of the shop where ``job`` is None, held against a day."""
 
     matter: Matter
@@ -41,8 +41,7 @@ class Dated:
         return (self.on - self.by).days
 
 
-@dataclass(frozen=True, slots=True)
-class HoursOf:
+class HoursOf(Struct, frozen=True):
     """Hours of one task, or of one engine family, over all jobs that noted them."""
 
     name: str
@@ -51,8 +50,7 @@ class HoursOf:
     spent: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class Day:
+class Day(Struct, frozen=True):
     """All of it, in the order in which it is told."""
 
     on: dt.date

@@ -7,10 +7,10 @@ now: estimates and hours spent from the first day on, findings once the engine i
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from msgspec.structs import replace
 from pydantic import BaseModel
 
 from ...records import JobFolder

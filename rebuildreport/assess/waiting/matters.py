@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
+
+import msgspec
+from msgspec import Struct
 
 from ...quantities import NOTHING, Text
+from ...quantities.text import as_json, from_json
 from ...records.files.folder import job_number
 from ..model.assessment import Stage
-
-if TYPE_CHECKING:
-    from pydantic import TypeAdapter
 
 # who has to move, in the order in which the day lists them
 Who = Literal["ours", "customer", "machine shop", "parts", "fetch"]
@@ -52,8 +51,7 @@ Code = Literal[
 ]
 
 
-@dataclass(frozen=True, slots=True)
-class Matter:
+class Matter(Struct, frozen=True):
     """One thing that waits, is next, or has a day."""
 
     code: Code
@@ -67,8 +65,7 @@ class Matter:
     at: str = ""  # a meter reading or running time, as typed
 
 
-@dataclass(frozen=True, slots=True)
-class Hours:
+class Hours(Struct, frozen=True):
     """One task of our own: hours in the estimate, and spent so far."""
 
     task: str
@@ -76,8 +73,7 @@ class Hours:
     spent: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class OpenLine:
+class OpenLine(Struct, frozen=True):
     """One line of what is bought and has not come."""
 
     supplier: str
@@ -90,8 +86,7 @@ class OpenLine:
     promised: dt.date | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Waiting:
+class Waiting(Struct, frozen=True):
     """One job on the shop's day."""
 
     job: str
@@ -129,16 +124,9 @@ class Waiting:
 
 def to_row(waiting: Waiting) -> str:
     """As JSON, for the manifest."""
-    return _adapter().dump_json(waiting).decode()
+    return msgspec.json.encode(waiting, enc_hook=as_json).decode()
 
 
 def from_row(text: str) -> Waiting:
     """The other way round; raises ValueError where it is of another version."""
-    return _adapter().validate_json(text)
-
-
-@lru_cache(maxsize=1)
-def _adapter() -> TypeAdapter[Waiting]:
-    from pydantic import TypeAdapter
-
-    return TypeAdapter(Waiting)
+    return msgspec.json.decode(text, type=Waiting, dec_hook=from_json)

@@ -7,7 +7,9 @@ the customer's.
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message
 from ...quantities.show import decimals_in
@@ -49,8 +51,7 @@ def orders(
     )
 
 
-@dataclass
-class _Asked:
+class _Asked(Struct):
     """What decisions ask of one surface: where, by which of them, and whether its parts are new ones."""
 
     feature: str
@@ -62,8 +63,7 @@ class _Asked:
     face_positions: list[str] = field(default_factory=list)
 
 
-@dataclass
-class _Order:
+class _Order(Struct):
     """One order while it is put together."""
 
     shop: Shop

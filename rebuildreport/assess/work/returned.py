@@ -6,7 +6,8 @@ Comes in: the operations of an order, the values read since.  Goes out: ``Return
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Sentence, Text, Typed, message
 from ...records.files.sheet import Engine

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
 from importlib.resources import files
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...trade.kinds import KINDS, Kind, Trait
 from ...trade.measuring.gauges import WORDS
@@ -25,8 +27,7 @@ def _all(*parts: Known) -> Known:
     return None if None in parts else True
 
 
-@dataclass(frozen=True, slots=True)
-class DescribedEngine:
+class DescribedEngine(Struct, frozen=True):
     """What decides the sheet of an engine; '' and 0 where nobody said."""
 
     cylinders: int = 0
@@ -130,8 +131,7 @@ def run(letter: str, count: int) -> str:
     return " ".join(names) if count < 3 else f"{names[0]} to {names[-1]}"
 
 
-@dataclass(frozen=True, slots=True)
-class _Layout:
+class _Layout(Struct, frozen=True):
     """What the template calls to lay out entries of the sheet."""
 
     build: DescribedEngine

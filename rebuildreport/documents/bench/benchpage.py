@@ -10,9 +10,10 @@ import base64
 import json
 from collections import Counter
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec.structs import asdict
 
 from ...assess.model.assessment import Assessment, Due
 from ...quantities import Sentence, message
@@ -81,8 +82,7 @@ WORDS: Mapping[str, str] = message(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class BenchPage(Framed):
+class BenchPage(Framed, frozen=True):
     """The page of one round."""
 
     job: str

@@ -6,8 +6,9 @@ In: what is due of an Assessment.  Out: a view.  Works out no value.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from ... import quantities
 from ...assess.measure.titles import titled
@@ -39,8 +40,7 @@ STAGES = message(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Block:
+class Block(Struct, frozen=True):
     """The boxes of one feature."""
 
     title: str
@@ -55,8 +55,7 @@ class Block:
     small: bool  # many boxes to a row
 
 
-@dataclass(frozen=True, slots=True)
-class BenchSheet(Framed):
+class BenchSheet(Framed, frozen=True):
     """The sheet of one round, its blocks by part in the order of the round's file."""
 
     job: str

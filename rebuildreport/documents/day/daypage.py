@@ -6,11 +6,12 @@ In: a ``Day`` and the hour at which it is written.  Out: HTML.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
 from decimal import Decimal
 from itertools import groupby
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.waiting.day import Dated, Day, HoursOf
 from ...assess.waiting.matters import Matter, Waiting
@@ -32,8 +33,7 @@ CALENDAR, LIST = "days.ics", "jobs.html"
 SHOWN = 2  # of what a job waits for: more would make one job as long as the others together
 
 
-@dataclass(frozen=True, slots=True)
-class JobRow:
+class JobRow(Struct, frozen=True):
     """One job."""
 
     href: str

@@ -10,12 +10,13 @@ import io
 import re
 import unicodedata
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import datetime, timezone
 from email.message import EmailMessage
 from email.policy import SMTP
 from email.utils import format_datetime
 from hashlib import blake2b
+
+from msgspec import Struct
 
 from ...assess.waiting.day import Day
 from ...assess.waiting.matters import OpenLine, Waiting
@@ -30,8 +31,7 @@ FOLDER = "orders"
 Lines = Sequence[tuple[Waiting, OpenLine]]
 
 
-@dataclass(frozen=True, slots=True)
-class Supplier:
+class Supplier(Struct, frozen=True):
     """One supplier on the page."""
 
     name: str

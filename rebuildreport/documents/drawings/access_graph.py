@@ -8,11 +8,12 @@ Transactions on Systems, Man and Cybernetics 11 (1981), from memory).
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from graphlib import TopologicalSorter
 from itertools import pairwise
 from statistics import fmean
 from typing import Literal
+
+from msgspec import Struct
 
 from ...assess.model.accessplan import AccessPlan
 from ...quantities import amid, message
@@ -27,8 +28,7 @@ SWEEPS = 12
 Spot = tuple[int, int]  # a step's number, or minus the one that a line leaves, and the column
 
 
-@dataclass(frozen=True, slots=True)
-class GraphBox:
+class GraphBox(Struct, frozen=True):
     """What a box stands for."""
 
     number: int

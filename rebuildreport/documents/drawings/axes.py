@@ -6,8 +6,9 @@ In: characteristics.  Out: coordinates, and roles on a sheet.  Knows neither sca
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import floor, log10
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Characteristic, Ends
 from ..press.language import show
@@ -19,8 +20,7 @@ BELOW, ABOVE, PAST_LIMIT = 0.09, 0.12, 0.3
 FAR_FROM_NOUGHT = 8  # an axis begins at 0 where that leaves at least an eighth of it to what differs
 
 
-@dataclass(frozen=True, slots=True)
-class Axis:
+class Axis(Struct, frozen=True):
     """A straight axis from a value to a coordinate."""
 
     low: float
@@ -97,8 +97,7 @@ def reach(values: Sequence[Characteristic], planes: bool = False) -> tuple[float
     return (0.0 if from_nought else low - BELOW * span, high + above * span)
 
 
-@dataclass(frozen=True, slots=True)
-class Across:
+class Across(Struct, frozen=True):
     """How far limits reach to both sides of their axis, and how they are hatched."""
 
     band: tuple[float, float]

@@ -11,8 +11,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
 from itertools import pairwise
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Callout
 from ...quantities import message
@@ -44,14 +46,12 @@ _ADVANCE = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Path:
+class Path(Struct, frozen=True):
     role: str
     d: str
 
 
-@dataclass(frozen=True, slots=True)
-class Label:
+class Label(Struct, frozen=True):
     x: str
     y: str
     text: str
@@ -60,8 +60,7 @@ class Label:
     turned: bool = False  # reads upwards
 
 
-@dataclass(frozen=True, slots=True)
-class Drawing:
+class Drawing(Struct, frozen=True):
     """``label`` is the text alternative: the whole of what a person sees."""
 
     width: str
@@ -72,8 +71,7 @@ class Drawing:
     lit: tuple[Path, ...] = ()  # what of it is one place to measure, by the name of column, plane or position
 
 
-@dataclass
-class DrawingSheet:
+class DrawingSheet(Struct):
     """Gathers paths by role and labels, in the order in which they are laid over each other."""
 
     width: float
@@ -240,8 +238,7 @@ KEYS = dict(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Frame:
+class Frame(Struct, frozen=True):
     """The part of a photo that is shown: ``shift`` is what stylesheets call the object position."""
 
     width: str  # units of the drawing, points in print

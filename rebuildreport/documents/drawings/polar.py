@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...quantities import message
 from ..press.language import say, show
@@ -12,8 +13,7 @@ from ..press.words import System
 from .canvas import Drawing, DrawingSheet, around
 
 
-@dataclass(frozen=True, slots=True)
-class TurnedView:
+class TurnedView(Struct, frozen=True):
     """One place turned under the indicator.
 
     ``readings`` are (angle [deg], value [the drawing's unit]); ``centre`` is the fitted circle's, as the part

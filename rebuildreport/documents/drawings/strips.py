@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Characteristic, Feature, ReadingTable
 from ...quantities import message
@@ -20,8 +21,7 @@ _TALL, _SHORT, FEW = 96.0, 64.0, 3  # height, and that of a strip with few panel
 _TINY = 6.2
 
 
-@dataclass(frozen=True, slots=True)
-class Panel:
+class Panel(Struct, frozen=True):
     """One position: what it was on arrival and what it is now, either may be missing."""
 
     position: str
@@ -178,8 +178,7 @@ def _said(panels: list[Panel], feature: Feature, system: str) -> str:
     return say(one if others == 1 else more, what=text, count=others)
 
 
-@dataclass(frozen=True, slots=True)
-class Profile:
+class Profile(Struct, frozen=True):
     """Readings of a bore by depth, one direction: position to its values from top to bottom."""
 
     direction: str

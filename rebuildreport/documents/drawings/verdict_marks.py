@@ -6,7 +6,8 @@ In: characteristics.  Out: mark and word.  Judges nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Characteristic
 from ...quantities import NOTHING, Text, message
@@ -16,8 +17,7 @@ from ..press.words import SEVERITY, SLUGS, worst
 from .canvas import MARKS
 
 
-@dataclass(frozen=True, slots=True)
-class Verdict:
+class Verdict(Struct, frozen=True):
     """A verdict as printed: its mark and its word, and the side where it matters."""
 
     name: str

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...quantities import message
@@ -12,8 +12,7 @@ from .pdf import Attached
 from .words import day
 
 
-@dataclass(frozen=True, slots=True)
-class PageFrame:
+class PageFrame(Struct, frozen=True):
     """Head, foot and contents of a document."""
 
     title: str
@@ -33,8 +32,7 @@ class PageFrame:
     without: str = ""  # file and lines of errors: what rests on them is missing
 
 
-@dataclass(frozen=True, slots=True)
-class Framed:
+class Framed(Struct, frozen=True):
     """A document: its own view adds what stands between head and foot."""
 
     frame: PageFrame

@@ -13,12 +13,14 @@ import re
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import ROUND_HALF_EVEN, Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import Sentence, Several, Shown, Text
@@ -38,8 +40,7 @@ class UnknownLanguage(ValueError):
     """A language tag that no locale data or no catalogue knows; the message says which are known."""
 
 
-@dataclass(frozen=True)
-class Language:
+class Language(Struct, frozen=True):
     """One language as documents speak it."""
 
     tag: str  # en, de, de_AT

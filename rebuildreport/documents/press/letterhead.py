@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...records.load import LOGOS
@@ -16,8 +17,7 @@ from .enginewords import arranged, swept
 from .language import NBSP, say, told
 
 
-@dataclass(frozen=True, slots=True)
-class Letter:
+class Letter(Struct, frozen=True):
     """The head of a letter, line by line."""
 
     shop: str

@@ -14,11 +14,12 @@ import logging
 import warnings
 from collections.abc import Sequence
 from contextlib import redirect_stdout
-from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
+
+from msgspec import Struct
 
 from .filling import filled
 from .tagging import finish
@@ -32,8 +33,7 @@ class PdfUnavailable(RuntimeError):
     """This machine cannot make PDFs; the message names what to install."""
 
 
-@dataclass(frozen=True, slots=True)
-class Attached:
+class Attached(Struct, frozen=True):
     """A file carried inside the PDF; ``relationship`` is a word of ISO 32000 (Data, Supplement ...)."""
 
     name: str
@@ -42,8 +42,7 @@ class Attached:
     relationship: str = "Data"
 
 
-@dataclass(frozen=True, slots=True)
-class _Engine:
+class _Engine(Struct, frozen=True):
     """WeasyPrint with what is kept from one document to the next."""
 
     library: Any
@@ -63,8 +62,7 @@ def available() -> bool:
     return True
 
 
-@dataclass(frozen=True, slots=True)
-class Paper:
+class Paper(Struct, frozen=True):
     """All that one PDF is made from, as plain data: it can be handed to another process.
 
     ``stylesheet`` is the text of one, its addresses are below ``base``; ``allowed`` are further folders

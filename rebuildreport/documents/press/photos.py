@@ -11,10 +11,11 @@ from __future__ import annotations
 import hashlib
 import os
 import tempfile
-from dataclasses import dataclass
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+from msgspec import Struct
 
 from ...records.checks.picturefiles import HEIF_ENDINGS, MOST_PIXELS
 
@@ -26,8 +27,7 @@ SMALL = 400
 _RECIPE = "2"  # part of every name: raise it whenever prepared files would come out otherwise
 
 
-@dataclass(frozen=True, slots=True)
-class Prepared:
+class Prepared(Struct, frozen=True):
     """A prepared photo.  ``full`` and ``small`` are file names in the folder of prepared photos.
 
     Where the picture could not be read both are "" and ``problem`` says why.

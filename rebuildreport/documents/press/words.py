@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import Literal, cast
+
+from msgspec import Struct
 
 from ... import quantities
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Limits
@@ -213,8 +214,7 @@ def worst(verdicts: Iterable[str]) -> str:
     return min(verdicts, key=severity, default="not measured")
 
 
-@dataclass(frozen=True, slots=True)
-class Value:
+class Value(Struct, frozen=True):
     """A value as printed, with what stands around it."""
 
     text: str  # "0.206"

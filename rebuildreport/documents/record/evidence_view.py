@@ -6,7 +6,8 @@ In: FindingEvidence of an Assessment.  Out: views.  Weighs nothing: the order is
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.failure_evidence import CauseEvidence, Clue, FindingEvidence
@@ -96,8 +97,7 @@ NOT_SO = message(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class CauseView:
+class CauseView(Struct, frozen=True):
     """One cause: what speaks for it, against it, and what nobody looked at; '' where nothing does."""
 
     cause: str

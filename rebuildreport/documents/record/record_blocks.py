@@ -6,8 +6,10 @@ In: an Assessment.  Out: blocks of its own tables and characteristics, nothing p
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from functools import cached_property
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable
 
@@ -16,8 +18,7 @@ LEFT_OUT, ASKED = "?", "*"  # behind a reading that is in no value, and one that
 EXTREMES = frozenset({"largest", "smallest", "lowest", "highest"})
 
 
-@dataclass(frozen=True)
-class Sitting:
+class Sitting(Struct, frozen=True, dict=True):
     """What was read of a feature on one occasion, and what was worked out of it."""
 
     round: str
@@ -74,8 +75,7 @@ class Sitting:
         return self.as_found and other.as_found and apart and len(first) == len(then) and len(set(alike)) < 2
 
 
-@dataclass(frozen=True)
-class RecordBlock:
+class RecordBlock(Struct, frozen=True):
     """One number of the record: a feature, or what a table of its own reads of it."""
 
     feature: Feature

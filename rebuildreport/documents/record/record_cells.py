@@ -7,7 +7,8 @@ the letters' size.  Judges nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature
 from ...quantities import place_of
@@ -46,8 +47,7 @@ SMALL = 0.92  # letters of limits, beside those of readings
 Run = tuple[str, bool]  # text, and whether it is hidden: digits that keep the points in line
 
 
-@dataclass(frozen=True, slots=True)
-class Systems:
+class Systems(Struct, frozen=True):
     """The system of units that a record is in, and those that stand second: at limits, and at values."""
 
     first: System
@@ -93,8 +93,7 @@ def _usual(texts: Iterable[str]) -> str:
     return max(dict.fromkeys(found), key=found.count, default="")
 
 
-@dataclass(frozen=True, slots=True)
-class RecordHead:
+class RecordHead(Struct, frozen=True):
     """What stands over the cells of a column, and below them."""
 
     names: tuple[tuple[str, ...], ...]  # of each reading in a cell, broken into lines
@@ -107,8 +106,7 @@ class RecordHead:
     tells: tuple[str, ...] = ()  # names of the characteristics whose values stand here
 
 
-@dataclass(frozen=True, slots=True)
-class RecordCell:
+class RecordCell(Struct, frozen=True):
     """Readings of one place, a number that was worked out of them, or the verdict."""
 
     runs: tuple[Run, ...] = ()
@@ -120,8 +118,7 @@ class RecordCell:
         return "".join(text for text, hidden in self.runs if not hidden)
 
 
-@dataclass(frozen=True, slots=True)
-class Section:
+class Section(Struct, frozen=True):
     """One sitting, or half of one, with a row for each place."""
 
     title: str

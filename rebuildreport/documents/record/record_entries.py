@@ -6,8 +6,9 @@ In: blocks.  Out: entries of the record with every text finished.  Works out no 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from functools import cached_property
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ..drawings.canvas import wide
@@ -38,8 +39,7 @@ ALIKE = 3  # places with one number that are told together
 Judged = tuple[tuple[str, str, Verdict], ...]  # what is judged, at which places, and its verdict
 
 
-@dataclass(frozen=True, slots=True)
-class SideBySide:
+class SideBySide(Struct, frozen=True):
     """Sections of one table: sittings that share their places, or two halves with places of their own."""
 
     sections: tuple[Section, ...]
@@ -76,8 +76,7 @@ class SideBySide:
         return any(one.guarded for one in self.sections)
 
 
-@dataclass(frozen=True, slots=True)
-class RecordStrip:
+class RecordStrip(Struct, frozen=True):
     """One reading a place, in a line instead of a table."""
 
     when: str
@@ -90,8 +89,7 @@ class RecordStrip:
     verdicts: Judged
 
 
-@dataclass(frozen=True, slots=True)
-class RecordEntry:
+class RecordEntry(Struct, frozen=True):
     """One number of the record."""
 
     feature: str
@@ -143,8 +141,7 @@ class RecordEntry:
         return sum(table.rows for table in self.tables)
 
 
-@dataclass(frozen=True)
-class Printer:
+class Printer(Struct, frozen=True, dict=True):
     """What every entry is told with."""
 
     job: Assessment

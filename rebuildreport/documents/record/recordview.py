@@ -5,8 +5,10 @@ In: an Assessment.  Out: one view for one edition, every text finished.  Works o
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields, replace
 from functools import lru_cache
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment
 from ...quantities import message
@@ -24,8 +26,7 @@ from .running_view import RunningTable, running_table
 LETTERS = "ABCDEFGH"
 
 
-@dataclass(frozen=True, slots=True)
-class RecordPart:
+class RecordPart(Struct, frozen=True):
     """One part of the record with the legend that holds for its tables."""
 
     letter: str
@@ -39,8 +40,7 @@ class RecordPart:
         return runs([entry.number for entry in self.entries])
 
 
-@dataclass(frozen=True, slots=True)
-class MeasurementRecord(Framed):
+class MeasurementRecord(Framed, frozen=True):
     """The record of one job."""
 
     title: str
@@ -89,8 +89,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
     )
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Job:
+class _Job(Struct, frozen=True, eq=False):
     """A job in a language, whatever is said of its issues: documents that differ in that alone share it."""
 
     job: Assessment
@@ -99,7 +98,7 @@ class _Job:
     def __eq__(self, other: object) -> bool:
         if not isinstance(other, _Job) or self.language is not other.language:
             return False
-        names = (field.name for field in fields(Assessment) if field.name not in ("issue", "due"))
+        names = (name for name in Assessment.__struct_fields__ if name not in ("issue", "due"))
         return all(getattr(self.job, name) is getattr(other.job, name) for name in names)
 
     def __hash__(self) -> int:

@@ -6,8 +6,9 @@ In: EngineLoads of an Assessment.  Out: views.  Advisory: says what the model le
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from dataclasses import dataclass
 from itertools import pairwise
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.engineload import BearingAt, EngineLoads, ShakingThere
@@ -39,8 +40,7 @@ STILL = 1.0  # N, and N·m: less is what rounding leaves
 LETTERS = 104  # of figures in small type, on a line of the page
 
 
-@dataclass(frozen=True, slots=True)
-class RunningView:
+class RunningView(Struct, frozen=True):
     """What the report shows of one bearing, or of valves and pistons."""
 
     title: str
@@ -50,8 +50,7 @@ class RunningView:
     leaves_out: str
 
 
-@dataclass(frozen=True, slots=True)
-class RunningTable:
+class RunningTable(Struct, frozen=True):
     """What the record lists of all bearings: one a row, what it bears at each speed side by side."""
 
     rests_on: tuple[str, ...]

@@ -6,7 +6,8 @@ In: an Assessment.  Out: texts in the language that is spoken.  Works out no val
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Fact
 from ...assess.model.bench import BuildLine, Cover, Departure, DueLine
@@ -19,8 +20,7 @@ Pair = tuple[str, str]
 NAMED = 6  # lines not done that are named one by one
 
 
-@dataclass(frozen=True, slots=True)
-class AsBuilt:
+class AsBuilt(Struct, frozen=True):
     """How it was put together; nothing unsigned stands in it as done."""
 
     state: str  # "" before anything was put together
@@ -28,8 +28,7 @@ class AsBuilt:
     not_inspected: str
 
 
-@dataclass(frozen=True, slots=True)
-class After:
+class After(Struct, frozen=True):
     """What comes next, what was started, what is due, what is open, what the shop stands behind."""
 
     cautions: tuple[str, ...]

@@ -6,8 +6,9 @@ In: the choices of an Assessment.  Out: a view each.  Works out no value.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
@@ -37,16 +38,14 @@ EXPECTED = message(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class ChoiceView:
+class ChoiceView(Struct, frozen=True):
     """One choice: its question and answer, and in a few lines what speaks for it."""
 
     title: str
     facts: tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class TriedView:
+class TriedView(Struct, frozen=True):
     """What was tried on paper, side by side: columns with their look, rows, what is to be known."""
 
     columns: tuple[tuple[str, str], ...]

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, PriceLine
 from ...assess.model.prices import Cost
@@ -31,8 +33,7 @@ GROUPS = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class PrintedLine:
+class PrintedLine(Struct, frozen=True):
     line: int
     anchor: str
     name: str
@@ -45,22 +46,19 @@ class PrintedLine:
     core: str
 
 
-@dataclass(frozen=True, slots=True)
-class CostGroup:
+class CostGroup(Struct, frozen=True):
     title: str
     sum: str
     lines: tuple[PrintedLine, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class CostTotal:
+class CostTotal(Struct, frozen=True):
     text: str
     amount: str
     role: str = ""  # "subtotal" or "final"
 
 
-@dataclass(frozen=True, slots=True)
-class CostView:
+class CostView(Struct, frozen=True):
     title: str
     currency: str
     priced: bool

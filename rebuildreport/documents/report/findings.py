@@ -6,7 +6,9 @@ In: an Assessment and an album of prepared photos.  Out: a view each.  Works out
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Finding, Photo
 from ...quantities import message
@@ -38,8 +40,7 @@ TALL = 94.1  # 33.2 mm: three findings stand on a page
 TEXT = 325.0
 
 
-@dataclass(frozen=True, slots=True)
-class Picture:
+class Picture(Struct, frozen=True):
     """A photo on the page; ``missing`` says why there is none to show."""
 
     number: int
@@ -56,8 +57,7 @@ class Picture:
     missing: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Beside:
+class Beside(Struct, frozen=True):
     """A value drawn beside a finding: its scales, wide and narrow, its name and verdicts."""
 
     name: str
@@ -69,8 +69,7 @@ class Beside:
     note: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class FindingView:
+class FindingView(Struct, frozen=True):
     number: int
     anchor: str
     title: str
@@ -88,8 +87,7 @@ class FindingView:
     evidence: tuple[CauseView, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Album:
+class Album(Struct, frozen=True):
     """Photos as prepared, and where the pages find them."""
 
     prepared: Mapping[str, Prepared]

@@ -7,7 +7,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
 from ...quantities import message, units
@@ -27,8 +29,7 @@ from ..press.words import places as runs_of
 DIRECTIONS = message({"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"})
 
 
-@dataclass(frozen=True, slots=True)
-class MeasuredView:
+class MeasuredView(Struct, frozen=True):
     """One drawing of the section with what to see in it."""
 
     anchor: str
@@ -39,15 +40,13 @@ class MeasuredView:
     narrow: tuple[Drawing, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PlanHalf:
+class PlanHalf(Struct, frozen=True):
     title: str
     drawing: Drawing
     groups: tuple[tuple[Verdict, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Measurements:
+class Measurements(Struct, frozen=True):
     drawn: tuple[MeasuredView, ...]
     plans: tuple[PlanHalf, ...]
     plan_note: str
@@ -149,8 +148,7 @@ def _plan_note(job: Assessment) -> str:
 # ---------------------------------------------------------------- the drawings of one line of the summary
 
 
-@dataclass(frozen=True, slots=True)
-class _Section:
+class _Section(Struct, frozen=True):
     """One line of the summary that is drawn: what its drawings share."""
 
     job: Assessment

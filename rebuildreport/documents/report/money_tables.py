@@ -6,8 +6,9 @@ In: an Assessment.  Out: tables of words.  Adds up nothing: every sum stands in 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import FINISHED, Against, CoreDeposit, Cost, Difference, Option, Spell
@@ -23,8 +24,7 @@ NONE = "\u2013"  # in a cell whose amount there is none of
 FEW = 3  # names in a cell
 
 
-@dataclass(frozen=True, slots=True)
-class TableView:
+class TableView(Struct, frozen=True):
     """A table of words: heads with their look, rows, and what stands above and below."""
 
     title: str

@@ -6,8 +6,9 @@ In: an Assessment.  Out: its text, finished.  Works out no value.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from decimal import Decimal
+
+from msgspec import Struct
 
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
@@ -38,8 +39,7 @@ from ..press.words import (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Reading:
+class Reading(Struct, frozen=True):
     """One value with its limit and verdict: half a line of the table, or all of it."""
 
     text: str
@@ -47,8 +47,7 @@ class Reading:
     verdict: Verdict
 
 
-@dataclass(frozen=True, slots=True)
-class ComplaintRow:
+class ComplaintRow(Struct, frozen=True):
     """One line of the readings of the complaint."""
 
     title: str
@@ -58,8 +57,7 @@ class ComplaintRow:
     finding: tuple[str, str]  # anchor and words of what speaks of it; ("", "") where nothing does
 
 
-@dataclass(frozen=True, slots=True)
-class Foot:
+class Foot(Struct, frozen=True):
     """The one sum, and what is asked of the customer; how the answer is given."""
 
     sum_title: str
@@ -71,8 +69,7 @@ class Foot:
     signs: tuple[str, ...]  # what stands below each line to sign on
 
 
-@dataclass(frozen=True, slots=True)
-class PageOne:
+class PageOne(Struct, frozen=True):
     title: str
     facts: tuple[tuple[str, str], ...]
     found: str

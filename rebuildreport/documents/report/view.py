@@ -6,7 +6,6 @@ In: an Assessment with its album of photos.  Out: one view for one edition.  Wor
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Literal
 
 from ...assess.model.assessment import Assessment, Characteristic
@@ -30,8 +29,7 @@ Edition = Literal["shop", "public"]
 OPEN = (None, None)
 
 
-@dataclass(frozen=True, slots=True)
-class Report(Framed):
+class Report(Framed, frozen=True):
     """One report."""
 
     job: Assessment

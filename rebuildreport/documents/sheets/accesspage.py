@@ -6,9 +6,10 @@ In: an Assessment.  Out: a view.  Works out nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.accessplan import AccessPlan, AccessStep, OtherWay, PlanDifference
 from ...assess.model.assessment import Assessment
@@ -24,8 +25,7 @@ from .buildsheet import engine_line
 TITLE = message("Access plan")
 
 
-@dataclass(frozen=True, slots=True)
-class AccessLine:
+class AccessLine(Struct, frozen=True):
     """One step as it is printed."""
 
     number: str
@@ -37,8 +37,7 @@ class AccessLine:
     cautions: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class OtherLine:
+class OtherLine(Struct, frozen=True):
     """A way that the plan does not go."""
 
     title: str
@@ -47,8 +46,7 @@ class OtherLine:
     notes: str
 
 
-@dataclass(frozen=True, slots=True)
-class AccessView(Framed):
+class AccessView(Framed, frozen=True):
     """The document."""
 
     engine: str

@@ -6,8 +6,9 @@ In: a fastening of an Assessment.  Out: a table for the bench.  Works out no for
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from typing import TypeVar
+
+from msgspec import Struct
 
 from ...assess.model.bolting import Fastening, StageLine, Stretch
 from ...quantities import Shown, convert, message, partner, show_converted
@@ -17,8 +18,7 @@ from ..press.language import opening, say, show, spoken, told
 from ..press.words import NBSP, System, other, place, stop
 
 
-@dataclass(frozen=True, slots=True)
-class StageView:
+class StageView(Struct, frozen=True):
     number: str
     first: str  # as the sheet has it, with its unit
     second: str  # in the other unit, "" where the sheet has both, or the unit is alone
@@ -28,8 +28,7 @@ class StageView:
     note: str
 
 
-@dataclass(frozen=True, slots=True)
-class BoltsView:
+class BoltsView(Struct, frozen=True):
     """One group of bolts: the maker's stages beside what they come to."""
 
     title: str
@@ -43,8 +42,7 @@ class BoltsView:
     notes: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ValueTable:
+class ValueTable(Struct, frozen=True):
     """Positions across, one characteristic a row with its limits; "" in a cell is to be written on paper."""
 
     heads: tuple[str, ...]

@@ -6,8 +6,9 @@ In: an Assessment.  Out: a view whose texts are finished.  Works out no value.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
@@ -33,8 +34,7 @@ FEW = 20  # lines of a small engine
 ROOM = 44.0  # lines of text that an assembly has on its page
 
 
-@dataclass(frozen=True, slots=True)
-class LineView:
+class LineView(Struct, frozen=True):
     """One line.  ``details``: what stands under its title, word and text."""
 
     number: str
@@ -51,8 +51,7 @@ class LineView:
     tables: tuple[ValueTable, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PageView:
+class PageView(Struct, frozen=True):
     anchor: str
     title: str
     state: str
@@ -66,8 +65,7 @@ class PageView:
         return len(self.before) + sum(map(_height, self.lines)) > ROOM
 
 
-@dataclass(frozen=True, slots=True)
-class BuildSheet(Framed):
+class BuildSheet(Framed, frozen=True):
     """The whole document."""
 
     engine: str
@@ -154,8 +152,7 @@ def _sentence(text: Text) -> str:
     return stop(opening(text))
 
 
-@dataclass(frozen=True, slots=True)
-class _Known:
+class _Known(Struct, frozen=True):
     """What a line is told with, besides itself."""
 
     system: System

@@ -7,10 +7,11 @@ pictures were taken.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from datetime import date, datetime
 from itertools import groupby
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Shot
 from ...quantities import message
@@ -27,8 +28,7 @@ RULE = message(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class SmallPicture:
+class SmallPicture(Struct, frozen=True):
     """A picture as large as a stamp, and where the larger one is."""
 
     name: str
@@ -38,8 +38,7 @@ class SmallPicture:
     height: int
 
 
-@dataclass(frozen=True, slots=True)
-class ContactCell:
+class ContactCell(Struct, frozen=True):
     """A picture, or several of one look, with what is known of it."""
 
     pictures: tuple[SmallPicture, ...]
@@ -53,8 +52,7 @@ class ContactCell:
     missing: str  # why it is not shown
 
 
-@dataclass(frozen=True, slots=True)
-class ContactDay:
+class ContactDay(Struct, frozen=True):
     """The pictures of a day, beside what was written down that day."""
 
     title: str
@@ -62,8 +60,7 @@ class ContactDay:
     cells: tuple[ContactCell, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class ContactSheet(Framed):
+class ContactSheet(Framed, frozen=True):
     engine: str
     rule: str
     days: tuple[ContactDay, ...]

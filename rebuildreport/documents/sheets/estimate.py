@@ -6,9 +6,10 @@ In: an Assessment.  Out: the view of either, in the language that is spoken.  Ad
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Literal
+
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import FINISHED, PAYABLE, Cost
@@ -29,8 +30,7 @@ Kind = Literal["estimate", "statement"]
 VALID_DAYS = 30  # an offer's usual life (common practice); a shop says otherwise in its own terms
 
 
-@dataclass(frozen=True, slots=True)
-class EstimateView(Framed):
+class EstimateView(Framed, frozen=True):
     """One estimate or statement as its template sees it."""
 
     subject: str

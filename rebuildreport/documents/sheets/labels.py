@@ -7,8 +7,9 @@ stands on a label: boxes go to machine shops, too.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.correspondence import LabelSheet
@@ -24,8 +25,7 @@ QUIET = 4  # modules of white round a QR code (ISO/IEC 18004)
 MOST_QR = 24.0  # mm: beyond that it only takes room from the words
 
 
-@dataclass(frozen=True, slots=True)
-class BoxLabel:
+class BoxLabel(Struct, frozen=True):
     """One label, with its place on the sheet in mm."""
 
     job: str
@@ -37,8 +37,7 @@ class BoxLabel:
     top: str
 
 
-@dataclass(frozen=True, slots=True)
-class LabelView(Framed):
+class LabelView(Framed, frozen=True):
     subject: str
     sheets: tuple[tuple[BoxLabel, ...], ...]
     width: str

@@ -10,7 +10,6 @@ import hashlib
 import html
 import re
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, timezone
 from email.errors import MessageError
 from email.headerregistry import Address
@@ -19,6 +18,8 @@ from email.policy import SMTP
 from email.utils import format_datetime, parseaddr
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from ...records.files.issued import Issued
 from ..press.language import Language
@@ -35,16 +36,14 @@ class LetterProblem(ValueError):
     """The mail cannot be made; the message says what is missing or wrong."""
 
 
-@dataclass(frozen=True, slots=True)
-class Enclosed:
+class Enclosed(Struct, frozen=True):
     """An issued document that the mail carries."""
 
     issue: Issued
     document: bytes
 
 
-@dataclass(frozen=True, slots=True)
-class Envelope:
+class Envelope(Struct, frozen=True):
     """Who sends a mail to whom."""
 
     sender: Address

@@ -6,9 +6,10 @@ In: the orders of an Assessment.  Out: a view in English.  Works out no size.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
@@ -35,16 +36,14 @@ ABREAST = 8  # boxes that a hand can write in, side by side
 Pairs = tuple[tuple[str, str], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Boxes:
+class Boxes(Struct, frozen=True):
     """Boxes for what is read: a column a place, a row a value."""
 
     places: tuple[str, ...]
     rows: tuple[tuple[str, tuple[str, ...]], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class OperationView:
+class OperationView(Struct, frozen=True):
     """One line of an order."""
 
     number: str
@@ -58,8 +57,7 @@ class OperationView:
     told: bool  # nothing is read of it: what was found is written down in words
 
 
-@dataclass(frozen=True, slots=True)
-class OrderView:
+class OrderView(Struct, frozen=True):
     """One order, one machine shop."""
 
     anchor: str
@@ -76,8 +74,7 @@ class OrderView:
     done: bool  # the engine has left: nothing is to be signed any more, and it needs no page of its own
 
 
-@dataclass(frozen=True, slots=True)
-class MachiningOrders(Framed):
+class MachiningOrders(Framed, frozen=True):
     """The document."""
 
     engine: str

@@ -6,7 +6,6 @@ In: an Assessment.  Out: a view.  Works out no quantity.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from itertools import groupby
 from pathlib import Path
 
@@ -23,8 +22,7 @@ TITLE = message("Purchase list")
 Row = tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class PurchaseView(Framed):
+class PurchaseView(Framed, frozen=True):
     """The list as its template sees it."""
 
     subject: str

@@ -8,9 +8,10 @@ is ``issued`` can be frozen.  tests/documents/test_register.py names what a new 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Literal, Protocol
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...quantities import Sentence, Text
@@ -40,8 +41,7 @@ class View(Protocol):
     def __call__(self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, /) -> Framed: ...
 
 
-@dataclass(frozen=True, slots=True)
-class Document:
+class Document(Struct, frozen=True):
     """One document of a job."""
 
     name: str  # of its files and in the register of issues

@@ -6,9 +6,10 @@ In: an Assessment with its photos.  Out: a view.  Works out nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Photo
 from ...assess.model.bench import BoltsOff, TakeLine
@@ -29,8 +30,7 @@ ACROSS = 7  # boxes in a row
 WIDTH, TALLEST = 118.0, 88.0  # of a picture beside its step, points
 
 
-@dataclass(frozen=True, slots=True)
-class StepView:
+class StepView(Struct, frozen=True):
     """One thing taken off, or to take off."""
 
     number: str
@@ -44,8 +44,7 @@ class StepView:
     boxes: tuple[tuple[str, str], ...]  # to write into, on paper
 
 
-@dataclass(frozen=True, slots=True)
-class TeardownSheet(Framed):
+class TeardownSheet(Framed, frozen=True):
     """The document."""
 
     engine: str

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from ...assess.model.enginefacts import engine_name
 from ...quantities import message
@@ -41,8 +42,7 @@ BANDS = {"h": (1000, 3000, 6000, 10000), "km": (50000, 100000, 150000, 200000), 
 DONE_TO = message({"recondition": "{part}: machined or put right", "replace": "{part}: renewed"})
 
 
-@dataclass(frozen=True, slots=True)
-class Card:
+class Card(Struct, frozen=True):
     """A job as it is searched and listed in one line; all that changes with it changes its pages."""
 
     job: str
@@ -59,8 +59,7 @@ class Card:
     facets: Mapping[str, Sequence[str]] = field(default_factory=dict)  # heading: its codes
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
+class Line(Struct, frozen=True):
     """One line of a heading: a list of its own."""
 
     code: str

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from math import ceil
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from ...assess.model.assessment import PartLook
 from ...assess.model.enginefacts import engine_name
@@ -41,8 +42,7 @@ _BEYOND = ("failed", "worn out")
 _WIDE, _HIGH = 150.0, 92.0  # of a panel, points
 
 
-@dataclass(frozen=True, slots=True)
-class Tally:
+class Tally(Struct, frozen=True):
     """One part of the family: how many engines had lost it, and at what age."""
 
     part: str
@@ -53,8 +53,7 @@ class Tally:
     lozenges: Drawing
 
 
-@dataclass(frozen=True, slots=True)
-class WearPanel:
+class WearPanel(Struct, frozen=True):
     """One characteristic over all engines: its wear against their age."""
 
     title: str
@@ -62,8 +61,7 @@ class WearPanel:
     drawing: Drawing
 
 
-@dataclass(frozen=True, slots=True)
-class ToldJob:
+class ToldJob(Struct, frozen=True):
     """One job in the family's list."""
 
     job: str

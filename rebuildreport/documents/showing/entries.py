@@ -7,10 +7,11 @@ list shows; the site keeps both, so that no list has to load a job.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass, field
 from datetime import date
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field, to_builtins
 
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Finding, Limits, SummaryLine
 from ...assess.model.edition import copied
@@ -31,8 +32,7 @@ from ..report.pageone import read_again
 from ..report.view import Edition
 
 
-@dataclass(frozen=True, slots=True)
-class IndexEntry:
+class IndexEntry(Struct, frozen=True, kw_only=True):
     """One job on the index and on its engine's page; nothing private is in it."""
 
     job: str
@@ -45,9 +45,9 @@ class IndexEntry:
     meter: str = ""
     says: str = ""  # first sentence of what was found
     stage: str = ""
-    as_of: date = field(kw_only=True)
-    opened: date = field(kw_only=True)
-    verdict: Verdict = field(kw_only=True)
+    as_of: date
+    opened: date
+    verdict: Verdict
     code: str = "not measured"  # of the verdict on what is shown: as the engine came, where it was read then
     value_name: str = ""  # what the scale shows: "Main bearing clearance, M4, mm"
     measured: str = ""  # the same without its unit, and whatever it was on arrival
@@ -69,8 +69,7 @@ class IndexEntry:
         return " · ".join(part for part in (job_number(self.job) or self.job, name, use) if part)
 
 
-@dataclass(frozen=True, slots=True)
-class Listed:
+class Listed(Struct, frozen=True):
     """A job as the site's own pages keep it from run to run; nothing private is in it."""
 
     job: str
@@ -158,13 +157,7 @@ def _kept(past: Past | None) -> dict[str, Any]:
     """What the history keeps, with its titles in the site's language."""
     if past is None:
         return {}
-    kept = asdict(past)
-    for wear, of in zip(kept["wear"], past.wear, strict=True):
-        wear["title"] = told(of.title)
-    for look, seen in zip(kept["lives"], past.lives, strict=True):
-        look["title"] = told(seen.title)
-    for step, noted in zip(kept["hours"], past.hours, strict=True):
-        step["title"] = told(noted.title)
+    kept: dict[str, Any] = to_builtins(past, enc_hook=told)
     return kept
 
 
@@ -195,7 +188,7 @@ def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = Non
 
 def unlisted(job: str, title: str, problems: int, shop: Path | None = None) -> Listed:
     """A job of which there never were any pages: last in the list, and marked."""
-    entry = IndexEntry(job, title, as_of=date.min, opened=date.min, verdict=verdict("not measured"))
+    entry = IndexEntry(job=job, title=title, as_of=date.min, opened=date.min, verdict=verdict("not measured"))
     item = _item(entry, "shop", shop, linked=False, failing=failing(problems, None, shop))
     return Listed(job, date.min.isoformat(), date.min.isoformat(), item, title)
 

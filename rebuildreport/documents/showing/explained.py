@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from ...quantities import message, units
 from ...records import json_schema
@@ -28,8 +29,7 @@ ENGLISH = message(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Explained:
+class Explained(Struct, frozen=True):
     """One word, or one rule, as it is explained."""
 
     subject: str

@@ -7,9 +7,10 @@ engine page's section.  Fewer engines or failures than carry a curve are only co
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
 from math import inf, log10
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...quantities import message
 from ...trade.life.lifetimes import Lifetime
@@ -29,8 +30,7 @@ Scale = Callable[[float], float]
 _BAND = (0.01, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9)  # shares failed at which the smooth line's band is found
 
 
-@dataclass(frozen=True, slots=True)
-class LifeFigure:
+class LifeFigure(Struct, frozen=True):
     """One part: what is drawn, and how to read it."""
 
     part: str
@@ -41,8 +41,7 @@ class LifeFigure:
     smooth: str
 
 
-@dataclass(frozen=True, slots=True)
-class _Life:
+class _Life(Struct, frozen=True):
     """One part's lives, with what was found in them."""
 
     part: str

@@ -9,10 +9,12 @@ the page finds it.
 from __future__ import annotations
 
 import shutil
-from dataclasses import dataclass, replace
 from functools import cache
 from math import inf
 from pathlib import Path
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Limits, LimitSource
 from ...assess.publishing.results import from_data
@@ -40,8 +42,7 @@ NAME, PDF = "specimen", "specimen.pdf"
 PHOTOS = ("before.jpg", "after.jpg", "shells.jpg")
 
 
-@dataclass(frozen=True, slots=True)
-class Sample:
+class Sample(Struct, frozen=True):
     """What parts show on the specimen: a whole report, and drawings that its job has no data for."""
 
     report: Report

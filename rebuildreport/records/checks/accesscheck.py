@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from ...trade.access.cheapest import cheapest
 from ...trade.access.takedown import comes_off, held_by, in_the_way, takedown

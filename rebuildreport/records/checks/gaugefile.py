@@ -9,8 +9,9 @@ from __future__ import annotations
 import csv
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from typing import NamedTuple
+
+from msgspec import Struct, field
 
 from ...quantities import Unreadable, canonical
 from ..files.rows import cell
@@ -28,8 +29,7 @@ _COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+")
 _NUMBER_AND_UNIT = re.compile(r"([<+-]*[0-9.]+) *(\D*)")
 
 
-@dataclass(frozen=True, slots=True)
-class Heads:
+class Heads(Struct, frozen=True):
     """What the columns of a gauge's file are called, and what holds for all of it."""
 
     called: Mapping[str, str]  # role: head in the file; a role that is not named is called as itself
@@ -49,8 +49,7 @@ class Filled(NamedTuple):
     readings: dict[tuple[str, str], str]
 
 
-@dataclass
-class _Row:
+class _Row(Struct):
     """One row of the file: its cells by head as the file has it, small letters."""
 
     line: int
@@ -61,8 +60,7 @@ class _Row:
         return self.cells.get(head.casefold(), "").strip()
 
 
-@dataclass
-class _Table:
+class _Table(Struct):
     feature: FeatureRecord
     readings: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     instruments: dict[str, None] = field(default_factory=dict)

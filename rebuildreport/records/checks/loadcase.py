@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from math import cos, radians, sin
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...quantities import dimension
 from ...trade.engine.cautions import Nature
@@ -49,8 +51,7 @@ BOUNDS: Mapping[str, tuple[float, float, str, str]] = {
 }
 
 
-@dataclass(frozen=True, slots=True)
-class LoadCase:
+class LoadCase(Struct, frozen=True):
     """All that the loads of an engine rest on."""
 
     mechanism: Mechanism

@@ -10,10 +10,11 @@ import os
 import re
 import warnings
 from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from ..text.problems import Problem
 from ..text.reader import Source
@@ -113,8 +114,7 @@ def check_pictures(folder: Path, photos: dict[str, str], named: set[str], source
     return found
 
 
-@dataclass(frozen=True, slots=True)
-class PictureFile:
+class PictureFile(Struct, frozen=True):
     """When a picture was taken, by which camera; all of it unknown in a file that has lost it."""
 
     taken: datetime | None  # by the camera's clock, wherever that stood

@@ -9,8 +9,9 @@ from __future__ import annotations
 import re
 from collections import defaultdict
 from collections.abc import Iterator
-from dataclasses import replace
 from typing import NamedTuple
+
+from msgspec.structs import replace
 
 from ...quantities import Quantity, dimension
 from ..files.folder import JobFolder, RoundFile

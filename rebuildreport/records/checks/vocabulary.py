@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ...trade.engine.failure_causes import Subject
 from ..files.measured import kinds
@@ -26,8 +26,7 @@ def part_severity(engine: Engine) -> Severity:
     return "error" if engine.parts else "warning"
 
 
-@dataclass(frozen=True)
-class Vocabulary:
+class Vocabulary(Struct, frozen=True):
     """The words that a job may use, from its engine's sheet."""
 
     engine: Engine

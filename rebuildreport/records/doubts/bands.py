@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
+
+from msgspec import Struct
 
 from ...quantities import factor
 from ...trade.measuring.form import is_size
@@ -75,8 +76,7 @@ def _ends(limit: Interval, unit: str) -> tuple[float | None, float | None]:
     return limit.sound(unit, into) if into else (None, None)
 
 
-@dataclass(frozen=True)
-class BandRow:
+class BandRow(Struct, frozen=True, dict=True):
     """The readings of one position that share a band, all or none of which were taken at the right place."""
 
     table: MeasuredTable

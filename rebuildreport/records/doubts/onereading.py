@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from ...quantities import factor
 from ...quantities.units import BASE, canonical, dimension, spellings
@@ -24,8 +25,7 @@ from .bands import NEAR, limits_of, narrow_band
 MOST_PRECOMPUTED = 6  # repeats for which it is worked out how far they may lie apart: more are seldom read
 
 
-@dataclass(frozen=True, slots=True)
-class ToolShows:
+class ToolShows(Struct, frozen=True):
     """What an instrument can show: its range, its digits in each unit that it can be read in."""
 
     kind: str
@@ -46,8 +46,7 @@ class ToolShows:
     apart: tuple[tuple[float, ...], ...]
 
 
-@dataclass(frozen=True, slots=True)
-class OneReading:
+class OneReading(Struct, frozen=True):
     """What the sheet says of one reading of a feature."""
 
     kind: str

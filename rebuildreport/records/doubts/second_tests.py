@@ -6,8 +6,9 @@ In: the doubts of a job and its tables.  Out: the doubts that no second test ans
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from statistics import median
+
+from msgspec import Struct
 
 from ...quantities import Quantity, factor
 from ...trade.engine import bearings
@@ -43,8 +44,7 @@ def unanswered(
     return [doubt for doubt in doubts if not held.answers(doubt, by_name[doubt.round, doubt.table])]
 
 
-@dataclass(frozen=True)
-class _Held:
+class _Held(Struct, frozen=True):
     """All that a reading may be held against, across the tables of a job."""
 
     tables: Sequence[MeasuredTable]

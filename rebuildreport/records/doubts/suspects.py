@@ -8,8 +8,9 @@ behind the reading to confirm it; one that is only unlikely is judged as it was 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence, Set
-from dataclasses import dataclass
 from statistics import median
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor, message
 from ...quantities.quantity import moved
@@ -123,8 +124,7 @@ def _by_round(every: list[BandRow], job: JobFolder, engine: Engine) -> list[list
     return list(by_round.values())
 
 
-@dataclass(frozen=True, slots=True)
-class _Read:
+class _Read(Struct, frozen=True):
     """One table, and what is known of its readings beside it."""
 
     table: MeasuredTable
@@ -134,8 +134,7 @@ class _Read:
     thimble: bool = False  # read with a micrometer
 
 
-@dataclass(frozen=True, slots=True)
-class _Held:
+class _Held(Struct, frozen=True):
     """A reading, and what it is held against from near to far, in its own unit."""
 
     reading: Quantity

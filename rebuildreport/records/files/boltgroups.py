@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ... import quantities
 from ...quantities import Figure, Quantity, Sentence, message
@@ -136,8 +137,7 @@ def _bolt(group: Fastener) -> trade.Bolt | None:
     )
 
 
-@dataclass(frozen=True, slots=True)
-class StageDoubt:
+class StageDoubt(Struct, frozen=True):
     """One stage to look at again: where it stands, what is odd, and what was probably meant ('' unknown)."""
 
     index: int

@@ -1,10 +1,10 @@
 """Records about money and goods: shares, discounts, options, orders, payments, a job that comes back."""
 
 import re
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Annotated, Literal
 
+from msgspec import Struct
 from pydantic import Field
 
 from ..text.fields import (
@@ -26,8 +26,7 @@ from ..text.fields import (
 LINE_CLASSES = {"parts": "part", "sublet": "sublet", "labour": "labour", "consumables": "consumable"}
 
 
-@dataclass(frozen=True, slots=True)
-class Share:
+class Share(Struct, frozen=True):
     """An amount, or so many per cent of the lines of one class ("" for all)."""
 
     amount: Decimal | None = None

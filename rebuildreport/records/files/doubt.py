@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ...quantities import Sentence, Text
 from ..text.problems import Problem
 from .rounds import Spot as Spot
 
 
-@dataclass(frozen=True, slots=True)
-class Doubt:
+class Doubt(Struct, frozen=True):
     """One doubt: the warning for whoever types, and ``what`` for whoever reads the number in a report.
 
     ``what`` is a whole message (``Sentence``) without its full stop, as it also stands within longer ones.

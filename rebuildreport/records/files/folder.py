@@ -5,11 +5,12 @@ from __future__ import annotations
 import os
 import re
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
 from hashlib import blake2b
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from ..text.problems import Problem
 from ..text.reader import Source
@@ -78,8 +79,7 @@ def job_number(folder: str) -> str:
     return found[1] if found else ""
 
 
-@dataclass(frozen=True)
-class EngineFile:
+class EngineFile(Struct, frozen=True):
     """One spec sheet, engines/NAME.yaml."""
 
     name: str
@@ -88,8 +88,7 @@ class EngineFile:
     problems: list[Problem] = field(default_factory=list)
 
 
-@dataclass(frozen=True)
-class RoundFile:
+class RoundFile(Struct, frozen=True):
     """One measuring round with its readings: ``cells[table][position][column]``."""
 
     name: str
@@ -123,8 +122,7 @@ def _photos_in(block: object) -> Iterator[str]:
             yield from _photos_in(item)
 
 
-@dataclass(frozen=True)
-class JobFolder:
+class JobFolder(Struct, frozen=True, dict=True):
     """One job: its records as far as they are written, and what is wrong with them."""
 
     name: str
@@ -234,8 +232,7 @@ class JobFolder:
         )
 
 
-@dataclass(frozen=True, slots=True)
-class Alike:
+class Alike(Struct, frozen=True):
     """What a job has in common with others: all that its pages tell of them."""
 
     number: str = ""
@@ -317,8 +314,7 @@ class Siblings:
             return None
 
 
-@dataclass(frozen=True)
-class ShopFolder:
+class ShopFolder(Struct, frozen=True):
     """The shop's folder, or as much of it as was asked for."""
 
     path: Path

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from ..text.problems import Problem
 
@@ -22,8 +23,7 @@ FOLDER, REGISTER = "issued", "register.jsonl"
 SEAL_PRINTED = 12  # of its letters, on the document of the next issue
 
 
-@dataclass(frozen=True, slots=True)
-class Issued:
+class Issued(Struct, frozen=True):
     """One document as it left the shop."""
 
     number: int
@@ -42,8 +42,7 @@ class Issued:
     seal: str = ""  # of its line
 
 
-@dataclass(frozen=True, slots=True)
-class Sent:
+class Sent(Struct, frozen=True):
     """One time that an issued document was accepted by the mail server."""
 
     issue: int
@@ -53,14 +52,13 @@ class Sent:
     accepted: str = ""  # the server's word
 
 
-@dataclass(frozen=True)
-class IssueRegister:
+class IssueRegister(Struct, frozen=True):
     """What a job has issued and sent, in the order of the lines."""
 
     folder: Path | None = None
     issues: tuple[Issued, ...] = ()
     sent: tuple[Sent, ...] = ()
-    raw: bytes = field(default=b"", repr=False)
+    raw: bytes = b""
 
     @property
     def seal(self) -> str:

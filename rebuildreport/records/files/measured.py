@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from statistics import mode
 from typing import TYPE_CHECKING
+
+from msgspec import Struct
 
 from ... import quantities
 from ...quantities import Quantity, Sentence, Text, Typed, UnknownUnit, amid
@@ -21,8 +22,7 @@ if TYPE_CHECKING:
     from .folder import JobFolder
 
 
-@dataclass(frozen=True)
-class MeasuredTable:
+class MeasuredTable(Struct, frozen=True, dict=True):
     """One table with all that is known around it."""
 
     round: str

@@ -1,8 +1,8 @@
 """measurements/ROUND.yaml: one file a measuring round; a row is one line of readings."""
 
-from dataclasses import dataclass
 from typing import Literal
 
+from msgspec import Struct
 from pydantic import Field
 
 from ...quantities import Quantity
@@ -12,8 +12,7 @@ FIRST_START = "first start"  # the round that the tables of running.yaml make
 Spot = tuple[str, str, str, str]  # round, table, position, column
 
 
-@dataclass(frozen=True, slots=True)
-class Cell:
+class Cell(Struct, frozen=True):
     """What stands in one column of a row: repeats at one spot, 'not taken', or 'no clearance'."""
 
     text: str

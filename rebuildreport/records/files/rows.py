@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import QuantityError

@@ -4,9 +4,10 @@ In: the words of a file.  Out: small frozen values that keep the words; nothing 
 """
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
+
+from msgspec import Struct
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Quantity, QuantityError, Sentence, Text, Typed
@@ -16,8 +17,7 @@ SAME = 1e-6  # mm: two sizes that a person typed in different units, compared as
 Side = Literal["", "undersize", "oversize"]
 
 
-@dataclass(frozen=True, slots=True)
-class TypedSize:
+class TypedSize(Struct, frozen=True):
     """A size: a step with its side, or the standard one (written so, or nothing at all)."""
 
     text: str  # as typed

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection
-from dataclasses import dataclass, replace
 from datetime import date, time
 from decimal import Decimal, InvalidOperation
 from typing import Annotated, Any
 
+from msgspec import Struct
+from msgspec.structs import replace
 from pydantic import BaseModel, ConfigDict
 from pydantic_core import PydanticCustomError, core_schema
 
@@ -46,8 +47,7 @@ class Record(BaseModel):
 DECIMALS_OF_SHARES = {"mm": 3, "in": 4, "µm": 0, "thou": 1}  # a thousandth of a millimetre or less
 
 
-@dataclass(frozen=True, slots=True)
-class Proportion:
+class Proportion(Struct, frozen=True):
     """Limits as shares of the size of a feature, and which size that is where nothing was machined."""
 
     text: str  # as typed
@@ -84,8 +84,7 @@ class Proportion:
         return replace(self, size=size, unit=unit)
 
 
-@dataclass(frozen=True, slots=True)
-class Interval:
+class Interval(Struct, frozen=True):
     """Limits as typed: either end may be open; ``above`` excludes the low end itself.
 
     Limits that are shares of a size are open until the sheet is whole, and then those of its standard size.

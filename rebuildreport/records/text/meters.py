@@ -6,8 +6,9 @@ In comes the text as typed, out go number and unit; a text that is no reading of
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 MILE = 1.609344  # km, exactly
 
@@ -16,8 +17,7 @@ _HOURS = {"h", "hr", "hrs", "hour", "hours", "std"}
 _MILES = {"mi", "mile", "miles"}
 
 
-@dataclass(frozen=True, slots=True)
-class MeterReading:
+class MeterReading(Struct, frozen=True):
     value: float
     unit: str  # as typed, in small letters
 

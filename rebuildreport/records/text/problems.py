@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 # what a decision hangs on, where one does; every other problem is only told
 Code = Literal["", "missing file", "missing key", "not begun", "no unit"]
 
 
-@dataclass(frozen=True, slots=True, order=True)
-class Problem:
+class Problem(Struct, frozen=True, order=True):
     """One problem; sorts by file, line, column."""
 
     file: str  # relative to the shop's folder

@@ -11,11 +11,12 @@ from __future__ import annotations
 import re
 from bisect import bisect
 from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
 import yaml
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from .problems import Code, Problem
 
@@ -41,8 +42,7 @@ _NOTHING_IN_IT = re.compile(r"\[\s*\]|\{\s*\}")
 _NEEDS_QUOTES = "%@`&*!|>?"
 
 
-@dataclass(frozen=True, slots=True)
-class TextMark:
+class TextMark(Struct, frozen=True):
     """Where a key and its value stand, lines and columns from 1; in a list both are the item's."""
 
     key_line: int
@@ -51,8 +51,7 @@ class TextMark:
     column: int
 
 
-@dataclass(frozen=True)
-class Source:
+class Source(Struct, frozen=True):
     """A file as read: ``data`` of dicts, lists and texts (None where nothing is written)."""
 
     file: str  # relative to the shop's folder, with /

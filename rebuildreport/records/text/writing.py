@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from types import MappingProxyType
+
+from msgspec import Struct
 
 from .reader import read_bytes
 
@@ -49,8 +50,7 @@ def _reads(yaml: str, data: object) -> bool:
 NOT_SET = "    #set_from: the micrometer that it was set in"
 
 
-@dataclass(frozen=True, slots=True)
-class TableLayout:
+class TableLayout(Struct, frozen=True):
     """A measuring table of a round's file before anything is measured: its heading and its boxes."""
 
     feature: str

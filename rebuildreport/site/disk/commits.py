@@ -5,12 +5,12 @@ from __future__ import annotations
 import os
 import subprocess
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from pathlib import Path
 
+from msgspec import Struct, field
 
-@dataclass(frozen=True, slots=True)
-class Commit:
+
+class Commit(Struct, frozen=True):
     """A commit by its short hash and its day; ``dirty`` where the files have changed since."""
 
     hash: str = ""
@@ -40,8 +40,7 @@ def last_commit(shop_dir: Path, job: str, engine: str) -> Commit:
     return Commit(short, day, bool(changed and changed.strip()))
 
 
-@dataclass(slots=True)
-class Checkout:
+class Checkout(Struct):
     """Where the repository of a shop stands, asked once for all jobs."""
 
     shop_dir: Path

@@ -13,10 +13,12 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager, suppress
-from dataclasses import asdict, dataclass, field
 from hashlib import blake2b
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import asdict
 
 from .sources import State, edited
 from .unchanged import NAME
@@ -38,8 +40,7 @@ create index listed on entry (edition, opened desc, job desc);
 """
 
 
-@dataclass(slots=True)
-class Row:
+class Row(Struct):
     """One job, as it was last looked at."""
 
     seen: str = ""  # all that was looked at, in one digest; "" where it has to be looked at again
@@ -55,8 +56,7 @@ class Row:
     papers: str = ""  # what its PDFs were last made for
 
 
-@dataclass(frozen=True, slots=True)
-class Entry:
+class Entry(Struct, frozen=True):
     """One job on the site's own pages."""
 
     job: str

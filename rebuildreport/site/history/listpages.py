@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
-from dataclasses import asdict, dataclass
 from itertools import islice
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlsplit
+
+from msgspec import Struct
+from msgspec.structs import asdict
 
 from ...documents.day.daypage import LIST
 from ...documents.press import templating
@@ -30,16 +32,14 @@ WHOLE, SHORT = 60, 400
 Pieces = Iterable[bytes]
 
 
-@dataclass(frozen=True, slots=True)
-class HistoryPage:
+class HistoryPage(Struct, frozen=True):
     """One file of an edition's history: what it is made from, and who makes it."""
 
     of: str
     make: Callable[[], Pieces]
 
 
-@dataclass(frozen=True, slots=True)
-class Ground:
+class Ground(Struct, frozen=True):
     """Where the history is written, and for whom."""
 
     out: Path

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
 from pathlib import Path
+
+from msgspec import Struct, field
 
 from ...records.files.shop import Shop
 from ..disk.manifest import Manifest
@@ -18,16 +19,14 @@ from ..making.leaks import MARKS, Net, Private, marked, possible, strangers
 from ..making.readable import in_page, in_script, texts_of
 
 
-@dataclass(frozen=True, slots=True)
-class Leak:
+class Leak(Struct, frozen=True):
     """A private value and the file of the public edition in which it stands."""
 
     file: str
     value: Private
 
 
-@dataclass
-class Looking:
+class Looking(Struct):
     """One run's look at the public edition."""
 
     home: Path  # of the public edition

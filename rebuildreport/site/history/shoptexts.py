@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...documents.press import standing_texts
 from ...records import Problem
@@ -15,8 +16,7 @@ FOLDER = "pages"
 _HEADING = re.compile(r"\A\s*#\s+(.+?)\s*#*\s*(?:\n|\Z)")
 
 
-@dataclass(frozen=True, slots=True)
-class ShopText:
+class ShopText(Struct, frozen=True):
     """One page as the shop wrote it."""
 
     name: str  # of its file, without the ending

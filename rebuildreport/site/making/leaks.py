@@ -11,9 +11,10 @@ import unicodedata
 import zlib
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field, is_dataclass
 from decimal import Decimal
 from typing import Any
+
+from msgspec import Struct, field
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.edition import Kept, Open
@@ -38,8 +39,7 @@ _MEASURED = re.compile(r"(?:0|[1-9]\d{0,2})\.\d+")
 _ACCOUNT = re.compile(r"\b[A-Z]{2}\d{2}(?: ?[A-Z0-9]{4}){3,7}(?: ?[A-Z0-9]{1,3})?\b")
 
 
-@dataclass(frozen=True, slots=True)
-class Private:
+class Private(Struct, frozen=True):
     """A private text, what it is, how it is looked for, and whose."""
 
     what: str
@@ -74,7 +74,7 @@ def signers(thing: Any) -> set[str]:
     if isinstance(thing, dict):
         return found.union(*map(signers, thing.values()))
     kind: type = type(thing)
-    if not is_dataclass(kind) or not holds(kind, _signs):
+    if not issubclass(kind, Struct) or not holds(kind, _signs):
         return found
     for name, mark in marks_of(kind).items():
         value = getattr(thing, name)
@@ -120,8 +120,7 @@ def leaks(text: str, private: Sequence[Private]) -> list[Private]:
     return Net(private).found([text])
 
 
-@dataclass
-class Net:
+class Net(Struct):
     """All private values, laid out by a few letters and digits of each.
 
     Of its beginning, middle and end those that fewest others have: customers share towns and names.

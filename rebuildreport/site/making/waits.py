@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
+
+from msgspec.structs import replace
 
 from ...assess import Assessment, assess_job, assess_sound
 from ...assess.measure.due import due_round

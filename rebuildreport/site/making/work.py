@@ -9,11 +9,13 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
-from dataclasses import astuple, dataclass, field, replace
 from decimal import Decimal
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct, field
+from msgspec.structs import astuple, replace
 
 from ...assess import Assessment, assess_for_documents, assess_sound
 from ...assess.measure.due import due_round
@@ -42,8 +44,7 @@ from .addresses import PREVIEW, permanent, site_base
 from .readable import in_page
 
 
-@dataclass(frozen=True, slots=True)
-class Order:
+class Order(Struct, frozen=True):
     """What every job of a run is made by and from."""
 
     shop: Path
@@ -54,8 +55,7 @@ class Order:
     committed: bool  # there is a repository
 
 
-@dataclass(frozen=True, slots=True)
-class Made:
+class Made(Struct, frozen=True):
     """The pages of one edition of a job."""
 
     files: tuple[str, ...]  # all of its files but PDFs; those that differ from what stands are aside
@@ -63,8 +63,7 @@ class Made:
     listed: entries.Listed
 
 
-@dataclass(slots=True)
-class Pages:
+class Pages(Struct):
     """What became of a job."""
 
     name: str
@@ -80,8 +79,7 @@ class Pages:
     sure: bool = True  # False where something of the program went wrong: nothing to rest on
 
 
-@dataclass(frozen=True, slots=True)
-class Sheet:
+class Sheet(Struct, frozen=True):
     """A PDF of a job that is to be made."""
 
     job: str
@@ -91,8 +89,7 @@ class Sheet:
     paper: Paper
 
 
-@dataclass(slots=True)
-class Papers:
+class Papers(Struct):
     """The PDFs of a job that are to be made; not ``sure`` where that could not be found out."""
 
     job: str
@@ -101,8 +98,7 @@ class Papers:
     fault: str = ""  # of the program
 
 
-@dataclass(frozen=True, slots=True)
-class Printed:
+class Printed(Struct, frozen=True):
     """What became of a PDF; ``fault`` where it could not be made."""
 
     job: str
@@ -112,8 +108,7 @@ class Printed:
     fault: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class _Desk:
+class _Desk(Struct, frozen=True):
     """A job that is being worked on."""
 
     order: Order

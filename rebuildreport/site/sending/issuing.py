@@ -15,10 +15,12 @@ import json
 import os
 import tempfile
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess import Assessment, assess_for_documents
 from ...assess.freezing import basis as bases
@@ -54,8 +56,7 @@ def made(document: str, one: Assessment, photos: Mapping[str, Prepared], folder:
     return replace(paper, attachments=(*paper.attachments, *more)).pdf()
 
 
-@dataclass(frozen=True, slots=True)
-class IssueResult:
+class IssueResult(Struct, frozen=True):
     """How it ended: 0 issued; 1 refused (the files, or nothing changed); 2 wrong usage; 3 no PDFs here."""
 
     exit_status: int

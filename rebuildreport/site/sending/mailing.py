@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
+
+from msgspec import Struct
 
 from ...assess.model.enginefacts import engine_name
 from ...documents.press.language import UnknownLanguage, language
@@ -23,8 +24,7 @@ from . import issuing, posting
 PROBLEMS, USAGE, LACKING = 1, 2, 3
 
 
-@dataclass(frozen=True, slots=True)
-class MailResult:
+class MailResult(Struct, frozen=True):
     """How it ended: 0 written or accepted; 1 files or refused; 2 usage; 3 server, line or password."""
 
     exit_status: int
@@ -32,8 +32,7 @@ class MailResult:
     problems: tuple[Problem, ...] = ()
 
 
-@dataclass(frozen=True, slots=True)
-class Wanted:
+class Wanted(Struct, frozen=True):
     """What is asked for: which issue, to whom besides, whether to send, and where a draft goes."""
 
     number: int | None = None

@@ -13,7 +13,8 @@ import smtplib
 import socket
 import ssl
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...records.files.shop import Mail
 
@@ -30,8 +31,7 @@ class NotSent(Exception):
         self.fault = fault
 
 
-@dataclass(frozen=True, slots=True)
-class Accepted:
+class Accepted(Struct, frozen=True):
     """The server's word that it has taken a message."""
 
     reply: str

@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import hashlib
 import json
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+
+from msgspec import Struct
 
 from ...records.files.issued import not_in
 from .anew import Wrong, short, unlike, worked_out
 from .inside import LARGEST, inside
 
 
-@dataclass(frozen=True, slots=True)
-class Verified:
+class Verified(Struct, frozen=True):
     """Whether a document is right, and the line that says so or why not."""
 
     right: bool

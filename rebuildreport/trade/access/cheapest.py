@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from graphlib import CycleError, TopologicalSorter
 from itertools import product
+
+from msgspec import Struct
 
 from .ways import Way, Ways
 
@@ -17,8 +18,7 @@ BY_RANK = 2e-5
 Arc = tuple[str, str]  # off before
 
 
-@dataclass(frozen=True, slots=True)
-class Route:
+class Route(Struct, frozen=True):
     """Ways in an order in which they can be gone, and what they cost together."""
 
     steps: tuple[Way, ...]

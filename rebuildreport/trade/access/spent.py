@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from statistics import median
+
+from msgspec import Struct
 
 FEWEST = 3  # engines from which on other hours are proposed: two may both have been odd (common practice)
 STEP = 0.1  # h: nobody estimates a step of taking apart closer than to six minutes (common practice)
 
 
-@dataclass(frozen=True, slots=True)
-class Spent:
+class Spent(Struct, frozen=True):
     """What a step took: how often it was noted, the middle, the least and the most [h]."""
 
     count: int

@@ -8,12 +8,12 @@ brought about, and whatever disturbs it does so before that, or once it need not
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
 from functools import cached_property
 
+from msgspec import Struct, field
 
-@dataclass(frozen=True, slots=True)
-class Way:
+
+class Way(Struct, frozen=True):
     """One way to a part: what is off before it, and what it costs itself."""
 
     part: str
@@ -24,8 +24,7 @@ class Way:
     name: str = ""
 
 
-@dataclass(frozen=True)
-class Ways:
+class Ways(Struct, frozen=True, dict=True):
     """Everything that can come off.  What has no way of its own and is named by another comes off at once."""
 
     ways: Sequence[Way]

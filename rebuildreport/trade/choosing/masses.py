@@ -4,15 +4,15 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from .assignment import assign
 
 TENTH = 10  # masses are weighed up in tenths of a gram
 
 
-@dataclass(frozen=True, slots=True)
-class Match:
+class Match(Struct, frozen=True):
     """Which piston goes on which rod, and what comes off where [g]."""
 
     pairs: Mapping[str, str]  # rod: piston

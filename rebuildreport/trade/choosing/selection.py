@@ -21,9 +21,10 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import cached_property
 from typing import Any, NamedTuple
+
+from msgspec import Struct
 
 # up to so many combinations counting through is quicker than loading a solver
 COUNTED = 20_000
@@ -39,8 +40,7 @@ class Piece(NamedTuple):
     family: str = ""  # grades of parts for something else may be called alike
 
 
-@dataclass(frozen=True, slots=True)
-class SelectionOption:
+class SelectionOption(Struct, frozen=True):
     """One way to fill a place: the parts it takes (a part may stand twice), and how far off it is."""
 
     parts: tuple[Piece, ...]
@@ -52,8 +52,7 @@ class SelectionOption:
         return int(len({part.grade for part in self.parts}) > 1)
 
 
-@dataclass(frozen=True, slots=True)
-class Supply:
+class Supply(Struct, frozen=True):
     """How a part can be had."""
 
     shelf: int = 0
@@ -62,8 +61,7 @@ class Supply:
     price: int = 0  # of a pack, in the smallest coin
 
 
-@dataclass(frozen=True, slots=True)
-class Plan:
+class Plan(Struct, frozen=True):
     """One option for every place, and what it takes."""
 
     chosen: Mapping[str, int]  # place: index of its option
@@ -213,8 +211,7 @@ def solve(places: Places, supplies: Supplies, unlike: Plan | None = None) -> Pla
     return plan_of(places, supplies, chosen)
 
 
-@dataclass(frozen=True)
-class _Program:
+class _Program(Struct, frozen=True, dict=True):
     """The choice in numbers. Its unknowns: each option, the packs of each part, whether any is ordered."""
 
     places: Places

@@ -9,9 +9,10 @@ predicted clearance surely lies inside the limits, and nearest to the target.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
+
+from msgspec import Struct
 
 from ...quantities import Sentence, Text, message
 from ..engine.bearings import UPPER_LOWER, Clearance, wall_from_band
@@ -26,8 +27,7 @@ Fitness = Literal["inside", "too close", "too tight", "too large"]
 Band = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Grade:
+class Grade(Struct, frozen=True):
     """One grade of shell half: its name and the band of its wall at the crown [mm]."""
 
     name: str
@@ -39,8 +39,7 @@ class Grade:
         return (self.low + self.high) / 2.0
 
 
-@dataclass(frozen=True, slots=True)
-class Pair:
+class Pair(Struct, frozen=True):
     """An upper and a lower half tried at one bearing, and the clearance that they would give [mm]."""
 
     upper: str

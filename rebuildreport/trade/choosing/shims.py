@@ -9,8 +9,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from ..measuring.verdict import Ends, inside
 from .assignment import assign
@@ -20,8 +21,7 @@ BOUGHT = -1  # in place of a number among the shims that are there
 MICRON = 1000  # per mm: distances from the target are weighed up in whole µm
 
 
-@dataclass(frozen=True, slots=True)
-class Valve:
+class Valve(Struct, frozen=True):
     """One valve [mm]: shim and clearance as read together; ``base`` is their sum."""
 
     name: str
@@ -31,16 +31,14 @@ class Valve:
     guard: float = 0.0  # by which the clearance must lie inside its limits
 
 
-@dataclass(frozen=True, slots=True)
-class Shim:
+class Shim(Struct, frozen=True):
     """A shim that is there: its thickness [mm], and the valve that it came from ("" from the shelf)."""
 
     thickness: float
     valve: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class FittedShim:
+class FittedShim(Struct, frozen=True):
     """What a valve gets, from where, and the clearance that it gives [mm]."""
 
     valve: str
@@ -50,8 +48,7 @@ class FittedShim:
     clearance: float
 
 
-@dataclass(frozen=True, slots=True)
-class ShimPlan:
+class ShimPlan(Struct, frozen=True):
     """One shim for every valve that can have one."""
 
     fitted: tuple[FittedShim, ...]

@@ -8,7 +8,8 @@ less deep in a skimmed head.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import Answer, reach, surely
@@ -16,8 +17,7 @@ from ..measuring.verdict import Answer, reach, surely
 CUT_STEP = 0.01  # mm: no shop sets a cut finer (common practice)
 
 
-@dataclass(frozen=True, slots=True)
-class Cut:
+class Cut(Struct, frozen=True):
     """What one cut takes off a face, and what it leaves of the part."""
 
     taken: float

@@ -7,7 +7,8 @@ Sizes are diameters in mm.  A step keeps the words in which it is sold
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Figure, Sentence, Text, message
 from ..measuring.uncertainty import ZERO, Measured, combine
@@ -18,8 +19,7 @@ POLISHED = 0.01  # mm that a polish takes off a diameter, at the most (common pr
 Band = tuple[float, float]
 
 
-@dataclass(frozen=True, slots=True)
-class Worn:
+class Worn(Struct, frozen=True):
     """One journal or bore as it came: its worst diameter, and what else must go [mm]."""
 
     position: str
@@ -37,8 +37,7 @@ class Worn:
         return worn if worn.value > 0.0 else ZERO
 
 
-@dataclass(frozen=True, slots=True)
-class SizeStep:
+class SizeStep(Struct, frozen=True):
     """A size that parts are made for."""
 
     name: str  # as sold: "0.25 mm", "0.010 in"
@@ -48,8 +47,7 @@ class SizeStep:
     why_not: Text = NOTHING
 
 
-@dataclass(frozen=True, slots=True)
-class Rules:
+class Rules(Struct, frozen=True):
     """What the sheet asks for when a size is chosen [mm]."""
 
     new: Band  # limits of a new surface
@@ -63,8 +61,7 @@ class Rules:
     fillet: float | None = None  # of a journal: least radius of its fillets
 
 
-@dataclass(frozen=True, slots=True)
-class Trial:
+class Trial(Struct, frozen=True):
     """One step tried on everything that is machined together."""
 
     step: SizeStep
@@ -86,8 +83,7 @@ class Trial:
         return self.cleans_up == "yes" and not self.against
 
 
-@dataclass(frozen=True, slots=True)
-class SizeChoice:
+class SizeChoice(Struct, frozen=True):
     """The steps tried, smallest first, and the one to take; None where none serves."""
 
     trials: tuple[Trial, ...]

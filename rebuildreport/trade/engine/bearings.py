@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from itertools import chain
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..measuring.form import Readings, by_plane, largest, smallest
 from ..measuring.uncertainty import DoubtSource, Measured, mean, rectangular
 
 
-@dataclass(frozen=True, slots=True)
-class Walls:
+class Walls(Struct, frozen=True):
     """The two shell halves of one position [mm]."""
 
     upper: Measured
@@ -24,8 +25,7 @@ class Walls:
         return self.upper + self.lower
 
 
-@dataclass(frozen=True, slots=True)
-class Clearance:
+class Clearance(Struct, frozen=True):
     """Oil clearance of one bearing [mm]: over all planes, and (smallest, largest) by plane."""
 
     smallest: Measured

@@ -7,9 +7,10 @@ step gets is proposed by its words; one too many does no harm, and the sheet's o
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
 from typing import Literal
+
+from msgspec import Struct
 
 from ...quantities import NOTHING, Sentence, Several, Text, message
 
@@ -19,8 +20,7 @@ FIRST = Sentence(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Caution:
+class Caution(Struct, frozen=True):
     """What to mind: ``brief`` is how it begins, and all that is said of it a second time."""
 
     brief: Text
@@ -117,8 +117,7 @@ _COLD = {
 LIGHT = 500.0
 
 
-@dataclass(frozen=True, slots=True)
-class Nature:
+class Nature(Struct, frozen=True):
     """What of an engine decides which cautions fit it; empty where its sheet does not say."""
 
     fuel: str = ""

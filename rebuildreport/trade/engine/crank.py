@@ -9,7 +9,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..measuring.fitting import least_squares_weights
 from ..measuring.form import spread
@@ -18,16 +20,14 @@ from ..measuring.uncertainty import Measured, combine
 ALIKE = 1e-9  # mm: below every digit that anybody types
 
 
-@dataclass(frozen=True, slots=True)
-class Wheel:
+class Wheel(Struct, frozen=True):
     """What the indicator showed round a journal, and where its centre lies, for a drawing [degrees, mm]."""
 
     readings: tuple[tuple[float, float], ...]  # angle, reading
     centre: tuple[float, float]  # off the axis of turning, towards 0 and towards 90 degrees
 
 
-@dataclass(frozen=True, slots=True)
-class Turned:
+class Turned(Struct, frozen=True):
     """One journal turned under an indicator [mm]."""
 
     across: Measured  # the centre's distance from the axis of turning, at 0° ...

@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from ..measuring.form import Readings, by_plane, largest, smallest
 from ..measuring.uncertainty import Measured
 
 
-@dataclass(frozen=True, slots=True)
-class PistonFit:
+class PistonFit(Struct, frozen=True):
     """Clearance of a piston in its bore [mm], in the thrust direction."""
 
     smallest: Measured

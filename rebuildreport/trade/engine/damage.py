@@ -8,13 +8,12 @@ To widen the vocabulary, add an entry to ``TERMS``.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from msgspec import Struct
 
 from ...quantities import message
 
 
-@dataclass(frozen=True, slots=True)
-class Term:
+class Term(Struct, frozen=True):
     """One kind of damage: its name, other words for it, and what usually causes it."""
 
     name: str

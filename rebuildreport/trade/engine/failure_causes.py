@@ -10,8 +10,9 @@ a line: the look itself in ``LOOKS``, which words and readings follow.
 from __future__ import annotations
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from .damage import recognise
 
@@ -24,8 +25,7 @@ CauseCode = Literal[
 ]  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Sight:
+class Sight(Struct, frozen=True):
     """Readings that can show something: of these kinds and characteristics, past this end of their limits.
 
     ``near``: at the finding's own position, of its cylinder, anywhere in its row, on the same part, or of the
@@ -160,8 +160,7 @@ def suggested(seen: Collection[str]) -> tuple[CauseCode, ...]:
     return tuple(dict.fromkeys(cause for term in terms for cause in OF_TERM.get(term.name, ())))
 
 
-@dataclass(frozen=True, slots=True)
-class Weighed:
+class Weighed(Struct, frozen=True):
     """Looks that speak for one cause, those against it, those that nobody took or that settle nothing."""
 
     cause: CauseCode

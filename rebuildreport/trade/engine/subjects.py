@@ -9,14 +9,14 @@ where neither is known words of the trade propose a heading, and what none of th
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from functools import cache
+
+from msgspec import Struct
 
 from .failure_causes import CauseCode
 
 
-@dataclass(frozen=True, slots=True)
-class Subject:
+class Subject(Struct, frozen=True):
     """One heading: its words for people, its code, and the beginnings of words that belong under it."""
 
     title: str

@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import Decimal
 from typing import Literal
+
+from msgspec import Struct
 
 Kind = Literal["new", "dropped", "changed"]
 
 
-@dataclass(frozen=True, slots=True)
-class Item:
+class Item(Struct, frozen=True):
     """One line of an estimate: what it is known by, and what it comes to."""
 
     key: str  # part number, or kind and words of the line
@@ -22,8 +22,7 @@ class Item:
     number: str = ""  # of a part that has one
 
 
-@dataclass(frozen=True, slots=True)
-class LineDifference:
+class LineDifference(Struct, frozen=True):
     """One line that differs; ``difference`` is None where either side has no price."""
 
     kind: Kind

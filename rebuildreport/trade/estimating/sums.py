@@ -8,8 +8,9 @@ of the lines taxed by it.  Printed amounts therefore add up as printed.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from decimal import ROUND_DOWN, Decimal
+
+from msgspec import Struct
 
 from ...quantities import message
 from .currency import rounded, step
@@ -69,8 +70,7 @@ def allocate(whole: Decimal, weights: Sequence[Decimal], code: str = "EUR") -> l
     return parts
 
 
-@dataclass(frozen=True, slots=True)
-class SumLine:
+class SumLine(Struct, frozen=True):
     """One amount (None: not priced yet), the rate that taxes it in per cent, and its class."""
 
     amount: Decimal | None
@@ -78,8 +78,7 @@ class SumLine:
     group: str = ""
 
 
-@dataclass(frozen=True, slots=True)
-class Discount:
+class Discount(Struct, frozen=True):
     """Taken off the lines of one class ("" for all of them): so many per cent, or an amount."""
 
     group: str = ""
@@ -87,8 +86,7 @@ class Discount:
     amount: Decimal | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Taxed:
+class Taxed(Struct, frozen=True):
     """The tax of one rate (per cent) and the net amount that it is on."""
 
     rate: Decimal
@@ -96,8 +94,7 @@ class Taxed:
     tax: Decimal
 
 
-@dataclass(frozen=True, slots=True)
-class SumTotal:
+class SumTotal(Struct, frozen=True):
     """Net, tax and total of a document; ``minimum`` where a line has no price."""
 
     net: Decimal

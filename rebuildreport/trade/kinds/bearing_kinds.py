@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterator, Mapping
-from dataclasses import replace
+
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Measure, Sentence, Text, message, present
 from ..engine import bearings

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterator
-from dataclasses import replace
 from itertools import pairwise
+
+from msgspec.structs import replace
 
 from ...quantities import Figure, Sentence, Text, message, present
 from ..engine import cylinders

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
-from dataclasses import dataclass, field, replace
 from typing import Literal
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 from ...quantities import NOTHING, Sentence, Several, Text, as_typed
 from ..engine.bearings import Walls
@@ -16,8 +18,7 @@ from ..measuring.verdict import Bound
 Readings = Mapping[str, Mapping[str, Measured]]  # position: column: value
 
 
-@dataclass(frozen=True, slots=True)
-class KnownWalls:
+class KnownWalls(Struct, frozen=True):
     """Shell walls of one position, and how they are known."""
 
     walls: Walls
@@ -25,8 +26,7 @@ class KnownWalls:
     bound: Bound = "equal"
 
 
-@dataclass(frozen=True, slots=True)
-class Unread:
+class Unread(Struct, frozen=True):
     """Columns of a position that nobody read: what the others give is then a bound and no value."""
 
     columns: tuple[str, ...]
@@ -61,8 +61,7 @@ def unread(wanted: Iterable[str], read: Collection[str]) -> Unread:
     return Unread(tuple(name for name in wanted if name not in read))
 
 
-@dataclass(frozen=True, slots=True)
-class Inputs:
+class Inputs(Struct, frozen=True):
     """What stands for one feature when it is worked out, all in the feature's base unit."""
 
     positions: tuple[str, ...]
@@ -101,8 +100,7 @@ class Inputs:
         return unread(self.partner_columns.get(partner, ()), self.partners.get(partner, {}).get(position, {}))
 
 
-@dataclass(frozen=True, slots=True)
-class Computed:
+class Computed(Struct, frozen=True):
     """One characteristic at one position; ``measured`` None: too few readings to say."""
 
     position: str
@@ -122,8 +120,7 @@ class Computed:
     most: Measured | None = None
 
 
-@dataclass(frozen=True, slots=True)
-class Trait:
+class Trait(Struct, frozen=True):
     """A characteristic of a kind: how it is called, which limit judges it, words for the two sides."""
 
     title: str
@@ -140,8 +137,7 @@ class Trait:
     falls: bool = False  # with wear, so that an upper limit alone passes whatever is worse
 
 
-@dataclass(frozen=True, slots=True)
-class Given:
+class Given(Struct, frozen=True):
     """A number that a kind needs beside its readings, such as the pitch of a chain."""
 
     says: str
@@ -165,8 +161,7 @@ Drawing = Literal[
 LEAVES = "the gap lies anywhere from the leaf that goes in to the next one, each with its permitted error"
 
 
-@dataclass(frozen=True, slots=True)
-class Kind:
+class Kind(Struct, frozen=True):
     """One kind of feature: everything that the rest of the program has to know about it.
 
     ``readings``, ``formula``, ``source`` and ``doubt`` are sentences for people: how many

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
 from itertools import groupby
 from math import inf
 from typing import Literal
 
+from msgspec import Struct
+
 PartState = Literal["failed", "worn out", "good"]
 
 
-@dataclass(frozen=True, slots=True)
-class Lifetime:
+class Lifetime(Struct, frozen=True):
     """One part: good at the age ``after``, failed at ``until`` at the latest; all in one unit of use.
 
     ``after == until``: it failed at that age.  ``until`` inf: it had not failed yet (right-censored).
@@ -40,8 +40,7 @@ class Lifetime:
         return self.after == self.until
 
 
-@dataclass(frozen=True, slots=True)
-class Look:
+class Look(Struct, frozen=True):
     """What was found of one part of one engine at one reading of its meter.
 
     ``state`` failed: it stopped doing its work then.  Worn out: found beyond its limit, so it failed at
@@ -77,8 +76,7 @@ def lifetimes(looks: Sequence[Look]) -> list[Lifetime]:
     return [life for engine in engines for life in _of_one(engine)]
 
 
-@dataclass(frozen=True, slots=True)
-class LookedAt:
+class LookedAt(Struct, frozen=True):
     """A look at one component in one job; ``component`` "" is the engine itself, at each visit."""
 
     component: str

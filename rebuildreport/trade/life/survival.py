@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, inf, log, sqrt
+
+from msgspec import Struct
 
 from .lifetimes import Lifetime
 
 NORMAL_95 = 1.959964  # two-sided 95 % of the normal distribution
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(Struct, frozen=True):
     """From this age on: the share left, its 95 % bounds (None where none can be given), and how many were
     at risk just before."""
 

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
 from math import exp, inf, log
 from typing import Any
+
+from msgspec import Struct
 
 from .lifetimes import Lifetime
 
@@ -13,8 +14,7 @@ HALF_CHI_95 = 3.841459 / 2  # by which the log likelihood falls at a 95 % bound 
 WIDEST = 50.0  # a bound that is not met within so many times its unit of log scale is none
 
 
-@dataclass(frozen=True)
-class Weibull:
+class Weibull(Struct, frozen=True):
     """Survivors fall as exp(-(age/scale)^shape); with the lives that it was fitted to.
 
     ``shape`` below 1: fails young; about 1: by accident at any age; above: wears out.

@@ -9,8 +9,9 @@ than all of a job's arithmetic; the tests hold both fits against one.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import combinations, islice
+
+from msgspec import Struct
 
 from .form import ends
 from .uncertainty import Measured, combine
@@ -21,8 +22,7 @@ _SMALL = 1e-11
 _ALIKE = 1e-9  # heights that stand for the same decimal
 
 
-@dataclass(frozen=True, slots=True)
-class FittedShape:
+class FittedShape(Struct, frozen=True):
     """A surface through readings: its coefficients, what is left at each reading, and the zone it needs."""
 
     coefficients: tuple[float, ...]

@@ -8,15 +8,15 @@ heights gives a plane, by least squares or by the minimum zone.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from .fitting import FittedShape, least_squares, minimum_zone
 from .form import spread
 from .uncertainty import Measured
 
 
-@dataclass(frozen=True, slots=True)
-class Face:
+class Face(Struct, frozen=True):
     """Flatness of a face from a grid of heights [mm]."""
 
     minimum_zone: Measured  # never larger than either of the others

@@ -10,7 +10,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+
+from msgspec import Struct
+from msgspec.structs import replace
 
 from .uncertainty import Measured
 
@@ -26,8 +28,7 @@ DIRECTION = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
-class Form:
+class Form(Struct, frozen=True):
     """Size and form of one journal or bore [unit of its readings].
 
     ``out_of_round`` and ``taper`` are None where too few readings exist.

@@ -20,8 +20,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass, field, replace
 from typing import NamedTuple
+
+from msgspec import Struct, field
+from msgspec.structs import replace
 
 REFERENCE_TEMPERATURE = 20.0  # °C, ISO 1:2022
 
@@ -58,8 +60,7 @@ class DoubtSource(NamedTuple):
     noted: bool = True  # False: of one that stands in where nobody noted which it was
 
 
-@dataclass(frozen=True, slots=True)
-class Measured:
+class Measured(Struct, frozen=True):
     """A value with the signed standard-uncertainty contribution of every source.
 
     ``below`` and ``above`` are how far beside it the quantity may lie all the same: a feeler's leaf that
@@ -201,8 +202,7 @@ def rectangular(half_width: float) -> float:
     return half_width / math.sqrt(3.0)
 
 
-@dataclass(frozen=True, slots=True)
-class Instrument:
+class Instrument(Struct, frozen=True):
     """An instrument as its certificate and the shop's trials describe it, in one unit throughout."""
 
     name: str

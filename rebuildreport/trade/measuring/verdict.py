@@ -9,9 +9,10 @@ the 2017 edition), or 0 where the shop chooses simple acceptance.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from statistics import NormalDist
 from typing import Literal
+
+from msgspec import Struct
 
 from .uncertainty import Instrument, Measured, rectangular
 
@@ -41,8 +42,7 @@ OPEN: Ends = (None, None)
 Answer = Literal["yes", "no", "too close"]
 
 
-@dataclass(frozen=True, slots=True)
-class Judgement:
+class Judgement(Struct, frozen=True):
     """A verdict, the side on which it fell, and the limits and guard that decided."""
 
     verdict: Name
@@ -220,8 +220,7 @@ def _margin(measured: Measured, decides: Ends) -> float:
     return min(abs(middle - end) for end in decides if end is not None)
 
 
-@dataclass(frozen=True, slots=True)
-class Remedy:
+class Remedy(Struct, frozen=True):
     """What would settle a verdict that is too close to call; ``repeats`` 0: no number of them would."""
 
     kind: Literal["repeats", "instrument", "none"]

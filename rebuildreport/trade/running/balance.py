@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from cmath import rect
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import atan2, degrees, radians
+
+from msgspec import Struct
 
 from ..engine.crank import length
 from ..measuring.uncertainty import Measured
@@ -61,8 +62,7 @@ def in_planes(
     return first, read[0] + read[1] - first
 
 
-@dataclass(frozen=True, slots=True)
-class Shaking:
+class Shaking(Struct, frozen=True):
     """Largest force [N] and couple [N·m] of one order that an engine puts on its mounts, any direction."""
 
     order: int

@@ -6,10 +6,10 @@ intake valve opens a little before 0, an exhaust valve closes a little after.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import acos, pi
 
 import numpy as np
+from msgspec import Struct
 
 from ..measuring.uncertainty import Measured
 from .mechanism import Array, Mechanism
@@ -17,8 +17,7 @@ from .mechanism import Array, Mechanism
 SEARCH = np.arange(-180.0, 180.25, 0.25)  # degrees: where a gap is worked out
 
 
-@dataclass(frozen=True, slots=True)
-class LobeTiming:
+class LobeTiming(Struct, frozen=True):
     """One lobe: the crank angles at which its valve passes the same lift, opening and closing."""
 
     opens: Measured

@@ -9,12 +9,13 @@ the rods' are exact for what they were worked out from.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, replace
 from functools import cached_property
 from itertools import pairwise, product
 from math import prod
 
 import numpy as np
+from msgspec import Struct
+from msgspec.structs import replace
 
 from .gas import STEP, GasCycle
 from .mechanism import Array, Mechanism, per_second
@@ -24,8 +25,7 @@ MOST_WAYS = 5000  # of firing: a V12 with split pins has 4096
 ALIKE = 1.0  # degrees by which pins of one throw may differ
 
 
-@dataclass(frozen=True, slots=True)
-class FiringCylinder:
+class FiringCylinder(Struct, frozen=True):
     """One cylinder of an engine.
 
     ``leans``: its axis from the upright, in the crank's sense of turning [degrees]; ``fires``: crank angle of
@@ -142,8 +142,7 @@ def _apart(cylinders: Sequence[FiringCylinder]) -> tuple[str, str]:
     return cylinders[0].name, cylinders[-1].name
 
 
-@dataclass(frozen=True, slots=True)
-class MovingMasses:
+class MovingMasses(Struct, frozen=True):
     """Of one cylinder [g]: what goes up and down (piston, rings, pin, small end), and the big end."""
 
     reciprocating: float
@@ -169,8 +168,7 @@ def estimated_masses(bore: float, diesel: bool = False) -> MovingMasses:
     return MovingMasses(piston + rod / 4.0, rod * 0.75)
 
 
-@dataclass(frozen=True)
-class BearingLoad:
+class BearingLoad(Struct, frozen=True, dict=True):
     """What a journal puts on its bearing over a cycle [N], right and up of the engine.
 
     ``angles``: of the crank [degrees].
@@ -231,8 +229,7 @@ class BearingLoad:
         return self.peak / (diameter * width)
 
 
-@dataclass(frozen=True)
-class CrankLoads:
+class CrankLoads(Struct, frozen=True):
     """Every rod bearing by its cylinder, every main from the front."""
 
     rods: dict[str, BearingLoad]

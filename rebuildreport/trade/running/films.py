@@ -11,11 +11,11 @@ roughness that touches.  It is rigid, round and full of oil.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
 from functools import cache
 from math import pi, sqrt
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from .mechanism import Array
@@ -28,8 +28,7 @@ ECCENTRICITIES = np.array([*_WIDE, *_NEAR, 0.97, 0.98, 0.987, 0.992, CLOSEST])
 DIRECTIONS = np.radians(np.arange(0.0, 181.0, 2.0))  # close to the wall films change within a few degrees
 
 
-@dataclass(frozen=True, slots=True)
-class PlainBearing:
+class PlainBearing(Struct, frozen=True):
     """A plain bearing [mm]; ``clearance`` is diametral."""
 
     diameter: float
@@ -45,8 +44,7 @@ class PlainBearing:
         return self.width / self.diameter
 
 
-@dataclass(frozen=True, slots=True)
-class FilmMap:
+class FilmMap(Struct, frozen=True):
     """What a shape of bearing does, whatever its size: solved once.
 
     ``along``, ``across``: how fast the journal moves under a load of one, along the load and 90 degrees on,
@@ -138,8 +136,7 @@ def _carried(carries: NDArray[np.bool_], before: Array, centre: Array, after: Ar
     return pressure
 
 
-@dataclass(frozen=True, slots=True)
-class SteadyFilm:
+class SteadyFilm(Struct, frozen=True):
     """A film under a steady load."""
 
     eccentricity: float

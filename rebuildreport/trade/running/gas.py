@@ -7,9 +7,9 @@ is uncertain: when the mixture burns, and how fast, is not known of an engine on
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 import numpy as np
+from msgspec import Struct
 
 from .mechanism import Array, Mechanism
 
@@ -19,8 +19,7 @@ FRICTION = 1.6  # bar of mean pressure that the engine takes itself, near rated 
 WIEBE = 6.908  # 99.9 % burnt at the end
 
 
-@dataclass(frozen=True, slots=True)
-class Burn:
+class Burn(Struct, frozen=True):
     """When the mixture burns [degrees after the upper dead centre of firing]."""
 
     begins: float
@@ -31,8 +30,7 @@ class Burn:
 GASOLINE, DIESEL = Burn(-18.0, 55.0), Burn(-5.0, 65.0, 0.8)  # at rated torque: common practice
 
 
-@dataclass(frozen=True, slots=True)
-class GasCycle:
+class GasCycle(Struct, frozen=True):
     """Absolute pressure [bar] over one whole cycle.
 
     ``angles`` [degrees] are from the upper dead centre of firing.

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import pi
 from typing import Any
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
@@ -23,8 +23,7 @@ def per_second(revolutions: float) -> float:
     return revolutions * pi / 30
 
 
-@dataclass(frozen=True, slots=True)
-class Mechanism:
+class Mechanism(Struct, frozen=True):
     """One cylinder's moving parts [mm].
 
     Raises ValueError where the rod is too short for the crank to turn, or a size is not positive.

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import log10
+
+from msgspec import Struct
 
 from .films import PlainBearing, SteadyFilm, steady_film
 
@@ -23,8 +24,7 @@ GRADES: dict[str, tuple[float, float]] = {
 }  # fmt: skip
 
 
-@dataclass(frozen=True, slots=True)
-class Oil:
+class Oil(Struct, frozen=True):
     """An oil by its kinematic viscosity [mm²/s] at 40 and 100 °C."""
 
     at_40: float
@@ -63,8 +63,7 @@ def oil_of(grade: str) -> Oil:
     return Oil(forty, hundred)
 
 
-@dataclass(frozen=True, slots=True)
-class WarmFilm:
+class WarmFilm(Struct, frozen=True):
     """A steady film with the temperature that it comes to."""
 
     temperature: float  # °C

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from math import pi
 
 import numpy as np
+from msgspec import Struct
 from numpy.typing import NDArray
 
 from .crankloads import BearingLoad
@@ -18,8 +18,7 @@ TOUCHING = 0.9999  # of the clearance: beyond the map's end its last row holds, 
 Complexes = NDArray[np.complex128]
 
 
-@dataclass(frozen=True)
-class Orbit:
+class Orbit(Struct, frozen=True):
     """A journal's way in its bearing over the last cycle; complex: right and up, of the clearance's half."""
 
     angles: Array  # degrees

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
 from math import comb
 from statistics import median
 from typing import Literal
+
+from msgspec import Struct
 
 # below and above these shares of the others' median a breakaway stands out: rest friction and settling
 # alone make 10 to 30 per cent (common practice)
@@ -18,8 +19,7 @@ UNEXPLAINED, FAR, ENOUGH = 0.3, 3.5, 5
 _NORMAL = 0.6745  # of a normal spread, that its median deviation is
 
 
-@dataclass(frozen=True, slots=True)
-class StandsOut:
+class StandsOut(Struct, frozen=True):
     """One place whose bolts let go at another torque than the rest [N·m]."""
 
     place: str

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from ...quantities import message
 from .threads import Strength, Thread
@@ -121,8 +122,7 @@ def _circle(diameter: float) -> float:
     return math.pi / 4.0 * diameter**2
 
 
-@dataclass(frozen=True, slots=True)
-class Bolt:
+class Bolt(Struct, frozen=True):
     """A bolt in its joint; lengths and diameters in mm.
 
     ``clamped`` is the length between head and first engaged thread, ``shank`` how much of it is plain, of
@@ -236,16 +236,14 @@ def angle_for_newton(bolt: Bolt) -> float | None:
     return 360.0 / thread.pitch * (body + ends + parts)
 
 
-@dataclass(frozen=True, slots=True)
-class TighteningStep:
+class TighteningStep(Struct, frozen=True):
     """One step of a tightening: a torque [N·m], an angle on top [deg], or a stretch from free length [mm]."""
 
     kind: Kind
     value: float
 
 
-@dataclass(frozen=True, slots=True)
-class Tension:
+class Tension(Struct, frozen=True):
     """What a bolt carries after a step: preload low, expected, high [N]; stretch and lasting stretch [mm].
 
     ``method`` says which scatter was taken; ``yields`` that it is expected to reach yield.

@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
+
+from msgspec import Struct
 
 from ...quantities import Unreadable
 
@@ -19,8 +20,7 @@ class OrderError(Unreadable):
 PATTERNS = ("centre outwards", "spiral from centre", "criss-cross", "in turn")
 
 
-@dataclass(frozen=True, slots=True)
-class BoltLayout:
+class BoltLayout(Struct, frozen=True):
     """Where the bolts sit: places in reading order (row by row, each from the front), or round a circle."""
 
     places: tuple[Place, ...]

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Literal
+
+from msgspec import Struct
 
 from .preload import Bolt, TighteningStep, bolt_compliance, preload_from_torque, tighten
 
@@ -18,8 +19,7 @@ TOO_FAR = 0.03
 ANGLES = (30.0, 270.0)  # deg, as makers ask for in one stage (common practice)
 
 
-@dataclass(frozen=True, slots=True)
-class Oddity:
+class Oddity(Struct, frozen=True):
     """One stage to look at again: its place among the stages, and a share.
 
     It is of the proof load, or where the bolt is turned too far, what stays of the clamped length.

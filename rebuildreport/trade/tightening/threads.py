@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from dataclasses import dataclass
 from fractions import Fraction
+
+from msgspec import Struct
 
 from ...quantities import Unreadable
 
@@ -29,8 +30,7 @@ class ThreadError(Unreadable):
     """A text that names no thread, or a class that names no strength; ``suggestion``: how to write it."""
 
 
-@dataclass(frozen=True, slots=True)
-class Thread:
+class Thread(Struct, frozen=True):
     """A screw thread: nominal diameter and pitch [mm]."""
 
     name: str
@@ -109,8 +109,7 @@ def _unified(text: str, words: str, match: re.Match[str]) -> Thread:
     return Thread(words, float(size * Fraction(127, 5)), INCH_MM / count, inch=True)
 
 
-@dataclass(frozen=True, slots=True)
-class Strength:
+class Strength(Struct, frozen=True):
     """Least strength of a class [N/mm2]: proof stress, yield (0.2 per cent)."""
 
     name: str
