@@ -18,8 +18,8 @@ from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import FORMAT, InstrumentRecord, Shop
 from ..files.sizes import steps_of
 from ..text.fields import Proportion, bare_or_unit
-from ..text.notes import Notes, Severity
-from ..text.problems import Problem
+from ..text.notes import Notes
+from ..text.problems import Problem, Severity
 from ..text.reader import Source, Where
 from ..text.validate import listed
 from .limitcheck import check_limits, limit_unit

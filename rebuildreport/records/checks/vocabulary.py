@@ -7,7 +7,7 @@ from msgspec import Struct
 from ...trade.engine.failure_causes import Subject
 from ..files.measured import kinds
 from ..files.sheet import Engine, FeatureRecord
-from ..text.notes import Severity
+from ..text.problems import Severity
 
 # kinds of what is measured on each
 _BEARINGS = ("shells", "bearing_clearance", "shimmed_cap")

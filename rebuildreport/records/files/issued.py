@@ -10,20 +10,22 @@ from __future__ import annotations
 
 import hashlib
 import json
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
+from msgspec.json import decode
 
-from ..text.problems import Problem
+from ..text.problems import Problem, Severity
 
 FOLDER, REGISTER = "issued", "register.jsonl"
 SEAL_PRINTED = 12  # of its letters, on the document of the next issue
 
 
-class Issued(Struct, frozen=True):
+class Issued(Struct, frozen=True, rename={"number": "issue"}):
     """One document as it left the shop."""
 
     number: int
@@ -42,7 +44,7 @@ class Issued(Struct, frozen=True):
     seal: str = ""  # of its line
 
 
-class Sent(Struct, frozen=True):
+class Sent(Struct, frozen=True, rename={"issue": "sent"}):
     """One time that an issued document was accepted by the mail server."""
 
     issue: int
@@ -114,17 +116,16 @@ def read_register(job: Path) -> tuple[IssueRegister, list[Problem]]:
         try:
             data = json.loads(text)
             if "sent" in data:
-                sent.append(_sent(data))
-            else:
-                issues.append(_issued(data))
-        except (ValueError, KeyError, TypeError, AttributeError, ArithmeticError, RecursionError):
+                sent.append(decode(text, type=Sent))
+                continue
+            issues.append(_plain(decode(text, type=Issued)))
+        except (ValueError, TypeError, RecursionError):
             message = "this line of the register is damaged; it is never to be edited"
             problems.append(Problem(name, number, 1, "error", message, text[:200]))
             continue
-        if "sent" not in data:
-            problems += _changed_since(folder, issues[-1], issues[:-1], name, number, text)
-            before = IssueRegister(raw="\n".join(lines[: number - 1]).encode())
-            problems += _sealed_anew(folder, issues[-1], before.seal, name, number, text)
+        seal = IssueRegister(raw="\n".join(lines[: number - 1]).encode()).seal
+        for severity, message, hint in _changed_since(folder, issues, seal):
+            problems.append(Problem(name, number, 1, severity, message, text[:200], hint))
     problems += [*_broken_seals(raw, name), *_cut_off(folder, issues, name)]
     return IssueRegister(folder, tuple(issues), tuple(sent), raw), problems
 
@@ -168,14 +169,23 @@ def _broken_seals(raw: bytes, name: str) -> list[Problem]:
         if not seal and last:
             message = "this line has no seal, and the one before it has: it was not written by the tool"
         elif seal and seal != _seal(before, body):
-            message = (
-                "this line, or what stands before it, was changed after it was written: its seal is broken"
-            )
+            message = "this line, or what stands before it, was changed after it was written: its seal is "
+            message += "broken"
         if message:
             quote = line.decode("utf-8", "replace")[:200]
             found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
         before, last = before + line + b"\n", seal
     return found
+
+
+def _plain(one: Issued) -> Issued:
+    """An issue whose files lie beside the register, and whose total is a sum; else ValueError."""
+    for name in (one.file, one.basis):
+        if not name or not name.isprintable() or Path(name).name != name or name.startswith("."):
+            raise ValueError(name)
+    if one.total is not None and not one.total.is_finite():
+        raise ValueError(one.total)
+    return one
 
 
 def _cut_off(folder: Path, issues: list[Issued], name: str) -> list[Problem]:
@@ -186,17 +196,31 @@ def _cut_off(folder: Path, issues: list[Issued], name: str) -> list[Problem]:
     return [Problem(name, 1, 1, "warning", message.format(one)) for one in found]
 
 
-def _sealed_anew(folder: Path, one: Issued, seal: str, name: str, number: int, text: str) -> list[Problem]:
-    """An issue whose document names another seal than the line before it has: lines cut, or sealed anew."""
-    basis = IssueRegister(folder, (one,)).basis(one.number)
-    said = basis.get("said") if basis else None
+def _changed_since(folder: Path, issues: list[Issued], seal: str) -> Iterator[tuple[Severity, str, str]]:
+    """What of the last of some issues is no longer as it left; ``seal``: of the line before its own."""
+    *before, one = issues
+    issue, hint = f"issue {one.number}", "get it back from the history"
+    if any(other.number >= one.number for other in before):
+        yield "error", f"{issue} stands behind a later one: two people issued at once?", ""
+    for file, wanted in ((one.file, one.sha256), (one.basis, one.basis_sha256)):
+        try:
+            digest = hashlib.sha256((folder / file).read_bytes()).hexdigest()
+        except OSError:
+            yield "warning", f"{issue}: its file '{file}' is gone", hint
+            continue
+        if digest != wanted:
+            yield "error", f"{issue}: '{file}' is no longer what was issued", hint
+    basis = IssueRegister(folder, (one,)).basis(one.number) or {}
+    total = None if one.total is None else str(one.total)
+    if basis.get("total", total) != total:
+        yield "error", f"{issue}: the total of this line is not what was issued: {basis['total']}", hint
+    said = basis.get("said")
     after = said.get("after") if isinstance(said, dict) else None
-    if after is None or not seal or after == seal[:SEAL_PRINTED]:
-        return []
-    message = f"issue {one.number} came after the seal '{after}', and that is not the line before it: "
-    message += "lines before it were taken out, or sealed anew"
-    hint = "the documents and mails that left name the seals: get it back from the history"
-    return [Problem(name, number, 1, "error", message, text[:200], hint)]
+    if after is not None and seal and after != seal[:SEAL_PRINTED]:  # lines cut, or sealed anew
+        message = f"{issue} came after the seal '{after}', and that is not the line before it: lines before "
+        message += "it were taken out, or sealed anew"
+        hint = f"the documents and mails that left name the seals: {hint}"
+        yield "error", message, hint
 
 
 def not_in(raw: bytes, number: int, sha256: str, after: str, seal: str) -> str:
@@ -207,7 +231,7 @@ def not_in(raw: bytes, number: int, sha256: str, after: str, seal: str) -> str:
     """
     if problem := next(iter(_broken_seals(raw, "")), None):
         return f"line {problem.line} of the register: {problem.message}"
-    before = b""
+    before, issue = b"", f"issue {number}"
     for line in raw.splitlines(keepends=True):
         try:
             data = json.loads(line)
@@ -215,83 +239,11 @@ def not_in(raw: bytes, number: int, sha256: str, after: str, seal: str) -> str:
             data = None
         if isinstance(data, dict) and data.get("issue") == number:
             if data.get("sha256") != sha256:
-                return (
-                    f"issue {number} of this register is another file: it was changed, or is of another job"
-                )
+                return f"{issue} of this register is another file: it was changed, or is of another job"
             if after and IssueRegister(raw=before).seal[:SEAL_PRINTED] != after:
-                return (
-                    f"the lines before issue {number} are not those that it left behind: cut, or sealed anew"
-                )
+                return f"the lines before {issue} are not those that it left behind: cut, or sealed anew"
             if seal and data.get("seal") != seal:
-                return (
-                    f"issue {number} has another seal here than its mail names: the register was sealed anew"
-                )
+                return f"{issue} has another seal here than its mail names: the register was sealed anew"
             return ""
         before += line
-    return f"this register has no issue {number}: it was cut off, or is of another job"
-
-
-def _issued(data: dict[str, Any]) -> Issued:
-    total = data.get("total")
-    if total is not None and not Decimal(str(total)).is_finite():
-        raise ValueError(total)
-    return Issued(
-        number=int(data["issue"]),
-        document=str(data["document"]),
-        date=date.fromisoformat(data["date"]),
-        spell=int(data["spell"]),
-        file=_plain(data["file"]),
-        sha256=str(data["sha256"]),
-        basis=_plain(data["basis"]),
-        basis_sha256=str(data["basis_sha256"]),
-        changed=tuple(str(one) for one in data["changed"]),
-        commit=str(data.get("commit", "")),
-        language=str(data.get("language", "en")),
-        total=None if total is None else Decimal(str(total)),
-        minimum=bool(data.get("minimum", False)),
-        seal=str(data.get("seal", "")),
-    )
-
-
-def _sent(data: dict[str, Any]) -> Sent:
-    return Sent(
-        issue=int(data["sent"]),
-        date=date.fromisoformat(data["date"]),
-        to=tuple(str(one) for one in data["to"]),
-        message_id=str(data["message_id"]),
-        accepted=str(data.get("accepted", "")),
-    )
-
-
-def _plain(name: Any) -> str:
-    """A file name, nothing that leads out of the folder."""
-    text = str(name)
-    if not text or not text.isprintable() or Path(text).name != text or text.startswith("."):
-        raise ValueError(text)
-    return text
-
-
-def _changed_since(
-    folder: Path, one: Issued, before: list[Issued], name: str, number: int, text: str
-) -> list[Problem]:
-    found = []
-    quote = text[:200]
-    if any(other.number >= one.number for other in before):
-        message = f"issue {one.number} stands behind a later one: two people issued at once?"
-        found.append(Problem(name, number, 1, "error", message, quote))
-    for file, wanted in ((one.file, one.sha256), (one.basis, one.basis_sha256)):
-        try:
-            digest = hashlib.sha256((folder / file).read_bytes()).hexdigest()
-        except OSError:
-            message = f"issue {one.number}: its file '{file}' is gone"
-            found.append(Problem(name, number, 1, "warning", message, quote, "get it back from the history"))
-            continue
-        if digest != wanted:
-            message = f"issue {one.number}: '{file}' is no longer what was issued"
-            found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
-    basis = IssueRegister(folder, (one,)).basis(one.number)
-    total = None if one.total is None else str(one.total)
-    if basis is not None and basis.get("total", total) != total:
-        message = f"issue {one.number}: the total of this line is not what was issued: {basis['total']}"
-        found.append(Problem(name, number, 1, "error", message, quote, "get it back from the history"))
-    return found
+    return f"this register has no {issue}: it was cut off, or is of another job"

@@ -11,13 +11,12 @@ from itertools import pairwise
 from typing import Any, Literal, TypeVar
 
 from ...quantities import Quantity, UnknownUnit, Unreadable, canonical, dimension
-from .problems import Problem
+from .problems import Problem, Severity
 from .reader import MOST_FAULTS, Source, Where
 from .validate import listed, near, offer
 
 ALL = 200  # names of a sheet, or kinds of feature: cut lists hide the one that was meant
 MOST_HINTS = 50  # words looked up for 'did you mean': where more are unknown, another sheet is what is wrong
-Severity = Literal["error", "warning"]
 Stands = Literal["alone", "in a list", "key"]
 S = TypeVar("S")
 T = TypeVar("T")

@@ -7,6 +7,7 @@ from typing import Literal
 from msgspec import Struct
 
 # what a decision hangs on, where one does; every other problem is only told
+Severity = Literal["error", "warning"]
 Code = Literal["", "missing file", "missing key", "not begun", "no unit"]
 
 
@@ -16,7 +17,7 @@ class Problem(Struct, frozen=True, order=True):
     file: str  # relative to the shop's folder
     line: int  # from 1
     column: int  # from 1
-    severity: Literal["error", "warning"]
+    severity: Severity
     message: str
     quote: str = ""  # the line as it stands in the file
     suggestion: str = ""

@@ -18,7 +18,7 @@ import yaml
 from msgspec import Struct, field
 from msgspec.structs import replace
 
-from .problems import Code, Problem
+from .problems import Code, Problem, Severity
 
 Where = tuple[str | int, ...]  # keys and list places from the top, as in ("tables", "liners", "rows", "C3")
 # What no record of an engine is: the largest honest ones (a sheet of 1,200 values, 60 features, texts of 400
@@ -112,7 +112,7 @@ class Source(Struct, frozen=True):
         where: Where,
         message: str,
         suggestion: str = "",
-        severity: Literal["error", "warning"] = "error",
+        severity: Severity = "error",
         at: Literal["value", "key"] = "value",
         code: Code = "",
     ) -> Problem:
@@ -127,7 +127,7 @@ class Source(Struct, frozen=True):
         column: int,
         message: str,
         suggestion: str = "",
-        severity: Literal["error", "warning"] = "error",
+        severity: Severity = "error",
         code: Code = "",
     ) -> Problem:
         """A problem at a line and column, both from 1."""
