@@ -5,18 +5,16 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 from datetime import date
-from typing import Any
 
 from ... import quantities
-from ...quantities import Quantity, QuantityError
-from ..files.assembly import Assembly, FirstStart, Priming, Running, Tightened, two_people
+from ...quantities import QuantityError, dimension
+from ..files.assembly import Assembly, Running, Tightened, two_people
 from ..files.boltgroups import expected_stretch
 from ..files.buildplan import CLOSING, STAND_IN, Fastener
 from ..files.jobfile import Findings, Teardown
 from ..files.sheet import Engine
 from ..files.teardown import AsFound
-from ..text.fields import Interval
-from ..text.notes import Notes
+from ..text.notes import Notes, values_at
 from ..text.reader import Where
 
 # lists of teardown.yaml from whose entries a finding can be raised
@@ -27,37 +25,37 @@ def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, finding
     """The teardown register: joints, findings that it names (None: unread), readings of breakaway."""
     steps = {step.removed for step in teardown.steps}
     words = steps | ({*engine.joints, *engine.access, *engine.fasteners} if engine else set())
-    notes.named(
-        teardown, ("marks.*.joint", "identity.*.joint"), words, "nothing that was taken off", "warning"
-    )
+    joints = ("marks.*.joint", "identity.*.joint")
+    notes.named(teardown, joints, words, "nothing that was taken off", "warning")
     if findings is not None:
         paths = [f"{kind}.*.finding" for kind in REGISTER]
         notes.named(teardown, paths, findings.findings, "no finding of findings.yaml")
+    notes.measured(teardown, "fasteners_as_found.*.breakaway", "torque", "28 N·m")
     _marks(notes, teardown)
     for i, bolts in enumerate(teardown.fasteners_as_found):
         _breakaway(notes, ("fasteners_as_found", i), bolts)
         if engine:
-            group = ("fasteners_as_found", i, "where")
-            notes.misspelt(group, bolts.where.split()[0], {*engine.fasteners, *engine.joints})
-            as_found(notes, ("fasteners_as_found", i), bolts, engine)
+            where, group = ("fasteners_as_found", i), bolts.where.split()[0]
+            notes.misspelt((*where, "where"), group, {*engine.fasteners, *engine.joints})
+            if group in engine.fasteners:
+                as_found(notes, where, bolts, engine.fasteners[group])
 
 
 def _marks(notes: Notes, teardown: Teardown) -> None:
     """A mark says how it will be proved right, and has words of its own."""
     for i, mark in enumerate(teardown.marks):
         if mark.trust == "factory" and mark.legible is False:
-            message = "a maker's mark that cannot be read proves nothing"
             hint = "before_movement with a mark of your own, or inferred"
-            notes.warn(("marks", i, "trust"), message, hint)
+            notes.warn(("marks", i, "trust"), "a maker's mark that cannot be read proves nothing", hint)
         if mark.trust != "factory" and not mark.verify:
             message = f"'{mark.where}' does not say how it will be proved right"
             notes.warn(("marks", i, "where"), message, "verify: locking pin goes in")
-    _twice(notes, "marks", [mark.where for mark in teardown.marks])
+        if any(mark.where == before.where for before in teardown.marks[:i]):
+            message = f"'{mark.where}' stands twice: each mark needs its own words"
+            notes.error(("marks", i, "where"), message)
 
 
 def _breakaway(notes: Notes, where: Where, bolts: AsFound) -> None:
-    if bolts.breakaway:
-        notes.measures((*where, "breakaway"), bolts.breakaway, "torque", "28 N·m")
     if bolts.unit:
         notes.unit((*where, "unit"), bolts.unit, "N·m")
     for place, text in bolts.readings.items():
@@ -76,20 +74,14 @@ def check_assembly(
     """Groups, checks, marks, hold points and pages by their names; who signed; units."""
     register = [mark.where for mark in teardown.marks] if teardown else []
     notes.named(assembly, ("marks.*.mark",), register, "no mark of teardown.yaml", "warning")
-    for i, tight in enumerate(assembly.tightened):
-        for place, reached in tight.reached.items():
-            notes.measures(("tightened", i, "reached", place), reached, "torque", "105 N·m")
+    notes.measured(assembly, "tightened.*.reached.*", "torque", "105 N·m")
     if engine:
         _against_plan(assembly, notes, engine)
-    for key in ("tightened", "checks", "marks", "hold_points", "pages"):
-        _witnesses(notes, key, getattr(assembly, key))
-
-
-def _witnesses(notes: Notes, key: str, block: Any) -> None:
-    for number, entry in block.items() if isinstance(block, dict) else enumerate(block):
-        if entry.witness and not two_people(entry.by, entry.witness):
-            message = f"'{entry.witness}' cannot witness what '{entry.by}' did"
-            notes.warn((key, number, "witness"), message, "a second person")
+    signed = ("tightened", "checks", "marks", "hold_points", "pages")
+    for where, entry in (one for key in signed for one in values_at(assembly, f"{key}.*")):
+        by, witness = getattr(entry, "by", ""), getattr(entry, "witness", "")
+        if witness and not two_people(by, witness):
+            notes.warn((*where, "witness"), f"'{witness}' cannot witness what '{by}' did", "a second person")
 
 
 def _against_plan(assembly: Assembly, notes: Notes, engine: Engine) -> None:
@@ -106,8 +98,10 @@ def _against_plan(assembly: Assembly, notes: Notes, engine: Engine) -> None:
         if tight.fasteners in engine.fasteners:
             tightened(notes, ("tightened", i), tight, engine.fasteners[tight.fasteners])
     for i, check in enumerate(assembly.checks):
-        if check.value and (limit := checks.get(check.check)):
-            value_of(notes, ("checks", i, "value"), check.value, limit)
+        unit = limit.unit if (limit := checks.get(check.check)) else ""
+        if check.value and unit and (of := dimension(check.value.unit)) != dimension(unit):
+            message = f"{check.value} is a {of}, and the limit of this check a {dimension(unit)}"
+            notes.error(("checks", i, "value"), message, f"in {unit}, as the sheet has it")
     for i, hold in enumerate(assembly.hold_points):
         if not any(step.called(hold.what) for step in holds.values()):
             notes.misspelt(("hold_points", i, "what"), hold.what, holds)
@@ -119,27 +113,15 @@ def _against_plan(assembly: Assembly, notes: Notes, engine: Engine) -> None:
 def check_running(running: Running, notes: Notes, built: date | None) -> None:
     """First start after assembly, times, due days, warranty."""
     start, warranty = running.first_start, running.warranty
-    if start:
-        _first_start(notes, start, running.priming, built)
-    if running.priming and running.priming.pressure:
-        notes.measures(("priming", "pressure"), running.priming.pressure, "pressure", "2.5 bar")
+    if start and built and start.date < built:
+        notes.warn(("first_start", "date"), f"{start.date} lies before the engine was together ({built})")
+    notes.measured(running, "priming.pressure", "pressure", "2.5 bar")
+    notes.measured(running, "first_start.pressure_after", "time", "4 s")
     for i, task in enumerate(running.due):
         if not task.at and task.by is None:
             notes.warn(("due", i), f"'{task.what}' does not say when it is due", "add 'at: 50 h'", key=True)
-        if start and task.done and task.done < start.date:
-            notes.warn(("due", i, "done"), f"{task.done} lies before the first start ({start.date})")
     if warranty and warranty.until and warranty.until < warranty.from_:
         notes.error(("warranty", "until"), f"ends before it begins ({warranty.from_})")
-
-
-def _first_start(notes: Notes, start: FirstStart, priming: Priming | None, built: date | None) -> None:
-    if built and start.date < built:
-        notes.warn(("first_start", "date"), f"{start.date} lies before the engine was together ({built})")
-    if start.pressure_after:
-        notes.measures(("first_start", "pressure_after"), start.pressure_after, "time", "4 s")
-    if priming and priming.date > start.date:
-        message = f"primed on {priming.date}, after the first start ({start.date})"
-        notes.warn(("priming", "date"), message)
 
 
 def last_day(assembly: Assembly | None) -> date | None:
@@ -151,17 +133,8 @@ def last_day(assembly: Assembly | None) -> date | None:
     return max([*days, *(page.date for page in assembly.pages.values())], default=None)
 
 
-def _twice(notes: Notes, kind: str, names: list[str]) -> None:
-    for i, name in enumerate(names):
-        if name in names[:i]:
-            notes.error((kind, i, "where"), f"'{name}' stands twice: each mark needs its own words")
-
-
-def as_found(notes: Notes, where: Where, bolts: AsFound, engine: Engine) -> None:
+def as_found(notes: Notes, where: Where, bolts: AsFound, group: Fastener) -> None:
     """Not more bolts, and no other places, than the group has."""
-    group = engine.fasteners.get(bolts.where.split()[0])
-    if group is None:
-        return
     if bolts.quantity is not None and bolts.quantity > group.quantity:
         message = f"{bolts.quantity} bolts of a group of {group.quantity}"
         notes.error((*where, "quantity"), message, f"at most {group.quantity}")
@@ -197,12 +170,3 @@ def _places(notes: Notes, where: Where, places: Iterable[str], group: Fastener) 
         message = f"'{place}' is no bolt of a group of {group.quantity}"
         hint = f"{match[1]}1 to {match[1]}{group.quantity}"
         notes.add((*where, place), message, hint, "warning" if match[1] else "error", key=True)
-
-
-def value_of(notes: Notes, where: Where, value: Quantity, limit: Interval) -> None:
-    """A check's value measures what its limit does."""
-    unit = next((end.unit for end in (limit.low, limit.high) if end and end.unit), "")
-    if unit and quantities.dimension(value.unit) != quantities.dimension(unit):
-        of = quantities.dimension(value.unit)
-        message = f"{value} is a {of}, and the limit of this check a {quantities.dimension(unit)}"
-        notes.error(where, message, f"in {unit}, as the sheet has it")

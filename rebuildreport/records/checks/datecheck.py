@@ -5,19 +5,32 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 from datetime import date
-from typing import TYPE_CHECKING
 
 from ..files.assembly import Assembly
+from ..files.folder import JobFolder
 from ..files.jobfile import Job
 from ..files.sheet import Engine
 from ..text.meters import meter_reading
 from ..text.notes import Notes, values_at
 from ..text.reader import Where
 
-if TYPE_CHECKING:
-    from ..files.folder import JobFolder
-
 Question = tuple[str, Where, str]  # file, place, what is odd
+START, LEFT, SENT = "running first_start.date", "job delivered", "work machining.*.sent"
+# file and place of a day, on which side of another it cannot lie, where that stands, what is odd; of several
+# other days the first, of an entry that has both its own
+ORDERS = (
+    ("job asked.*.answered", "before", "job asked.*.date", "answered on {day}, asked on {other}"),
+    ("job consent", "before", "job consent_asked", "given on {day}, asked for on {other}"),
+    (SENT, "before", "job approvals.*.date", "sent on {day}, before the first approval ({other})"),
+    ("work machining.*.back", "before", SENT, "came back on {day}, before it was sent ({other})"),
+    ("assembly tightened.*.date", "before", "teardown date", "{day} lies before it came apart ({other})"),
+    ("assembly hold_points.*.date", "after", START, "signed on {day}, after the first start ({other})"),
+    ("running priming.date", "after", START, "primed on {day}, after the first start ({other})"),
+    ("running due.*.done", "before", START, "{day} lies before the first start ({other})"),
+    (START, "after", LEFT, "{day} lies after delivery ({other})"),
+    ("running follow_up.*.date", "before", LEFT, "{day} lies before delivery ({other})"),
+    ("running warranty.from", "before", LEFT, "begins on {day}, before delivery ({other})"),
+)
 
 
 def check_dates(job: JobFolder, engine: Engine | None, notes: dict[str, Notes]) -> None:
@@ -27,13 +40,33 @@ def check_dates(job: JobFolder, engine: Engine | None, notes: dict[str, Notes]) 
     for file, where, message in (
         *_year(job, job.job),
         *_before_opened(job, job.job),
-        *_asked(job.job),
-        *_work(job, job.job),
-        *_together(job, engine),
-        *_running(job, job.job),
+        *_out_of_order(job),
+        *_past_hold_points(job, engine),
         *_returned(job, job.job),
     ):
         notes[file].warn(where, message)
+
+
+def _out_of_order(job: JobFolder) -> Iterator[Question]:
+    for at, side, other_at, words in ORDERS:
+        (file, path), (other_file, other_path) = at.split(), other_at.split()
+        others = [*values_at(getattr(job, other_file), other_path)]
+        # of an entry that has both days its own two are held against each other
+        own = at.rpartition(".")[0] == other_at.rpartition(".")[0] != ""
+        for where, day in values_at(getattr(job, file), path):
+            days = [one for place, one in others if not own or place[:-1] == where[:-1]]
+            other = min((one for one in days if isinstance(one, date)), default=None)
+            if other is None or not isinstance(day, date):
+                continue
+            if (day < other) if side == "before" else (day > other):
+                yield file, where, words.format(day=day, other=other)
+    for key, order in job.written_work.machining.items():
+        if order.back and order.sent is None:
+            yield (
+                "work",
+                ("machining", key, "back"),
+                f"came back on {order.back}, and no day says when it was sent",
+            )
 
 
 # days that cannot lie before the one on which the job was opened
@@ -44,8 +77,6 @@ SINCE_OPENED = {
     "running": ("priming.date", "first_start.date"),
     "job": ("approvals.*.date",),
 }
-
-
 OLDEST = 1860  # engines that burn inside were first sold in that year (MEMORY)
 LONGEST = 4  # years that one stay of an engine takes, and somebody still measures it (common practice)
 
@@ -76,59 +107,22 @@ def _before_opened(job: JobFolder, record: Job) -> Iterator[Question]:
     early = [(file, where, day) for file, where, day in days if day < record.opened]
     if len(early) == len(days) > 2:
         first = min(day for _, _, day in days)
-        yield (
-            "job",
-            ("opened",),
-            f"opened on {record.opened}, and everything was done before, from {first} on",
-        )
+        words = f"opened on {record.opened}, and everything was done before, from {first} on"
+        yield "job", ("opened",), words
         return
     for file, where, day in early:
         yield file, where, f"{day} lies before the job was opened ({record.opened})"
 
 
-def _asked(record: Job) -> Iterator[Question]:
-    """Nobody answers before he was asked."""
-    for i, asked in enumerate(record.asked):
-        if asked.answered and asked.answered < asked.date:
-            yield "job", ("asked", i, "answered"), f"answered on {asked.answered}, asked on {asked.date}"
-    if record.consent and record.consent_asked and record.consent < record.consent_asked:
-        yield "job", ("consent",), f"given on {record.consent}, asked for on {record.consent_asked}"
-
-
-def _work(job: JobFolder, record: Job) -> Iterator[Question]:
-    """Nothing goes to a machine shop before anybody has approved anything."""
-    first = min((one.date for one in record.approvals), default=None)
-    for key, order in job.written_work.machining.items():
-        if order.sent and first and order.sent < first:
-            where = ("machining", key, "sent")
-            yield "work", where, f"sent on {order.sent}, before the first approval ({first})"
-        if order.back and (order.sent is None or order.back < order.sent):
-            sent = f"before it was sent ({order.sent})" if order.sent else "and no day says when it was sent"
-            yield "work", ("machining", key, "back"), f"came back on {order.back}, {sent}"
-
-
-def _together(job: JobFolder, engine: Engine | None) -> Iterator[Question]:
-    """It comes apart before it goes together, and nobody goes past a hold point before it is signed."""
-    built = job.assembly
-    if built is None:
-        return
-    apart = job.teardown.date if job.teardown else None
-    for i, one in enumerate(built.tightened):
-        if apart and one.date < apart:
-            yield "assembly", ("tightened", i, "date"), f"{one.date} lies before it came apart ({apart})"
-    start = job.written_running.first_start
-    later = _pages_behind(engine, built) if engine else {}
-    for i, hold in enumerate(built.hold_points):
-        where: Where = ("hold_points", i, "date")
-        if start and hold.date > start.date:
-            yield "assembly", where, f"signed on {hold.date}, after the first start ({start.date})"
-        elif hold.what in later and later[hold.what][1] < hold.date:
-            page, day = later[hold.what]
-            yield (
-                "assembly",
-                where,
-                f"signed on {hold.date}, after the page '{page}' that it holds up ({day})",
-            )
+def _past_hold_points(job: JobFolder, engine: Engine | None) -> Iterator[Question]:
+    """Nobody goes past a hold point before it is signed."""
+    built, start = job.assembly, job.written_running.first_start
+    later = _pages_behind(engine, built) if engine and built else {}
+    for i, hold in enumerate(built.hold_points if built else ()):
+        page, day = later.get(hold.what, ("", date.max))
+        if day < hold.date and not (start and start.date < hold.date):  # that is told by itself
+            words = f"signed on {hold.date}, after the page '{page}' that it holds up ({day})"
+            yield "assembly", ("hold_points", i, "date"), words
 
 
 def _pages_behind(engine: Engine, built: Assembly) -> dict[str, tuple[str, date]]:
@@ -145,25 +139,12 @@ def _pages_behind(engine: Engine, built: Assembly) -> dict[str, tuple[str, date]
     return found
 
 
-def _running(job: JobFolder, record: Job) -> Iterator[Question]:
-    """It runs before it leaves; it is looked at again, and under warranty, when it has left."""
-    running, left = job.written_running, record.delivered
-    cover, start = running.warranty, running.first_start
-    if left and start and start.date > left:
-        yield "running", ("first_start", "date"), f"{start.date} lies after delivery ({left})"
-    for i, seen in enumerate(running.follow_up):
-        if left and seen.date < left:
-            yield "running", ("follow_up", i, "date"), f"{seen.date} lies before delivery ({left})"
-    if cover and left and cover.from_ < left:
-        yield "running", ("warranty", "from"), f"begins on {cover.from_}, before delivery ({left})"
-    if cover and _less(cover.meter_until, cover.meter_from):
-        words = f"'{cover.meter_until}' is less than where it begins ('{cover.meter_from}')"
-        yield "running", ("warranty", "meter_until"), words
-
-
 def _returned(job: JobFolder, record: Job) -> Iterator[Question]:
     """An engine comes back with no fewer hours, and under warranty where the shop bears the cost."""
     cover = job.written_running.warranty
+    if cover and _less(cover.meter_until, cover.meter_from):
+        words = f"'{cover.meter_until}' is less than where it begins ('{cover.meter_from}')"
+        yield "running", ("warranty", "meter_until"), words
     meter = record.arrival.meter
     for i, back in enumerate(record.reopened):
         if cover and cover.until and back.date > cover.until and back.charged_to == "shop":

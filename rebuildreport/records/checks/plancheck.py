@@ -27,7 +27,7 @@ def check_plan(engine: Engine, notes: Notes) -> None:
             _stage(notes, (*where, "stages", i), stage, first=i == 0)
         _slips(notes, where, group)
     _assemblies(notes, engine)
-    _first_start(notes, engine)
+    notes.measured(engine, "first_start.pressure_within", "time", "10 s")
 
 
 def _bolt(notes: Notes, where: Where, group: Fastener) -> None:
@@ -133,31 +133,20 @@ def _assemblies(notes: Notes, engine: Engine) -> None:
 
 
 def _build_step(notes: Notes, where: Where, step: BuildStep, engine: Engine) -> None:
+    place = (*where, step.verb)
     if step.verb == "tighten":
-        notes.known((*where, "tighten"), step.name, engine.fasteners, "none of this sheet's fasteners")
+        notes.known(place, step.name, engine.fasteners, "none of this sheet's fasteners")
     elif step.verb == "measure":
-        notes.known((*where, "measure"), step.name, engine.features, "no feature of this sheet")
+        notes.known(place, step.name, engine.features, "no feature of this sheet")
     elif step.verb == "fit":
-        notes.misspelt((*where, "fit"), step.name, Vocabulary(engine).fitted)
-    if step.caution:
-        _caution(notes, (*where, "caution"), step.caution)
+        notes.misspelt(place, step.name, Vocabulary(engine).fitted)
+    known = not step.caution or step.caution.strip().rstrip(".").lower() in CAUTIONS
+    # a lone word is meant as one of ours, a sentence as the sheet's own
+    if not known and (hint := near(step.caution, CAUTIONS, 0.8 if " " in step.caution else 0.6)):
+        message = f"'{step.caution}' is no caution that we know: it is printed as it stands"
+        notes.warn((*where, "caution"), message, hint)
     if step.limit and step.verb != "check":
         notes.warn((*where, "limit"), "a limit belongs to a check; a feature brings its own", key=True)
     for end in step.limit.ends if step.limit else ():
         if not end.unit:
             notes.error((*where, "limit"), f"{end.text} has no unit", f"max {end.text} N·m")
-
-
-def _caution(notes: Notes, where: Where, caution: str) -> None:
-    if caution.strip().rstrip(".").lower() in CAUTIONS:
-        return
-    # a lone word is meant as one of ours, a sentence as the sheet's own
-    likeness = 0.8 if " " in caution else 0.6
-    if hint := near(caution, CAUTIONS, likeness):
-        notes.warn(where, f"'{caution}' is no caution that we know: it is printed as it stands", hint)
-
-
-def _first_start(notes: Notes, engine: Engine) -> None:
-    plan = engine.first_start
-    if plan and plan.pressure_within:
-        notes.measures(("first_start", "pressure_within"), plan.pressure_within, "time", "10 s")

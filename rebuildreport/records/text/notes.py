@@ -193,6 +193,12 @@ class Notes:
         self.error(where, f"{typed} is a {found}, not a {wanted}", example)
         return False
 
+    def measured(self, record: object, path: str, wanted: str, example: str) -> None:
+        """``measures`` for every quantity that stands at a path of a record."""
+        for where, typed in values_at(record, path):
+            if isinstance(typed, Quantity):
+                self.measures(where, typed, wanted, example)
+
     def unit(self, where: Where, unit: str, wanted: str | None = None) -> str | None:
         """The canonical unit, or None with a note where it is unknown or measures something else."""
         try:
