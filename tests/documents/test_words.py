@@ -122,7 +122,7 @@ def test_page_one_names_whatever_else_is_not_surely_inside() -> None:
     """Neither a count nor 'in the record': the place itself, and the deviation that covers it."""
     whole = sample.orchard()
     said = page_one(whole, public=True)
-    assert said.others.endswith("but for: Mains, ground size M6 (V1).")
+    assert said.others.endswith("but for: Main journals M6 (V1).")
     fine = tuple(one for one in whole.characteristics if one.key != "main_journals.size M6 @machined")
     assert "inside it." in page_one(replace(whole, characteristics=fine), public=True).others
 
@@ -174,7 +174,7 @@ def test_an_unpriced_line_makes_the_total_a_minimum() -> None:
     view = costs(replace(whole, cost=cost), public=False)
     assert view.groups[0].lines[1].amount == "not priced"
     assert any(total.text.startswith("Total so far, at least") for total in view.totals)
-    assert "The total is a minimum. Not priced yet: main shell set." in view.notes
+    assert "Not in it either: main shell set." in view.notes
     said = page_one(replace(whole, cost=cost), public=False)
     assert said.foot is not None and spaced(said.foot.sum) == "at least 4735.92 EUR"
 

@@ -6,6 +6,7 @@ Must not know: how a plan is found.  Decides nothing.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
@@ -263,7 +264,7 @@ def _too_large(laid: BearingSet, bearing: Bearing) -> Text:
     """What would help where even the thickest shells leave too much."""
     if laid.housing_out(bearing.position):
         return Sentence("its housing is beyond its own limit: size that, or replace it")
-    lower = laid.features[laid.journal].undersizes
+    lower = re.sub(r"(?<=\d) (?=\d)", ", ", laid.features[laid.journal].undersizes)
     if lower:
         return Sentence("grind to the next size ({lower}) or replace", lower=lower)
     return Sentence("grind, or replace the crank")

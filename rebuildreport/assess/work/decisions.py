@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import inf
 
-from ...quantities import Figure, Sentence, Several, Text, amid
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid
 from ...records import JobFolder
 from ...records.files.jobfile import DecisionRecord, DeviationRecord, Work
 from ...records.files.sheet import Engine
@@ -16,6 +16,7 @@ from ..measure.timeline import sized
 from ..measure.titles import component_title, feature_title, span
 from ..model.assessment import Characteristic, Decision, Deviation
 from ..model.edition import copied, signer
+from ..parts.needed import takes_its_place
 
 ROUNDING = 1e-9  # of converted limits, in their unit
 
@@ -45,7 +46,7 @@ def action(engine: Engine, decision: DecisionRecord) -> Text:
     if decision.do == "reuse":
         return Sentence("use {what} again", what=what)
     if decision.do == "replace":
-        return Sentence("replace {what}", what=what)
+        return _fitted_new(engine, decision) or Sentence("replace {what}", what=what)
     if decision.remove:
         return Sentence("take {amount} off {what}", amount=Figure(decision.remove), what=what)
     if not decision.size:
@@ -57,6 +58,13 @@ def action(engine: Engine, decision: DecisionRecord) -> Text:
     if sheet is not None and sheet.kind == "bore":
         return Sentence("bore {what} to {size}", what=what, size=size)
     return Sentence("recondition {what}: {size}", what=what, size=size)
+
+
+def _fitted_new(engine: Engine, decision: DecisionRecord) -> Text:
+    """By the part that takes its place, where the sheet names one: nobody replaces a bore."""
+    names = [engine.parts[number].name for number in takes_its_place(engine, decision.about)]
+    where = [span(decision.positions)] if decision.positions else []
+    return Sentence("fit new: {parts}", parts=Several([*names, *where])) if names else NOTHING
 
 
 def deviations(

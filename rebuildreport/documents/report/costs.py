@@ -219,8 +219,12 @@ def _approvals(cost: Cost) -> Iterator[str]:
 
 def _notes(cost: Cost) -> Iterator[str]:
     if cost.minimum:
-        what = place("; ".join(map(told, cost.not_priced))) or say("some lines")
-        yield say("The total is a minimum. Not priced yet: {what}", what=stop(what))
+        # lines without a price show it themselves: named here is what has no line
+        lines = {told(line.name) for line in cost.lines}
+        unlisted = [what for what in map(told, cost.not_priced) if what not in lines]
+        yield say("The total is a minimum: what has no price is not in it.")
+        if unlisted:
+            yield say("Not in it either: {what}", what=stop(place("; ".join(unlisted))))
     yield from _against_the_first(cost)
     yield from _against_the_approval(cost)
     if cost.labour_rate is not None and any(line.unit == "h" for line in cost.lines):

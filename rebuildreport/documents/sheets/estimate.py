@@ -148,7 +148,7 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
         "lasts": lasts(cover) if cover else law,
         "conditions": joined(cover.conditions) if cover else "",
         "not_covered": joined(_not_covered(job)),
-        "cautions": "\n\n".join(cautions(job)),
+        "cautions": "\n\n".join(cautions(job)[:-1]),  # the last one is about the report
         "answer": say("Choose one way to go on, and tell us" if job.cost.options else "Tell us"),
     }
     wanted = [("warranty", say("Warranty"))]
