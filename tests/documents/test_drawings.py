@@ -12,7 +12,16 @@ from msgspec.structs import replace
 
 from rebuildreport.assess.model.assessment import Callout
 from rebuildreport.documents.drawings import engine_plan, scales, strips
-from rebuildreport.documents.drawings.canvas import KEYS, MARKS, Drawing, DrawingSheet, apart, frame
+from rebuildreport.documents.drawings.canvas import (
+    KEYS,
+    LARGE,
+    MARKS,
+    Drawing,
+    DrawingSheet,
+    apart,
+    frame,
+    wide,
+)
 from rebuildreport.documents.drawings.contour import contour
 from rebuildreport.documents.drawings.contour import lines as contour_lines
 from rebuildreport.documents.drawings.polar import TurnedView, polar
@@ -91,8 +100,6 @@ def test_a_bound_has_its_arrow_and_its_words() -> None:
 
 @pytest.mark.parametrize("width", [scales.WIDE, scales.NARROW])
 def test_labels_do_not_overlap_and_stay_inside(width: float) -> None:
-    from rebuildreport.documents.drawings.canvas import wide
-
     drawn = scale(width)
     for role, size in (("value", 7.4), ("limit", 6.8)):
         spans = sorted(
@@ -190,6 +197,32 @@ def test_strip_has_a_panel_for_every_position_and_names_the_outlier() -> None:
     assert [one.text for one in drawn.labels if one.role == "strong"] == ["M4"]
     assert [one.text for one in drawn.labels if one.role == "value"] == ["at least", "0.206"]
     assert "M4" in drawn.label and "six" not in drawn.label and "6 other positions" in drawn.label
+
+
+@given(
+    st.lists(
+        st.sampled_from(["C1", "längs 1", "diagonal 2", "quer Mitte", "12 front", "Mitte"]),
+        min_size=2,
+        max_size=8,
+    ),
+    st.sampled_from([scales.WIDE, scales.NARROW]),
+)
+def test_every_panel_of_a_strip_has_its_name_and_no_name_overlaps(names: list[str], width: float) -> None:
+    whole = sample.orchard()
+    known = whole.find("main_clearance.clearance M4 @arrival")
+    panels = [strips.Panel(name, replace(known, position=name), None) for name in names]
+    drawn = strips.strip(panels, whole.feature("main_clearance"), "mm", width)
+    named = [one for one in drawn.labels if one.role.startswith(("name", "strong"))]
+    assert sorted(" ".join(one.text for one in named).split()) == sorted(" ".join(names).split())
+    spans: dict[str, list[tuple[float, float]]] = {}
+    for one in named:
+        size = 6.2 if one.role.endswith("small") else LARGE
+        room = size if one.turned else wide(one.text, size)
+        spans.setdefault("" if one.turned else one.y, []).append(
+            (float(one.x) - room / 2, float(one.x) + room / 2)
+        )
+        assert not one.turned or float(one.y) + wide(one.text, size) / 2 <= float(drawn.height)
+    assert all(left[1] <= right[0] for row in spans.values() for left, right in pairwise(sorted(row)))
 
 
 def test_the_number_of_a_place_stands_at_the_value_and_not_at_another_plane() -> None:

@@ -100,8 +100,8 @@ def _curve(
         sheet.mark(at, y(film.thinnest), film.state == "arrival", 3.0, 2.4)
         text = show(film.clearance, "mm", 3, system).text
         sheet.label(at, _FOOT + 9.0, text, "value" if film.state == "now" else "name")
-    words = message("thinnest oil film; hatched: roughness" if rough else "thinnest oil film")
-    sheet.label(left, 8.0, say(words), "italic", "start")
+    title = [say("thinnest oil film"), *([say("hatched: roughness")] if rough else [])]
+    sheet.label(left, 8.0, "; ".join(title), "italic", "start")
     unit = show(0.1, "mm", 3, system).unit_text
     sheet.label(right, _FOOT + 19.0, say("clearance, {unit}", unit=unit), "italic", "end")
 
@@ -171,15 +171,14 @@ class _Panels:
         )
         known = [film for film in (*arrived, *now) if film is not None]
         top = 1.15 * max([rough, *known])
-        # told in the title: between the curves a word would be drawn over
-        words = message("thinnest oil film, µm; hatched: roughness" if rough else "thinnest oil film, µm")
-        y = self.panel(2, say(words), top, ("heavy", arrived), ("curve", now))
+        # told in the title: between the curves words would be drawn over
+        title = [say("thinnest oil film, µm")]
+        title += [say("hatched: roughness")] if rough else []
+        title += [say("on arrival whole, now dashed")] if None not in (arrived[-1], now[-1]) else []
+        y = self.panel(2, "; ".join(title), top, ("heavy", arrived), ("curve", now))
         if rough:
             self.sheet.hatch("hatch", self.left, y(rough), self.right, y(0.0))
             self.sheet.line("limit", self.left, y(rough), self.right, y(rough))
-        ends = ((arrived[-1], say("on arrival")), (now[-1], say("now")))
-        for end, name in ends if None not in (arrived[-1], now[-1]) else ():
-            self.sheet.label(self.right, y(end or 0.0) - 2.5, name, "name", "end")
 
     def axis(self) -> tuple[float, float]:
         low, high, rated = self.points[0].speed, self.points[-1].speed, self.loads.torque_at

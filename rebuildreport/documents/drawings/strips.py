@@ -42,7 +42,9 @@ class Panel(Struct, frozen=True):
 def strip(panels: list[Panel], feature: Feature, system: System, width: float = 325.0) -> Drawing:
     """All positions of one characteristic side by side; only those out of order show their number."""
     bottom = _TOP + (_SHORT if len(panels) <= FEW else _TALL)
-    sheet = DrawingSheet(width, bottom + 18)
+    step = (width - _LEFT) / len(panels)
+    turned = [wide(place(panel.position), _TINY) for panel in panels if not all(_in_lines(panels, step))]
+    sheet = DrawingSheet(width, bottom + max([18.0, *(8 + room for room in turned)]))
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "axis-light", "span", "bar", "bar-end")
     values = [value for panel in panels for value in panel.values]
     low, high = reach(values, planes=True)
@@ -50,7 +52,6 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     limited = (value for value in reversed(values) if any(edge is not None for edge in ends_of(value.limits)))
     judged = next(limited, values[-1])
     right_end = width
-    step = (right_end - _LEFT) / len(panels)
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
     for i, panel in enumerate(panels):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - min(3.6, 0.12 * step)
@@ -70,28 +71,28 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     return sheet.done(_said(panels, feature, system))
 
 
-def _name_panels(sheet: DrawingSheet, panels: list[Panel], step: float, y: float) -> None:
-    """The name of each panel below it; a long one in two small lines, and where those are wide not each.
-
-    What is out of order is named first, then from the left whatever has room.
-    """
+def _in_lines(panels: list[Panel], step: float) -> list[list[str]]:
+    """The name of each panel: in one line, in two small ones, or in none where it must be turned."""
     names = [place(panel.position) for panel in panels]
-    split = max(wide(name, LARGE) for name in names) > step - 2
-    taken: list[tuple[float, float]] = []
-    named: dict[int, tuple[float, list[str]]] = {}
-    for i in sorted(range(len(panels)), key=lambda i: panels[i].bad is None):
-        lines = names[i].rsplit(" ", 1) if split else [names[i]]
-        half = max(wide(line, _TINY if split else LARGE) for line in lines) / 2
+    if max(wide(name, LARGE) for name in names) <= step - 2:
+        return [[name] for name in names]
+    halves = [name.rsplit(" ", 1) for name in names]
+    fits = max(wide(line, _TINY) for lines in halves for line in lines) <= step - 2
+    return halves if fits else [[] for _ in names]
+
+
+def _name_panels(sheet: DrawingSheet, panels: list[Panel], step: float, y: float) -> None:
+    """The name of each panel below it, upright on a narrow screen: none is left out, none overlaps."""
+    named = _in_lines(panels, step)
+    small = any(len(lines) != 1 for lines in named)
+    for i, (panel, lines) in enumerate(zip(panels, named, strict=True)):
         x = _LEFT + i * step + (step - min(3.6, 0.12 * step)) / 2
-        x = min(x, sheet.width - half)
-        if split and any(x - half < end + 2 and x + half > start - 2 for start, end in taken):
-            continue
-        taken.append((x - half, x + half))
-        named[i] = (x, lines)
-    for i, (x, lines) in sorted(named.items()):
-        role = "strong" if panels[i].bad else "name"
+        role = f"{'strong' if panel.bad else 'name'}{'-small' if small else ''}"
         for k, line in enumerate(lines):
-            sheet.label(x, y - 3 + 7 * k if split else y, line, f"{role}-small" if split else role)
+            sheet.label(x, y - 3 + 7 * k if small else y, line, role)
+        if not lines:
+            name = place(panel.position)
+            sheet.label(x + 2, y - 8 + wide(name, _TINY) / 2, name, role, turned=True)
 
 
 def _points(

@@ -5,12 +5,12 @@ In: an Assessment.  Out: texts in the language that is spoken.  Works out no val
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Fact
-from ...assess.model.bench import BuildLine, Cover, Departure, DueLine
+from ...assess.model.bench import BuildLine, Cover, Departure, DueLine, Said
 from ...quantities import message
 from ..press.enginewords import accepted
 from ..press.language import opening, say, told
@@ -67,13 +67,21 @@ def after(job: Assessment) -> After:
     return After(
         cautions=cautions(job),
         steps=tuple((opening(step.label), stop(opening(step.text))) for step in job.next_steps),
-        asked=tuple((opening(said.label), told(said.text)) for said in plan),
+        asked=tuple(_by_head(plan)),
         running=_pairs(job.running),
         due=tuple(map(_due, start.due)),
         open=tuple(_open(job)),
         warranty=tuple(_warranty(start.warranty)) if start.warranty else (),
         changed=tuple(_changed(job)),
     )
+
+
+def _by_head(facts: Iterable[Said]) -> Iterator[Pair]:
+    """Each head once, with all that is said under it."""
+    said: dict[str, list[str]] = {}
+    for fact in facts:
+        said.setdefault(opening(fact.label), []).append(told(fact.text))
+    yield from ((head, "; ".join(texts)) for head, texts in said.items())
 
 
 def cautions(job: Assessment) -> tuple[str, ...]:
