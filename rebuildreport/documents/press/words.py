@@ -219,7 +219,6 @@ class Value(Struct, frozen=True):
 
     text: str  # "0.206"
     unit: str
-    both: str  # "0.206 mm (0.0081 in)"
     said: str  # "at least 0.206"
     bound: str = ""  # "at least"
     pad: str = ""  # zeros that keep the points of a column in line: set hidden
@@ -253,8 +252,8 @@ def value(one: Characteristic | None, system: str) -> Value | None:
             break
         shown = quantities.show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
     bound = f"{say('at least')} " if one.bound == "at least" else ""
-    printed, both = spoken().figures(shown.text), spoken().figures(shown.both)
-    return Value(printed, unit_text(shown.unit_text), bound + both, bound + printed, bound.strip())
+    printed = spoken().figures(shown.text)
+    return Value(printed, unit_text(shown.unit_text), bound + printed, bound.strip())
 
 
 def other(system: System) -> System:

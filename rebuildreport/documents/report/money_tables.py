@@ -249,7 +249,8 @@ def _named(job: Assessment, measured: Characteristic) -> str:
 def _values(group: list[Characteristic], system: str) -> Iterator[str]:
     for measured in group:
         if (printed := value(measured, system)) is not None:
-            yield f"{place(measured.position)} {printed.both}"
+            unit = "" if measured.unit == "count" else f"{NBSP}{printed.unit}"
+            yield f"{place(measured.position)} {printed.said}{unit}"
 
 
 def _judged(measured: Characteristic, system: str) -> str:
