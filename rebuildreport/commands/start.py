@@ -143,9 +143,18 @@ def _sheet_like(shop: Path, name: str, like: str) -> str:
 )
 @click.option("--title", help="heading of every document", default=UNKNOWN)
 @click.option("--complaint", help="in the customer's words", default=UNKNOWN)
+@click.option(
+    "--only", metavar="PART", multiple=True, help="a part that came without the engine, by the sheet"
+)
 @date_option("--opened", "opened", "day of arrival")
 def job_command(
-    name: str, shop: Path, engine: str | None, title: str, complaint: str, opened: date | None
+    name: str,
+    shop: Path,
+    engine: str | None,
+    title: str,
+    complaint: str,
+    only: tuple[str, ...],
+    opened: date | None,
 ) -> int:
     """Begin the job folder NAME, as in 2031-014-orchard-six.
 
@@ -162,6 +171,13 @@ def job_command(
         from .blanks.engine_sheet import DescribedEngine, sheet_text
 
         files[f"engines/{engine}.yaml"] = sheet_text(engine, DescribedEngine())
+    parts = dict.fromkeys(one.part for one in sheet.features.values() if one.part) if sheet else {}
+    if unknown := [part for part in only if part not in parts]:
+        from ..records.text.validate import listed
+
+        raise click.UsageError(f"the sheet measures no part '{unknown[0]}': known there: {listed(parts)}")
+    if sheet and only:
+        sheet = sheet.of_parts(only)
     words = {
         "engine": engine,
         "title": _yaml_text(title),
@@ -170,6 +186,9 @@ def job_command(
     }
     for kind in ("job", "teardown", "findings", "work", "assembly", "running"):
         files[f"{name}/{kind}.yaml"] = _blank(kind, **words)
+    if only:
+        blank = files[f"{name}/job.yaml"]
+        files[f"{name}/job.yaml"] = re.sub(r"(?m)^  #only:.*$", f"  only: {', '.join(only)}", blank)
     files[f"{name}/measurements/arrival.yaml"] = arrival_text(sheet, shop, words["opened"])
     arrival = shop / name / "measurements" / "arrival.yaml"
     faulty = faulty and not arrival.exists()

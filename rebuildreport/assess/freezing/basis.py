@@ -34,9 +34,12 @@ TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
     "meter": (message("the meter"), ("job arrival meter", "job arrival meter_believed")),
     "arrival": (
         message("the record of arrival"),
-        ("job arrival -complaint -application -meter -meter_believed -known_from -not_with", "job authority"),
+        (
+            "job arrival -complaint -application -meter -meter_believed -known_from -not_with -only",
+            "job authority",
+        ),
     ),
-    "not_with": (message("what did not come with it"), ("job arrival not_with",)),
+    "not_with": (message("what did not come with it"), ("job arrival not_with", "job arrival only")),
     "stays": (message("the stays in the shop"), ("job reopened -next_time",)),
     "found": (message("what was found, in short"), ("findings summary",)),
     "captions": (message("captions of the pictures"), ("findings photos",)),

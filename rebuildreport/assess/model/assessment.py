@@ -368,7 +368,7 @@ class Deviation(Struct, frozen=True):
 
 # facts of arrival that concern the engine; others are of the order, and the customer's matter
 PUBLIC_FACTS = frozenset(
-    {"before", "came with", "not with", "damage", "history", "fluid", "filter", "meter", "built"}
+    {"before", "came with", "not with", "only", "damage", "history", "fluid", "filter", "meter", "built"}
 )
 
 
@@ -416,7 +416,7 @@ class Assessment(Struct, frozen=True, dict=True):
     did_is_done: Public[bool]
     needs_from_customer: tuple[Text, ...]
     arrival: Annotated[tuple[Fact, ...], Open(only=is_of_the_engine)]
-    not_with: Public[tuple[str, ...]]
+    not_with: Public[tuple[Text, ...]]
     not_opened: Public[tuple[str, ...]]
     rounds: Public[tuple[Round, ...]]
     features: Public[tuple[Feature, ...]]

@@ -47,7 +47,7 @@ KEPT: dict[str, dict[str, Any]] = {
     "round": _whole("date by temperature title of", tables=_TABLES),
     "job": _whole(
         "title engine opened declined ready delivered language",
-        arrival=_whole("application meter meter_believed known_from complaint not_with"),
+        arrival=_whole("application meter meter_believed known_from complaint not_with only"),
         reopened={"*": _whole("date meter symptom charged_to cause delivered")},
     ),
     "teardown": _whole(

@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from urllib.parse import quote
 
-from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, Typed, message, present
+from ...quantities import NOTHING, Figure, Quantity, Sentence, Several, Text, Typed, amid, message, present
 from ...quantities.show import decimals_in
 from ...records import JobFolder
 from ...records.files.jobfile import Arrival, Authority, Fluid, Owner
@@ -151,6 +151,9 @@ def _as_written(arrival: Arrival) -> Iterator[Fact]:
     for code, (label, text) in told.items():
         if text:
             yield Fact(label, Typed(text), code)
+    if arrival.only:
+        came = Several([amid(titled(part)) for part in arrival.only])
+        yield Fact(Sentence("Came without the engine"), came, "only")
     for event in arrival.history:
         said = f"{event.at}: {event.what}" if event.at else event.what
         yield Fact(Sentence("History"), Typed(said), "history")
@@ -201,13 +204,13 @@ _APART: tuple[Stage, ...] = (
 _TO_RUN: tuple[Stage, ...] = ("assembly", "first start", "ready to collect", "delivery")
 
 
-def cautions(stage: Stage, engine: EngineFacts) -> tuple[Text, ...]:
-    """Cautions for whoever handles the engine next, as they fit it."""
+def cautions(stage: Stage, engine: EngineFacts, whole: bool = True) -> tuple[Text, ...]:
+    """Cautions for whoever handles the engine, or the parts of it that came, next, as they fit it."""
     nature = engine.nature
-    said: list[Text] = [] if nature.light else [Sentence(_ENGINE)]
-    if stage in _APART:
+    said: list[Text] = [] if nature.light or not whole else [Sentence(_ENGINE)]
+    if stage in _APART and whole:
         said.append(nature.turning)
-    if stage in _TO_RUN:
+    if stage in _TO_RUN and whole:
         # a two-stroke has its oil in the fuel, or pumped in drops: no pressure to wait for
         said += [] if nature.strokes == 2 else [Sentence(_PRIMED)]
         said += [CAUTIONS[key].text for key in ("starting", *(["runaway"] if nature.diesel else []))]

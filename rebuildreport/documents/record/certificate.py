@@ -66,7 +66,7 @@ def _receipt(job: Assessment) -> Iterator[str]:
     if job.complaint:
         yield f"{say('Complaint')}: {stop(job.complaint)}"
     for fact in job.arrival:
-        if fact.code in ("came with", "not with", "damage"):
+        if fact.code in ("came with", "not with", "only", "damage"):
             yield stop(f"{opening(fact.label)}: {told(fact.text)}")
 
 

@@ -144,7 +144,7 @@ def _facts(job: Assessment) -> Iterator[tuple[str, str]]:
     yield say("Complaint"), job.complaint or say("none was given")
     yield say("Dates"), capital(", ".join(_dates(job)))
     if job.not_with:
-        yield say("Not with the engine"), say("{what}: not looked at", what=joined(job.not_with))
+        yield say("Not with the engine"), say("{what}: not looked at", what=joined(map(told, job.not_with)))
 
 
 def _dates(job: Assessment) -> list[str]:

@@ -341,9 +341,20 @@ class ShopFolder(Struct, frozen=True):
         )
 
     def sheet(self, job: JobFolder) -> Engine | None:
-        """The sheet of a job's engine; None where it is not there, or cannot be read."""
+        """The sheet of a job's engine, or of the parts of it that came; None where it cannot be read."""
         file = self.engines.get(job.job.engine) if job.job else None
-        return file.model if file else None
+        if file is None or file.model is None or job.job is None or not job.job.arrival.only:
+            return file.model if file else None
+        read = {
+            one.model.tables[name].feature or name
+            for one in job.rounds.values()
+            for name, rows in one.cells.items()
+            if any(cell.state != "not taken" for row in rows.values() for cell in row.values())
+        }
+        spoken_of = {one.component for one in job.seen.values()} | {
+            one.about for one in job.decisions.values()
+        }
+        return file.model.of_parts(job.job.arrival.only, {*read, *spoken_of})
 
     @property
     def all_problems(self) -> list[Problem]:

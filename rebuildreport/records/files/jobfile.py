@@ -88,6 +88,9 @@ class Arrival(Record):
     history: list[Event] = []
     came_with: Commas = []
     not_with: Commas = Field([], description="what did not come, so was not looked at")
+    only: Commas = Field(
+        [], description="parts of the sheet that came without their engine, as in cylinder_head"
+    )
     damage: list[Text] = Field([], description="damage already there")
     fluids: list[Fluid] = []
     oil_filter: FilterCut | None = None

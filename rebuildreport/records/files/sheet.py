@@ -193,6 +193,14 @@ class FeatureRecord(Record):
         smaller = listed_steps(self.undersizes, "undersize")
         return [*smaller, *listed_steps(self.oversizes, "oversize")]
 
+    def without_links(self, known: Collection[str]) -> "FeatureRecord":
+        """The same where only these features are there: a skim then moves no other."""
+        moved = {key: [one for one in getattr(self, key) if one in known] for key in ("raises", "lowers")}
+        names = {key: getattr(self, key) for key in ("height", "runout")}
+        kept = {key: name if name in known else "" for key, name in names.items()}
+        drive = self.drive if self.drives[0] in known else "none" if self.drive else ""
+        return self.model_copy(update={**moved, **kept, "drive": drive})
+
     @property
     def further(self) -> dict[str, str]:
         """Keys beside the ones above, as typed."""
@@ -336,6 +344,39 @@ class Engine(Record):
         except (ValueError, QuantityError, UnknownUnit):
             return None  # told at its own line
         return sum(ends) / len(ends) if ends else None
+
+    def of_parts(self, came: Collection[str], also: Collection[str] = ()) -> "Engine":
+        """The sheet of parts that came without their engine; ``also``: features that are spoken of as well.
+
+        What is bought with every rebuild is bought with an engine's, and no engine is started.
+        """
+        known = self.features
+        kept = {name for name, one in known.items() if one.part in came or name in also}
+        for name, one in known.items():
+            joined = {one.housing, one.shells, one.journal, one.outer, one.inner} & {*known}
+            kept |= {name} if joined and joined <= kept else set()
+        while more := {named for name in kept for named in known[name].further.values()} & {*known} - kept:
+            kept |= more  # what it is read against
+        pages = {}
+        for name, page in self.assemblies.items():
+            named = [{step.fit, step.measure} for step in page.steps]
+            if any(one & {*kept, *came} for one in named):
+                steps = [
+                    step for step, one in zip(page.steps, named, strict=True) if not one & {*known} - kept
+                ]
+                pages[name] = page.model_copy(update={"steps": steps})
+        return self.model_copy(
+            update={
+                "features": {name: one.without_links(kept) for name, one in known.items() if name in kept},
+                "choices": {name: one for name, one in self.choices.items() if one.by in kept},
+                "shims": {name: one for name, one in self.shims.items() if kept >= {*one.clearance}},
+                "assemblies": pages,
+                "matching": {},
+                "motion": None,
+                "first_start": None,
+                "always": {},
+            }
+        )
 
     @classmethod
     def unknown(cls, model: str = "") -> "Engine":

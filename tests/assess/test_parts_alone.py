@@ -1,0 +1,68 @@
+"""A head or a crank that came without its engine: what else the sheet has is no matter of the job."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from rebuildreport.assess import assess_job
+from rebuildreport.assess.measure.due import due
+from rebuildreport.records import load_shop
+
+DEMO = Path(__file__).resolve().parents[2] / "jobs"
+TWIN = "2026-004-twin-cam"
+ARRIVAL = "date: 2026-04-16\nby: me\ntemperature: 20 °C\ntables:\n"
+GUIDES = (
+    "  exhaust_guides:\n    unit: mm\n    instrument: mic_0_25\n    columns: stem_min guide_max\n    rows:\n"
+)
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> Path:
+    """The demo's twin cam as it came: nothing of it measured, nothing decided."""
+    jobs = tmp_path / "jobs"
+    shutil.copytree(DEMO / "engines", jobs / "engines")
+    for name in ("shop.yaml", "stock.yaml"):
+        shutil.copy(DEMO / name, jobs)
+    (jobs / TWIN / "measurements").mkdir(parents=True)
+    job = "title: x\nengine: drennick-q16-13\nopened: 2026-04-13\narrival:\n  complaint: burnt\n"
+    (jobs / TWIN / "job.yaml").write_text(job, "utf-8")
+    (jobs / TWIN / "measurements" / "arrival.yaml").write_text(
+        f"{ARRIVAL}{GUIDES}      E3: 5.940 6.061\n", "utf-8"
+    )
+    return jobs
+
+
+@pytest.mark.parametrize(
+    "part", ["cylinder_head", "crankshaft", "cylinder_block", "piston_rings", "timing_drive"]
+)
+def test_what_did_not_come_is_neither_asked_for_nor_bought(shop: Path, part: str) -> None:
+    """Of each part alone nothing of another is due, chosen or priced, but what it is read against."""
+    whole = assess_job(folder := load_shop(shop, [TWIN]), folder.jobs[TWIN])
+    path = shop / TWIN / "job.yaml"
+    path.write_text(path.read_text("utf-8") + f"  only: {part}\n", "utf-8")
+    folder = load_shop(shop, [TWIN])
+    job = folder.jobs[TWIN]
+    assert not folder.all_problems, folder.all_problems
+    alone, sheet = assess_job(folder, job), folder.sheet(job)
+    assert sheet is not None
+    known = folder.engines["drennick-q16-13"].model
+    assert known is not None
+    of_others = {name for name, one in known.features.items() if one.part not in ("", part)}
+    of_others -= {
+        "exhaust_guides",
+        *(name for one in sheet.features.values() for name in one.further.values()),
+    }
+    asked = {one.feature for one in due(folder, job, alone)} | {one.name for one in alone.choices}
+    assert asked and not asked & of_others
+    assert {one.name for one in whole.features} > {one.name for one in alone.features} >= {"exhaust_guides"}
+    assert {line.number for line in alone.cost.lines} == {"VG-E"} < {line.number for line in whole.cost.lines}
+
+
+def test_a_part_that_no_sheet_knows_is_told_at_its_line(shop: Path) -> None:
+    path = shop / TWIN / "job.yaml"
+    path.write_text(path.read_text("utf-8") + "  only: cylinder_hed\n", "utf-8")
+    (told,) = load_shop(shop, [TWIN]).all_problems
+    assert (told.line, told.suggestion) == (6, "did you mean 'cylinder_head'?")
