@@ -94,8 +94,9 @@ def test_the_record_tells_the_steps_as_done(apart: Assessment) -> None:
     assert [step.title for step in sheet.steps][-3:] == ["Gallery plugs", "Core plugs", "Valves"]
     assert all(step.done and not step.boxes for step in sheet.steps)
     caps = next(step for step in sheet.steps if step.title == "Rod caps")
-    assert caps.tables[0].heads == ("R1", "R2", "R3", "R4", "R5", "R6")
-    assert "28\u00a028" in caps.tables[0].rows[0][1]
+    let_go = dict(caps.details)["let go at"]
+    assert let_go.startswith("R1\u00a092\u00a0101; ") and "R3\u00a028\u00a028; " in let_go
+    assert let_go.endswith("\u00a0N·m")  # the unit once, and no number parted from its place
     page = Page(SHEET.html(sheet, pdf="teardown-sheet.pdf"))
     for text in ("11 teeth of the idler", "stripped", "seat of the cam gear on the camshaft", "bench 1"):
         assert text in page.text, text
@@ -111,10 +112,10 @@ def test_what_is_left_together_is_said(apart: Assessment, tmp_path: Path) -> Non
     path.write_text(text.replace(step, ""), "utf-8")
     folder = load_shop(shop, [JOB])
     last = teardown_sheet(assess_job(folder, folder.jobs[JOB])).steps[-1]
-    assert (last.title, last.done, last.details[0]) == ("Valves", False, ("not taken off", "as it was"))
+    assert (last.title, last.done, last.state) == ("Valves", False, "not taken off")
 
 
-def test_its_pictures_stand_beside_the_steps(apart: Assessment, tmp_path: Path, pdf_renderer: object) -> None:
+def test_its_pictures_stand_behind_the_steps(apart: Assessment, tmp_path: Path, pdf_renderer: object) -> None:
     import pypdfium2
 
     photos = ROOT / "jobs" / JOB / "photos"
@@ -186,7 +187,7 @@ identity:
     said = Page(SHEET.html(sheet)).text
     for text in ("a first look", "off for good", "one punch mark", "stretched", "two dots"):
         assert said.count(text) == 1, text
-    assert [table.heads for table in sheet.steps[2].tables] == [("R1", "R2")]
+    assert "R1" in dict(sheet.steps[2].details)["let go at"]
 
 
 def test_a_mark_that_was_expected_is_no_mark_of_the_register(tmp_path: Path) -> None:

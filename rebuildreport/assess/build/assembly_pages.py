@@ -92,7 +92,7 @@ def _unlisted(
 # titles of the pages that stand in
 STOOD_IN = message(
     {
-        "assembly": "Assembly, the teardown turned round",
+        "assembly": "Assembly, in the reverse order of the teardown",
         "fits": "Fits, each before the next part covers it",
         "closing": "Before the first start",
     }
@@ -119,19 +119,27 @@ class _Pages:
         self.later = {mark.where for mark in marks if by_name & {mark.where, mark.joint}}
 
     def all(self) -> Iterator[BuildPage]:
-        number = 0
-        for number, (name, page) in enumerate(self.plan.items(), 1):
-            signed = self.states.page(name)
-            asked = [line for step in page.steps for line in self._lines(step, signed)]
-            lines = _numbered(number, _held_up(number, asked), self.nature)
-            title = headed(page.title, name) if self.engine.assemblies else Sentence(STOOD_IN[name])
-            yield BuildPage(name, title, tuple(page.before), lines, signed)
+        """The pages in order; what none of them calls stands before the last, which lets the engine start."""
+        asked = {name: self._asked(name, page) for name, page in self.plan.items()}
+        titles = {name: self._page_title(name) for name in asked}
         left: list[Asked] = [(_mark(mark), None) for mark in self.marks if mark.where not in self.called]
         holds = [step for page in self.plan.values() for step in page.steps if step.verb == "hold"]
         left += [(line, None) for line in self.states.further_holds(holds)]
+        names = list(asked)
         if left:
-            further = Sentence("Marks and holds that no page calls")
-            yield BuildPage("further", further, (), _numbered(number + 1, left, self.nature))
+            names.insert(max(len(names) - 1, 0), "further")
+            asked["further"], titles["further"] = left, Sentence("Marks and holds of no other page")
+        for number, name in enumerate(names, 1):
+            page = self.plan.get(name)
+            lines = _numbered(number, _held_up(number, asked[name]), self.nature)
+            yield BuildPage(name, titles[name], tuple(page.before) if page else (), lines, self.states.page(name))
+
+    def _asked(self, name: str, page: PagePlan) -> list[Asked]:
+        signed = self.states.page(name)
+        return [line for step in page.steps for line in self._lines(step, signed)]
+
+    def _page_title(self, name: str) -> Text:
+        return headed(self.plan[name].title, name) if self.engine.assemblies else Sentence(STOOD_IN[name])
 
     def _lines(self, step: BuildStep, page: Signed | None) -> list[Asked]:
         """The lines of one step; a mark that no step calls by name stands behind the joint it belongs to."""

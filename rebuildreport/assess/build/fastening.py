@@ -48,7 +48,7 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
     bolt, notes = bolt_of(group)
     stages = tuple(_stages(engine, group, bolt))
     doubts = [stage.doubted for stage in stages if stage.doubt]
-    said: list[Text] = [Typed(note) for note in notes]
+    said = [*notes]
     if reused_at_yield(group):
         doubts.append(REUSED)
     elif _on_purpose(group, stages):

@@ -91,6 +91,6 @@ def _purchase(
         packs=int(((quantity - shelf) / max(1, part.pack)).to_integral_value(ROUND_CEILING)),
         days=part.days,
         note=Typed(bought.note),
-        which=tuple(Sentence("{count} of {what}", count=buy.quantity, what=buy.what) for buy in which),
+        which=tuple(Sentence("{count} × {what}", count=buy.quantity, what=buy.what) for buy in which),
         shelf=shelf,
     )

@@ -130,6 +130,8 @@ class _Order(Struct):
                 asked = lines.setdefault(key, _Asked(feature, renewed, decision))
                 asked.decisions += [] if name in asked.decisions else [name]
                 asked.positions.append(position)
+        for asked in lines.values():  # decided about one by one, read along the engine
+            asked.positions.sort(key=self.engine.features[asked.feature].positions.index)
         return self._faces_joined(list(lines.values()))
 
     def _is_machined(self, feature: str, name: str, decision: DecisionRecord) -> bool:

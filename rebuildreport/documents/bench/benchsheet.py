@@ -23,7 +23,7 @@ from ..press.language import say, show_interval, told
 from ..press.words import capital, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
-FEW, LONG = 2, 6  # columns that leave room for the other half of the positions beside, where it is worth it
+BOXES, ABREAST = 4, 3  # boxes of few columns that stand side by side, and places
 MOST = 6  # boxes side by side at which their heads are still printed large
 
 
@@ -53,6 +53,7 @@ class Block(Struct, frozen=True):
     lines: tuple[tuple[str, ...], ...]  # positions, in two halves side by side where the boxes are few
     drawing: Drawing | None
     small: bool  # many boxes to a row
+    slim: bool  # so few that they would be wider than a number needs
 
 
 class BenchSheet(Framed, frozen=True):
@@ -100,10 +101,11 @@ def part_of(due: Due) -> str:
     """The heading that a feature stands under: its part, or what has to be whole while it is read."""
     if due.when in STAGES:
         return say(STAGES[due.when])
-    return told(titled(due.part)) if due.part else say("Without a part of their own")
+    return told(titled(due.part)) if due.part else say("Other")
 
 
 def _block(due: Due, system: str) -> Block:
+    lines = _lines(list(map(place, due.positions)), len(due.columns))
     return Block(
         title=told(due.title),
         unit="" if due.unit == "count" else unit_text(due.unit),
@@ -112,9 +114,10 @@ def _block(due: Due, system: str) -> Block:
         limits=tuple(limit_words(limit, due.unit, system) for limit in due.limits),
         instrument=told(due.instrument),
         columns=tuple(map(place, due.columns)),
-        lines=_lines(list(map(place, due.positions)), len(due.columns)),
+        lines=lines,
         drawing=bench_drawing(due.drawing, due.columns, due.positions),
         small=len(due.columns) > MOST,
+        slim=len(due.columns) * len(lines[0]) < BOXES - 1,
     )
 
 
@@ -134,15 +137,14 @@ def _words(text: str) -> str:
 
 
 def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
-    """Down the left half, then down the right one: the order of the file.
+    """Down the left, then down the next: the order of the file, in no more width than a hand needs.
 
     >>> _lines(["I1", "I2", "I3", "E1", "E2", "E3", "E4"], 2)
     (('I1', 'E2'), ('I2', 'E3'), ('I3', 'E4'), ('E1',))
     """
-    if columns > FEW or len(positions) < LONG:
-        return tuple((position,) for position in positions)
-    half = (len(positions) + 1) // 2
-    return tuple(tuple(positions[i::half]) for i in range(half))
+    beside = max(min(BOXES // columns, ABREAST, len(positions)), 1)
+    rows = -(-len(positions) // beside)
+    return tuple(tuple(positions[i::rows]) for i in range(rows))
 
 
 def limit_words(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:

@@ -21,7 +21,7 @@ from ..press.language import say, told
 from .canvas import Drawing, DrawingSheet, apart, wide
 
 ACROSS = 515.0  # the width of a page's text, points; wider where names need it, and set smaller then
-WIDEST, BETWEEN, LETTERS = 88.0, 6.0, 6.1
+WIDEST, BETWEEN, LETTERS = 88.0, 6.0, 6.1  # the letters of the roles box-name and box-wanted
 TALL, ROW = 16.0, 18.5  # of a box, and of a place in a column
 PASSING = 4.0  # of a line that passes a column
 SWEEPS = 12
@@ -163,15 +163,14 @@ def _box(sheet: DrawingSheet, part: GraphBox, x: float, y: float, width: float) 
         sheet.box("tint" if part.done else "paper", x, low, right, high)
         frame = {"wanted": "heavy", "stays": "p-broken"}.get(part.kind, "now-line")
         sheet.box(frame, x, low, right, high)
-    _words(
-        sheet, part.name, x + width / 2, y, width, "strong-small" if part.kind == "wanted" else "name-small"
-    )
+    role = "box-wanted" if part.kind == "wanted" else "box-name"
+    _words(sheet, part.name, x + width / 2, y, width, role)
 
 
 def _words(sheet: DrawingSheet, text: str, x: float, y: float, width: float, role: str) -> None:
     lines = _lines(text, width)
     for i, line in enumerate(lines):
-        sheet.label(x, y + 2.2 + (i - (len(lines) - 1) / 2) * 7.0, line, role)
+        sheet.label(x, y + 2.2 + (i - (len(lines) - 1) / 2) * 6.4, line, role)
 
 
 def _lines(text: str, width: float) -> list[str]:

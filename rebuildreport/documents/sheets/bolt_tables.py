@@ -116,14 +116,16 @@ def bolts_view(group: Fastening, system: System) -> BoltsView:
 
 def size_text(group: Fastening) -> str:
     """'12 × M12x1.5'."""
-    return f"{group.quantity} × {group.thread}" if group.thread else str(group.quantity)
+    if group.thread:
+        return f"{group.quantity} × {group.thread}"
+    return say("{count} of them", count=group.quantity)
 
 
 def _about(group: Fastening) -> tuple[str, ...]:
     return (
         size_text(group),
         _strength(group),
-        say("oil: {oil}", oil=group.lubricant) if group.lubricant else "",
+        say("oil: {oil}", oil=place(group.lubricant)) if group.lubricant else "",
         group.sealant,
         group.washer,
         told(group.new),

@@ -30,7 +30,6 @@ RULE = message(
     "point before two people have signed it."
 )
 ABREAST = 8  # boxes that a hand can write in
-FEW = 20  # lines of a small engine
 ROOM = 44.0  # lines of text that an assembly has on its page
 
 
@@ -58,10 +57,11 @@ class PageView(Struct, frozen=True):
     before: tuple[tuple[str, bool], ...]  # text, whether the page is signed
     lines: tuple[LineView, ...]
     signed: tuple[tuple[str, str], ...]
+    alone: bool  # an assembly of the engine's sheet, which has a paper page of its own
 
     @property
-    def tight(self) -> bool:
-        """Set in smaller steps, to stay on its one page."""
+    def long(self) -> bool:
+        """More than a page holds: set in smaller steps where it is to stay on one, else gone on with."""
         return len(self.before) + sum(map(_height, self.lines)) > ROOM
 
 
@@ -78,11 +78,6 @@ class BuildSheet(Framed, frozen=True):
     unlisted: str  # parts bought that no line takes
     pages: tuple[PageView, ...]
     sources: tuple[str, ...]
-
-    @property
-    def few(self) -> bool:
-        """Whether it has so few lines that assemblies share a page: those of a small engine."""
-        return sum(len(page.lines) for page in self.pages) <= FEW
 
 
 def _height(line: LineView) -> float:
@@ -104,7 +99,8 @@ def is_built(job: Assessment) -> bool:
 def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BuildSheet:
     """The view of one job's build sheet."""
     build = job.bench.build
-    known = _Known(job.system, {group.name: group for group in build.fastenings}, _taken(build.lines))
+    bolts = {group.name: group for group in build.fastenings}
+    known = _Known(job.system, bolts, _taken(build.lines), build.from_sheet)
     pages = tuple(_page(page, known) for page in build.pages)
     return BuildSheet(
         frame=framed(
@@ -158,6 +154,7 @@ class _Known(Struct, frozen=True):
     system: System
     bolts: dict[str, Fastening]
     taken: dict[str, list[str]]  # part: the lines that take of it, where no positions part it between them
+    from_sheet: bool
 
 
 def _taken(lines: tuple[BuildLine, ...]) -> dict[str, list[str]]:
@@ -181,6 +178,7 @@ def _page(page: BuildPage, known: _Known) -> PageView:
         before=tuple((text, page.signed is not None) for text in page.before),
         lines=tuple(_line(line, known) for line in page.lines),
         signed=_boxes(page.signed, two=False),
+        alone=known.from_sheet,
     )
 
 
@@ -279,7 +277,12 @@ def mark_details(mark: MarkLine) -> Iterator[tuple[str, str]]:
 
 
 def _values(line: BuildLine, system: System) -> Iterator[ValueTable]:
-    """Tables of what a line wants; characteristics that are read at the same places share one."""
+    """Tables of what a line wants; characteristics that are read at the same places share one.
+
+    What is done without a reading, by a deviation, leaves nothing to write.
+    """
+    if line.state == "done" and not line.values:
+        return
     if not line.columns and line.wanted:
         cells = tuple("" for _ in line.wanted)
         yield ValueTable(tuple(map(place, line.wanted)), (("", cells),))

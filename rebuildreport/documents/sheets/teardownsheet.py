@@ -6,7 +6,6 @@ In: an Assessment with its photos.  Out: a view.  Works out nothing.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal
 from pathlib import Path
 
 from msgspec import Struct
@@ -16,7 +15,7 @@ from ...assess.model.bench import BoltsOff, TakeLine
 from ...quantities import amid, message, partner
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
-from ..press.words import NBSP, System, capital, day, figure, joined, plain, stop
+from ..press.words import NBSP, System, capital, day, figure, joined, place, plain, stop
 from ..report.findings import NO_PHOTOS, Album, Picture, picture
 from .bolt_tables import ValueTable, in_reach
 from .buildsheet import engine_line
@@ -35,6 +34,8 @@ class StepView(Struct, frozen=True):
 
     number: str
     title: str
+    hours: str  # what it took, what the sheet has for it
+    state: str  # that it was not taken off
     done: bool
     details: tuple[tuple[str, str], ...]
     cautions: tuple[str, ...]
@@ -95,22 +96,29 @@ def _state(lines: tuple[TakeLine, ...]) -> str:
     off = sum(line.done for line in lines)
     left = len(lines) - off
     done = say("{count} step done" if off == 1 else "{count} steps done", count=capital(figure(off)))
-    return say("{done}, {left} left as it was.", done=done, left=left) if left else f"{done}."
+    if not left:
+        return f"{done}."
+    return say("{done}, {left} not taken off.", done=done, left=figure(left))
 
 
-def _step(line: TakeLine, system: System, photos: dict[str, Photo], album: Album, begun: bool) -> StepView:
+def _step(line: TakeLine, system: System, photos: dict[str, Photo], album: Album, noted: bool) -> StepView:
+    """``noted``: the record tells what came off; of the rest it says that it did not, and what to look for."""
+    left = noted and not line.done
+    cautions, bolts = ((), ()) if left else (line.cautions, () if noted else line.bolts)
     return StepView(
         number=str(line.number),
         title=opening(line.title),
+        hours="" if left else _hours(line),
+        state=say("not taken off") if left else "",
         done=line.done,
-        details=tuple(_details(line, begun)),
-        cautions=tuple(map(told, line.cautions)),
-        tables=tuple(table for bolts in line.bolts for table in _let_go(bolts, system)),
+        details=tuple(_marks_ahead(line) if left else _details(line, noted)),
+        cautions=tuple(map(told, cautions)),
+        tables=tuple(table for group in bolts for table in _boxes(group, system)),
         pictures=tuple(
             picture(photos[name], album, WIDTH, TALLEST) for name in line.photos if name in photos
         ),
         missing=tuple(name for name in line.photos if name not in photos),
-        boxes=() if begun else tuple((label, "") for label in (say("odd"), say("photos"), *_asked(line))),
+        boxes=() if noted else tuple((label, "") for label in (say("odd"), say("photos"), *_asked(line))),
     )
 
 
@@ -122,24 +130,26 @@ def _asked(line: TakeLine) -> tuple[str, ...]:
     return tuple(map(say, asked if line.driven else asked[:-1]))
 
 
+def _marks_ahead(line: TakeLine) -> Iterator[tuple[str, str]]:
+    """Marks that the build sheet will ask for, of which nothing is noted."""
+    for relation in line.expected:
+        yield say("not noted" if line.done else "look for"), told(relation)
+
+
 def _details(line: TakeLine, begun: bool) -> Iterator[tuple[str, str]]:
-    if not line.done and begun:
-        yield say("not taken off"), say("as it was")
-    elif not line.done and line.first:
+    if not line.done and line.first:
         yield say("before"), joined(told(amid(text)) for text in line.first)
     for state in line.states:
         yield say("state"), state
     if line.tools:
         yield say("tools"), joined(line.tools)
-    if line.took is not None or (line.takes is not None and not line.done):
-        yield say("hours"), _hours(line)
     for bolts in line.bolts:
         yield say("bolts"), ": ".join(filter(None, (told(bolts.title), told(bolts.about))))
+        if begun and bolts.let_go:
+            yield say("let go at"), "; ".join(_let_go(bolts))
     for mark in line.marks:
         yield say("mark"), told(mark)
-    for relation in line.expected:
-        # the build sheet will ask for it, and nothing was noted
-        yield say("not noted" if line.done else "look for"), told(relation)
+    yield from _marks_ahead(line)
     for way in line.ways if not begun else ():
         yield say("way round"), say("{way}; if it lies otherwise, say so", way=told(way))
     if line.note:
@@ -151,17 +161,21 @@ def _details(line: TakeLine, begun: bool) -> Iterator[tuple[str, str]]:
 def _hours(line: TakeLine) -> str:
     """What the step took, beside what the sheet has for it."""
     if line.took is None:
-        return say("{hours} h by the sheet", hours=plain(line.takes or Decimal(0)))
+        return say("{hours} h by the sheet", hours=plain(line.takes)) if line.takes and not line.done else ""
     if line.takes is None:
         return say("took {hours} h", hours=plain(line.took))
     return say("took {took} h, {hours} h by the sheet", took=plain(line.took), hours=plain(line.takes))
 
 
-def _let_go(bolts: BoltsOff, system: System) -> Iterator[ValueTable]:
-    """What each bolt let go at: as read, or boxes to write into, in the shop's unit of torque."""
-    typed = any(text for _, text in bolts.let_go)  # each with its own unit where none stands for all
-    unit = bolts.unit or ("" if typed else partner("N·m", system))
-    head = say("lets go at, {unit}", unit=unit) if unit else say("lets go at")
+def _let_go(bolts: BoltsOff) -> Iterator[str]:
+    """What bolts let go at, place by place: 'M1 92 101'; the unit once, where it is one for all."""
+    for at, (spot, text) in enumerate(bolts.let_go, 1):
+        unit = bolts.unit if at == len(bolts.let_go) else ""
+        yield NBSP.join(filter(None, (place(spot), text.replace(" ", NBSP), unit)))
+
+
+def _boxes(bolts: BoltsOff, system: System) -> Iterator[ValueTable]:
+    """Boxes for what each bolt lets go at, in the shop's unit of torque."""
+    head = say("lets go at, {unit}", unit=partner("N·m", system) or "N·m")
     for some in in_reach(bolts.let_go, ACROSS):
-        cells = tuple(text.replace(" ", NBSP) for _, text in some)
-        yield ValueTable(tuple(spot for spot, _ in some), ((head, cells),))
+        yield ValueTable(tuple(spot for spot, _ in some), ((head, tuple("" for _ in some)),))

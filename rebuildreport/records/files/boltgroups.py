@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from msgspec import Struct
 
 from ... import quantities
-from ...quantities import Figure, Quantity, Sentence, message
+from ...quantities import NOTHING, Figure, Quantity, Sentence, Several, Text, message
 from ...trade.tightening import preload as trade
 from ...trade.tightening import stages
 from ...trade.tightening.threads import ThreadError, strength, thread
@@ -74,24 +74,30 @@ def likely_factor(factor: Quantity) -> bool:
     return not factor.unit and 0.04 <= factor.value <= 0.6
 
 
-def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[str]]:
+def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[Text]]:
     """The bolt of a group for the trade's functions; None, and why, where the sheet says too little."""
     turned, stretched, angled = (_asked(group, key) for key in ("torque", "stretch", "angle"))
-    missing = [key for key, value in (("thread", group.thread), ("class", group.class_)) if not value]
+    missing: list[Text] = [] if group.thread else [Sentence("thread")]
+    missing += [] if group.class_ else [Sentence("class")]
     no_factor = _lacking_factor(group)
     if no_factor and (missing or not stretched):  # a stretch needs no friction
         missing.append(no_factor)
     if missing:
-        lacks = f"Preload not worked out: the sheet lacks {', '.join(missing)}."
+        lacks = Sentence("Preload not worked out: the sheet lacks {what}.", what=Several(missing))
         return None, [lacks] if turned or stretched else []
     bolt = _bolt(group)
     if bolt is None:
         return None, []  # what is wrong with thread, class or factor is reported at the sheet
     if bolt.clamped is None and (angled or stretched):
-        which = "a stretch" if stretched else "an angle"
-        return bolt, [f"Preload after {which} not worked out: the sheet lacks the clamped length."]
+        words = message(
+            "Preload after a stretch not worked out: the sheet lacks the clamped length."
+            if stretched
+            else "Preload after an angle not worked out: the sheet lacks the clamped length."
+        )
+        return bolt, [Sentence(words)]
     if no_factor and turned:
-        return bolt, [f"Preload after a torque not worked out: the sheet lacks {no_factor}."]
+        lacks = Sentence("Preload after a torque not worked out: the sheet lacks {what}.", what=no_factor)
+        return bolt, [lacks]
     return bolt, []
 
 
@@ -103,11 +109,13 @@ def _factor(group: Fastener) -> float | None:
     )
 
 
-def _lacking_factor(group: Fastener) -> str:
-    """What the sheet has to say for a torque factor; '' where it is known."""
+def _lacking_factor(group: Fastener) -> Text:
+    """What the sheet has to say for a torque factor; nothing where it is known."""
     if _factor(group) is not None:
-        return ""
-    return f"a torque factor for '{group.lubricant}'" if group.lubricant else "the lubricant"
+        return NOTHING
+    if group.lubricant:
+        return Sentence("a torque factor for '{lubricant}'", lubricant=group.lubricant)
+    return Sentence("the lubricant")
 
 
 def _asked(group: Fastener, key: str) -> bool:

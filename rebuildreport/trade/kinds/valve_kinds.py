@@ -26,11 +26,20 @@ def _guide(inputs: Inputs) -> Iterator[Computed]:
 
 
 def _asked_of_guide(columns: tuple[str, ...], nature: Nature) -> Text:
-    stems = sum(column.startswith("stem") for column in columns)
-    words = message(
-        "the guide at {guides} places, the stem at {stems}: the widest and the thinnest are what counts"
+    return Sentence("guide and stem where the boxes say: the widest and the thinnest are what counts")
+
+
+def _asked_of_clearance(columns: tuple[str, ...], nature: Nature) -> Text:
+    """Where no shim is read there is a screw to be turned, and no cap."""
+    if "shim" in columns:
+        return Sentence(
+            "one for each valve, cold, cam on its base circle, caps torqued, and the shim fitted, measured; "
+            "`none` or 0 is less than any: a thinner shim on trial, and read again"
+        )
+    return Sentence(
+        "one for each valve, cold, cam on its base circle; `none` or 0 is less than any: open it on trial, "
+        "and read again"
     )
-    return Sentence(words, guides=len(columns) - stems, stems=stems)
 
 
 def _lobe(inputs: Inputs) -> Iterator[Computed]:
@@ -238,6 +247,7 @@ KINDS = (
         readings="one for each valve, cold, cam on its base circle, caps torqued; `none` or 0 is less than "
         "any: on trial a thinner shim, or the screw turned back, and read again; beside it the shim fitted, "
         "measured (`shim`)",
+        asked=_asked_of_clearance,
         instruments=("gap",),
         formula="shim for no clearance: shim fitted + clearance; a shim does where what it leaves is "
         "inside the limits",
