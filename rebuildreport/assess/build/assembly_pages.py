@@ -132,7 +132,9 @@ class _Pages:
         for number, name in enumerate(names, 1):
             page = self.plan.get(name)
             lines = _numbered(number, _held_up(number, asked[name]), self.nature)
-            yield BuildPage(name, titles[name], tuple(page.before) if page else (), lines, self.states.page(name))
+            yield BuildPage(
+                name, titles[name], tuple(page.before) if page else (), lines, self.states.page(name)
+            )
 
     def _asked(self, name: str, page: PagePlan) -> list[Asked]:
         signed = self.states.page(name)

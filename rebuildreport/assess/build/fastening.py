@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from ...quantities import NOTHING, Figure, Sentence, Text, Typed, message
+from ...quantities import NOTHING, Figure, Sentence, Typed, message
 from ...records import JobFolder
 from ...records.files.assembly import Tightened
 from ...records.files.boltgroups import (

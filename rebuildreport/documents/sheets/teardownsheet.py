@@ -102,7 +102,7 @@ def _state(lines: tuple[TakeLine, ...]) -> str:
 
 
 def _step(line: TakeLine, system: System, photos: dict[str, Photo], album: Album, noted: bool) -> StepView:
-    """``noted``: the record tells what came off; of the rest it says that it did not, and what to look for."""
+    """``noted``: the record tells what came off; of the rest it says that it did not."""
     left = noted and not line.done
     cautions, bolts = ((), ()) if left else (line.cautions, () if noted else line.bolts)
     return StepView(
