@@ -14,14 +14,12 @@ NORMAL_95 = 1.959964  # two-sided 95 % of the normal distribution
 
 
 class Step(Struct, frozen=True):
-    """From this age on: the share left, its 95 % bounds (None where none can be given), and how many were
-    at risk just before."""
+    """From this age on: the share left, and its 95 % bounds; None where none can be given."""
 
     age: float
     left: float
     low: float | None
     high: float | None
-    at_risk: int
 
 
 def at_risk(lives: Sequence[Lifetime], age: float) -> int:
@@ -57,8 +55,7 @@ def kaplan_meier(lives: Sequence[Lifetime]) -> list[Step]:
         left *= 1 - failed / risk
         if failed < risk:
             spread += failed / (risk * (risk - failed))
-        low, high = _bounds(left, spread)
-        steps.append(Step(age, left, low, high, risk))
+        steps.append(Step(age, left, *_bounds(left, spread)))
     return steps
 
 
@@ -112,7 +109,7 @@ def self_consistent(lives: Sequence[Lifetime], tolerance: float = 1e-9, rounds: 
     for age, part in zip(highs, share, strict=True):
         left -= float(part)
         if age < inf and part > 1e-6:
-            steps.append(Step(float(age), max(left, 0.0), None, None, at_risk(lives, float(age))))
+            steps.append(Step(float(age), max(left, 0.0), None, None))
     return steps
 
 
