@@ -180,7 +180,9 @@ def _nobody(matter: Matter) -> str:
 def not_of_the_day(found: Day) -> Iterator[str]:
     """What the files hold of later days: jobs that are not there yet, and what is known of those that are."""
     if later := found.later:
-        words = message("one job is opened later: {day}" if len(later) == 1 else LATER)
+        words = message("one job is opened later: {day}")
+        if len(later) > 1:
+            words = message("{count} jobs are opened later, the first on {day}")
         first = later[0].opened
         assert first is not None
         yield say(words, count=figure(len(later)), day=day(first))
@@ -191,6 +193,3 @@ def not_of_the_day(found: Day) -> Iterator[str]:
             "they stand now: {jobs}",
             jobs=names,
         )
-
-
-LATER = message("{count} jobs are opened later, the first on {day}")

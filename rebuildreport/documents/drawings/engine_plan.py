@@ -12,6 +12,7 @@ from ..press.words import SEVERITY, joined
 from .canvas import Drawing, DrawingSheet
 
 _PLACE = re.compile(r"([A-Z]+)(\d+)")
+_DECKS = {"I": "valves", "E": "valves", "C": "cylinders", "M": "crankshaft", "R": "crankshaft"}
 WIDTH = 232.0
 
 
@@ -31,17 +32,12 @@ def decks(positions: list[str]) -> dict[str, list[str]]:
         letter: max((int(m.group(2)) for m in named if m.group(1) == letter), default=0) for letter in "MR"
     }
     in_bay = max(1, -(-most["R"] // max(1, most["M"] - 1)))
-    found: dict[str, list[tuple[tuple[int, int], str]]] = {"valves": [], "cylinders": [], "crankshaft": []}
+    found: dict[str, list[tuple[tuple[int, int], str]]] = {deck: [] for deck in _DECKS.values()}
     for match in named:
         position, letter, number = match.group(0), match.group(1), int(match.group(2))
-        if letter in ("I", "E"):
-            found["valves"].append(((number, int(letter == "E")), position))
-        elif letter == "C":
-            found["cylinders"].append(((number, 0), position))
-        elif letter == "M":
-            found["crankshaft"].append(((number, 0), position))
-        elif letter == "R":
-            found["crankshaft"].append((((number - 1) // in_bay + 1, number), position))
+        along = ((number - 1) // in_bay + 1, number) if letter == "R" else (number, int(letter == "E"))
+        if letter in _DECKS:
+            found[_DECKS[letter]].append((along, position))
     return {deck: [position for _, position in sorted(places)] for deck, places in found.items() if places}
 
 

@@ -84,12 +84,10 @@ def framed(
 
 def _state(job: Assessment, issued: str) -> str:
     """'issue 2, 5 March 2026', or the day of the newest record."""
-    note = job.issue
-    if issued and note is not None and note.frozen(issued) and note.after:
-        words = message("issue {number}, {day}, after {seal}")
+    note = job.issue if issued else None
+    if note is not None and note.frozen(issued):
+        words = message("issue {number}, {day}, after {seal}" if note.after else "issue {number}, {day}")
         return say(words, number=note.number, day=day(note.date), seal=note.after)
-    if issued and note is not None and note.frozen(issued):
-        return say("issue {number}, {day}", number=note.number, day=day(note.date))
-    if issued and note is not None and note.number is not None and note.later:
+    if note is not None and note.number is not None and note.later:
         return say("changed since issue {number}, as of {day}", number=note.number, day=day(job.as_of))
     return say("as of {day}", day=day(job.as_of))

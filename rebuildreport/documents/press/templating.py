@@ -152,12 +152,8 @@ def anchor(text: object) -> str:
     >>> anchor("main_journals.size M4"), anchor("Ölpumpe")
     ('main_journals-size-M4', 'xd6-lpumpe')
     """
-    out: list[str] = []
-    for letter in str(text):
-        if letter.isascii() and (letter.isalnum() or letter == "_"):
-            out.append(letter)
-        elif letter.isascii():
-            out.append("-")
-        else:
-            out.append(f"x{ord(letter):x}-")
-    return "".join(out).strip("-") or "none"
+
+    def spelt(sign: re.Match[str]) -> str:
+        return "-" if sign[0].isascii() else f"x{ord(sign[0]):x}-"
+
+    return re.sub(r"[^A-Za-z0-9_]", spelt, str(text)).strip("-") or "none"

@@ -7,6 +7,7 @@ engine page's section.  Fewer engines or failures than carry a curve are only co
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from functools import cached_property
 from math import inf, log10
 from pathlib import Path
 
@@ -41,14 +42,18 @@ class LifeFigure(Struct, frozen=True):
     smooth: str
 
 
-class _Life(Struct, frozen=True):
+class _Life(Struct, frozen=True, dict=True):
     """One part's lives, with what was found in them."""
 
     part: str
     lives: Sequence[Lifetime]
     unit: str
-    steps: Sequence[Step]
     fit: Weibull | None
+
+    @cached_property
+    def steps(self) -> Sequence[Step]:
+        """Who is left, counted step by step."""
+        return kaplan_meier(self.lives) if self.counted else self_consistent(self.lives)
 
     @property
     def failed(self) -> int:
@@ -93,16 +98,13 @@ def life_section(parts: Mapping[str, Sequence[Lifetime]], unit: str, shop: Path 
 
 def life_figure(part: str, lives: Sequence[Lifetime], unit: str) -> LifeFigure:
     """The figure of one part [ages in h or km]."""
-    counted = all(life.exact or not life.failed for life in lives)
-    steps = kaplan_meier(lives) if counted else self_consistent(lives)
     try:
         fit = weibull(lives)
     except ValueError:
         fit = None
-    life = _Life(part, lives, unit, steps, fit)
-    return LifeFigure(
-        part, _drawn(life, WIDE), _drawn(life, NARROW), _reading(life), _band_told(life), _smooth(life)
-    )
+    life = _Life(part, lives, unit, fit)
+    words = _reading(life), _band_told(life), _smooth(life)
+    return LifeFigure(part, _drawn(life, WIDE), _drawn(life, NARROW), *words)
 
 
 # ------------------------------------------------------------------------------- in words

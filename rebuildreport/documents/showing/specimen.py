@@ -147,18 +147,8 @@ def _scale(name: str) -> tuple[Drawing, Drawing]:
     if name == "no limit on file":
         limits = Limits((None, None), (None, None), (None, None), "wear", LimitSource(NOTHING), 3)
     values = {"as new": 0.080, "serviceable": 0.130, "too close to call": 0.149, "beyond limit": 0.172}
-    one = Characteristic(
-        "clearance",
-        "smallest",
-        "M1",
-        "arrival",
-        values.get(name, 0.090),
-        "mm",
-        0.0016,
-        0.0026,
-        limits,
-        name,  # type: ignore[arg-type]
-    )
+    measured = (values.get(name, 0.090), "mm", 0.0016, 0.0026, limits, name)
+    one = Characteristic("clearance", "smallest", "M1", "arrival", *measured)  # type: ignore[arg-type]
     return scales(one, None, None, "mm", WIDE)[0], scales(one, None, None, "mm", NARROW)[0]
 
 

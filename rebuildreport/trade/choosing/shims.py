@@ -62,9 +62,8 @@ class ShimPlan(Struct, frozen=True):
     @property
     def bought(self) -> dict[float, int]:
         """Thickness: how many to buy."""
-        return dict(
-            sorted(Counter(fitted.thickness for fitted in self.fitted if fitted.source == "buy").items())
-        )
+        bought = Counter(fitted.thickness for fitted in self.fitted if fitted.source == "buy")
+        return dict(sorted(bought.items()))
 
 
 def wanted(fitted: float, clearance: float, target: float) -> float:

@@ -82,11 +82,9 @@ def share_of_highest(pressures: Mapping[str, Measured]) -> dict[str, float]:
     61.1
     """
     top = max((pressure.value for pressure in pressures.values()), default=0.0)
-    return (
-        {position: 100.0 * pressure.value / top for position, pressure in pressures.items()}
-        if top > 0
-        else {}
-    )
+    if top <= 0:
+        return {}
+    return {position: 100.0 * pressure.value / top for position, pressure in pressures.items()}
 
 
 def leak_down(supply: float, held: float) -> float:

@@ -53,7 +53,8 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
         return []
     if room is None:
         return []
-    provisional = _provisional(inputs, pins, unread(_across(wanted, direction), bore))
+    across = [column for column in wanted if plane_and_direction(column)[1] == direction]
+    provisional = _provisional(inputs, pins, unread(across, bore))
     note = provisional
     if room.alone:
         words = message(
@@ -106,11 +107,6 @@ def _provisional(inputs: Inputs, pins: Mapping[str, Measured], missing: Unread) 
     if missing:
         return Sentence("provisional: bore not read at {what}", what=columns_of(missing.columns))
     return NOTHING
-
-
-def _across(columns: tuple[str, ...], direction: str) -> list[str]:
-    """Those of a bore's columns that are read in the direction of the load."""
-    return [column for column in columns if plane_and_direction(column)[1] == direction]
 
 
 def _running_fit(inputs: Inputs) -> Iterator[Computed]:

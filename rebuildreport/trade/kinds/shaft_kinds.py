@@ -17,19 +17,16 @@ from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
 
 STATIONS = "where each position stands along the axis, as in 0 95 190 285 mm"
 EVEN = Sentence("taken as evenly spaced: how far apart they are is not on the sheet")
+ANGLE = re.compile(r"at_(\d+(?:\.\d+)?)")
 SPACING = 100.0  # mm between neighbours where the sheet does not say: only its evenness matters
-
-
-def _angle(column: str) -> float | None:
-    found = re.fullmatch(r"at_(\d+(?:\.\d+)?)", column)
-    return float(found.group(1)) if found else None
 
 
 def _runout(inputs: Inputs) -> Iterator[Computed]:
     turned: dict[str, crank.Turned] = {}
     for position in inputs.positions:
         columns = inputs.readings.get(position, {})
-        dial = {angle: value for name, value in columns.items() if (angle := _angle(name)) is not None}
+        named = ((ANGLE.fullmatch(name), value) for name, value in columns.items())
+        dial = {float(found[1]): value for found, value in named if found}
         if "tir" in columns:
             yield from _by_total(inputs, position, swing(columns["tir"]))
         elif 0 < len(dial) < 3:
