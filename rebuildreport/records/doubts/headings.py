@@ -15,7 +15,7 @@ from ..files.rounds import Cell, Spot
 from ..files.sheet import FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
 from .doubting import AGAIN, CONFIRM, named, of_readings
-from .slips import ODD, limit_ends
+from .slips import ODD, limit_span
 
 # One digit more than the divisions can be an estimate between two of them; two more nobody sees, and they
 # say that the heading's unit, or the instrument, is another one (common practice).
@@ -116,7 +116,7 @@ def _stem_and_guide(row: dict[str, Cell]) -> tuple[list[float], list[float]]:
 
 def much_too_wide(table: MeasuredTable, feature: FeatureRecord, told: Set[Spot]) -> Iterator[Doubt]:
     """A stem so loose in its guide that no wear makes it so: a turn or a digit of one of the two."""
-    most = max(limit_ends(feature, "clearance", feature.unit, low=False), default=0.0)
+    _, most = limit_span(feature, "clearance", feature.unit)
     if feature.kind != "guide" or most <= 0:
         return
     most *= factor(feature.unit, "mm")

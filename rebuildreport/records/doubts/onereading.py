@@ -123,18 +123,13 @@ def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneRe
         own,
         kind is None or kind.alike,
         {column: (ends[0], ends[1]) for column in columns if (ends := narrow_band(feature, column, own))},
-        {column: _own_limits(feature, column, unit) for column in columns},
-        max(slips.limit_ends(feature, None, unit, low=False), default=0.0),
+        {column: slips.limit_span(feature, column, unit) for column in columns},
+        slips.limit_span(feature, None, unit)[1],
         {column: different.index(limits_of(feature, column)) for column in columns},
         tuple(step.mm for step in feature.steps) if own == "mm" else (),
         _units(own),
         {name: tool for name, tool in tools.items() if own and base(tool.unit) == own},
     )
-
-
-def _own_limits(feature: FeatureRecord, column: str, unit: str) -> tuple[float, float]:
-    low, high = (slips.limit_ends(feature, column, unit, low=low) for low in (True, False))
-    return min(low, default=0.0), max(high, default=0.0)
 
 
 @cache

@@ -5,7 +5,8 @@ In: the doubts of a job and its tables.  Out: the doubts that no second test ans
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from math import inf
 from statistics import median
 
 from msgspec import Struct
@@ -67,12 +68,11 @@ class _Held(Struct, frozen=True):
                 return True
             if any(_both_bad(cell, table, its, other, self.features) for its in second.values()):
                 return True
-        return any(self._by_clearance(name, fit, table, spot, cell) for name, fit in self._bearings())
-
-    def _bearings(self) -> Iterator[tuple[str, FeatureRecord]]:
-        for name, fit in self.features.items():
-            if {fit.housing, fit.shells, fit.journal} <= {*self.features}:
-                yield name, fit
+        return any(
+            self._by_clearance(name, fit, table, spot, cell)
+            for name, fit in self.features.items()
+            if {fit.housing, fit.shells, fit.journal} <= {*self.features}
+        )
 
     def _by_clearance(
         self, name: str, fit: FeatureRecord, table: MeasuredTable, spot: Spot, cell: Cell
@@ -160,33 +160,24 @@ def _bad(cell: Cell, table: MeasuredTable, feature: FeatureRecord) -> bool:
     """Whether it is beyond its limits or, where the sheet has none, far worse than the other cylinders."""
     if feature.new or feature.wear:
         return _beyond(cell, feature)
-    others = [
-        reading.to(one.unit)
-        for one in cell.readings[:1]
-        for _, its in table.read()
-        if its is not cell
-        for reading in its.readings
-        if base(reading.unit) == base(one.unit)
-    ]
-    if not others:
+    if not cell.readings:
         return False
-    middle, value = median(others), cell.readings[0].value
+    value, unit = cell.readings[0].value, cell.readings[0].unit
+    others = [reading for _, its in table.read() if its is not cell for reading in its.readings]
+    alike = [reading.to(unit) for reading in others if base(reading.unit) == base(unit)]
+    if not alike:
+        return False
+    middle = median(alike)
     return value >= FAR_WORSE * middle if feature.kind == "leak_down" else value * FAR_WORSE <= middle
 
 
 def _beyond(cell: Cell, feature: FeatureRecord) -> bool:
     """Whether every reading lies outside the widest of its feature's limits."""
-    limits = [limit for side in (feature.new, feature.wear) for limit in side.values()]
-    lows = [limit.low for limit in limits if limit.low is not None]
-    highs = [limit.high for limit in limits if limit.high is not None]
-    own = feature.unit
     for reading in cell.readings:
-        unit = reading.unit
-        if base(own) != base(unit) and own != unit:
-            return False
-        scale = 1.0 if own == unit else factor(own, unit)
-        below = [low.value * scale for low in lows]
-        above = [high.value * scale for high in highs]
-        if not ((below and reading.value < min(below)) or (above and reading.value > max(above))):
+        limits = (*feature.new.values(), *feature.wear.values())
+        lows, highs = zip(*(limit.sound(feature.unit, reading.unit) for limit in limits), strict=True)
+        below = [low for low in lows if low is not None]
+        above = [high for high in highs if high is not None]
+        if not (reading.value < min(below, default=-inf) or reading.value > max(above, default=inf)):
             return False
     return bool(cell.readings)

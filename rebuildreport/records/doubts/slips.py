@@ -57,8 +57,7 @@ def slip(table: MeasuredTable, feature: FeatureRecord | None, position: str, col
     places = table.decimals
     kind = kinds().get(feature.kind) if feature else None
     if kind is not None and not kind.alike:
-        largest = max(limit_ends(feature, None, reading.unit, low=False), default=0.0)
-        return _of_deviation(reading, [along, down], places, largest)
+        return _of_deviation(reading, [along, down], places, limit_span(feature, None, reading.unit)[1])
     return _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)
 
 
@@ -119,8 +118,7 @@ def _one_digit_more(reading: Quantity, known: Sequence[list[float]], places: int
 
 def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, places: int) -> Slip | None:
     """Where nothing stands beside it but its own limit, as with the one oil pump of an engine."""
-    high = max(limit_ends(feature, column, reading.unit, low=False), default=0.0)
-    low = min(limit_ends(feature, column, reading.unit, low=True), default=0.0)
+    low, high = limit_span(feature, column, reading.unit)
     text = moved(reading.text, -1)
     if high > 0 and reading.value >= ODD * high and float(text) <= high:
         if _odd(reading, text, places):
@@ -163,13 +161,16 @@ def _off(value: float, group: list[float]) -> float:
     return max(min(group) - value, value - max(group))
 
 
-def limit_ends(feature: FeatureRecord | None, column: str | None, unit: str, low: bool) -> list[float]:
-    """Lower or upper limits of a column, or of the whole feature, as far as they stand in this unit."""
+def limit_span(feature: FeatureRecord | None, column: str | None, unit: str) -> tuple[float, float]:
+    """Lowest and highest limit of a column, or of the feature, as far as they stand in this unit; else 0."""
     sides = (feature.new, feature.wear) if feature else ()
     limits = [limit for side in sides for key, limit in side.items() if column in (None, key)]
-    ends = [limit.low if low else limit.high for limit in limits]
     own = feature.unit if feature else None
-    return [end.value for end in ends if end is not None and (end.unit or own) == unit]
+    lows, highs = (
+        [end.value for end in ends if end is not None and (end.unit or own) == unit]
+        for ends in ([limit.low for limit in limits], [limit.high for limit in limits])
+    )
+    return min(lows, default=0.0), max(highs, default=0.0)
 
 
 def exchanged(text: str) -> list[str]:
