@@ -138,7 +138,11 @@ def load_shop(
         from .checks.moneycheck import check_shop_money
         from .checks.sheetcheck import check_shop
 
-        problems += [*check_shop(shop, source), *check_shop_money(shop, source), *_logo(folder, shop, source)]
+        notes = Notes(source)
+        check_shop(shop, notes)
+        check_shop_money(shop, notes)
+        _logo(folder, shop.logo, notes)
+        problems += notes.found
     stock, stock_source = None, None
     if (folder / "stock.yaml").exists():
         stock, stock_source, found = _record(Stock, folder / "stock.yaml", "stock.yaml", without)
@@ -163,18 +167,15 @@ def load_shop(
     return loaded
 
 
-def _logo(folder: Path, shop: Shop, source: Source) -> list[Problem]:
+def _logo(folder: Path, logo: str, notes: Notes) -> None:
     """The picture at the head of letters must be there: a letter without it goes out unnoticed."""
-    if not shop.logo:
-        return []
-    path = folder / shop.logo
-    if path.suffix.lower() not in LOGOS:
-        return [source.problem(("logo",), f"'{shop.logo}' is no {', '.join(sorted(LOGOS))}")]
-    if not path.is_file() or not path.resolve().is_relative_to(folder.resolve()):
-        return [source.problem(("logo",), f"there is no file '{shop.logo}' beside shop.yaml")]
-    if path.stat().st_size > LOGO_BYTES:
-        return [source.problem(("logo",), f"'{shop.logo}' is larger than {LOGO_BYTES // 1024} KiB")]
-    return []
+    path = folder / logo
+    if logo and path.suffix.lower() not in LOGOS:
+        notes.error(("logo",), f"'{logo}' is no {', '.join(sorted(LOGOS))}")
+    elif logo and not (path.is_file() and path.resolve().is_relative_to(folder.resolve())):
+        notes.error(("logo",), f"there is no file '{logo}' beside shop.yaml")
+    elif logo and path.stat().st_size > LOGO_BYTES:
+        notes.error(("logo",), f"'{logo}' is larger than {LOGO_BYTES // 1024} KiB")
 
 
 def load_job(shop: ShopFolder, name: str) -> JobFolder:
@@ -187,10 +188,14 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     records, sources, problems = _job_files(path, name, shop.without)
     issued, damaged = read_register(path)
     problems += [*_stray(path, name), *damaged]
-    job = records.get("job")
-    engine = _engine_of(job, shop) if isinstance(job, Job) else None
-    if isinstance(job, Job) and engine is None:
-        problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
+    engine = None
+    if isinstance(job := records.get("job"), Job):
+        # the job's engine sheet is read now where no other job asked for it
+        if job.engine not in shop.engines and _sheet(shop.path, job.engine).exists():
+            shop.engines[job.engine] = _engine(shop.path, job.engine, shop.without)
+        engine = shop.engines.get(job.engine)
+        if engine is None:
+            problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
     sheet = engine.model if engine else None
     rounds, found = _rounds(path, name, sheet, shop.without)
     problems += found
@@ -226,13 +231,6 @@ def _job_files(
             records[kind], sources[kind], found = _record(model, file, f"{name}/{kind}.yaml", without)
             problems += _begin(found, f"start job {name}") if kind == "job" else _begun(found)
     return records, sources, problems
-
-
-def _engine_of(job: Job, shop: ShopFolder) -> EngineFile | None:
-    """The job's engine sheet, read now where no other job asked for it; None where there is none."""
-    if job.engine not in shop.engines and _sheet(shop.path, job.engine).exists():
-        shop.engines[job.engine] = _engine(shop.path, job.engine, shop.without)
-    return shop.engines.get(job.engine)
 
 
 def _of_engine(engine: EngineFile | None, shop: ShopFolder) -> list[Problem]:
@@ -320,13 +318,12 @@ def _begun(problems: list[Problem]) -> list[Problem]:
 def _unknown_sheets(folder: Path, stock: Stock | None, source: Source) -> list[Problem]:
     """Engines of the stock file that no sheet describes."""
     known = [sheet.stem for sheet in yaml_files(folder / "engines")]
-    return [
-        source.problem(
-            ("engines", name), f"there is no sheet '{name}' in engines/", near(name, known), at="key"
-        )
-        for name in (stock.engines if stock else {})
-        if name not in known
-    ]
+    notes = Notes(source)
+    for name in stock.engines if stock else ():
+        if name not in known:
+            message = f"there is no sheet '{name}' in engines/"
+            notes.error(("engines", name), message, near(name, known), key=True)
+    return notes.found
 
 
 def _sheet(folder: Path, name: str) -> Path:
@@ -341,15 +338,15 @@ def _engine(folder: Path, name: str, without: Faults) -> EngineFile:
         model, source, found = with_trace(model, source, folder / "engines")
         problems += found
     if model is not None:
+        from .checks.choosecheck import check_choosing
+        from .checks.moneycheck import check_sheet_money
         from .checks.sheetcheck import check_engine
 
-        problems += check_engine(model, source)
-        from .checks.choosecheck import check_choosing
-
-        problems += check_choosing(model, source)
-        from .checks.moneycheck import check_sheet_money
-
-        problems += check_sheet_money(model, source)
+        notes = Notes(source)
+        check_engine(model, notes)
+        check_choosing(model, notes)
+        check_sheet_money(model, notes)
+        problems += notes.found
     return EngineFile(name, model, source, sorted(problems))
 
 
@@ -358,9 +355,8 @@ def _cells(
 ) -> tuple[dict[str, Cells], list[Problem]]:
     cells: dict[str, Cells] = {}
     problems: list[Problem] = []
-    typed = sum(
-        len(text.replace("/", " ").split()) for table in tables.values() for text in table.rows.values()
-    )
+    rows = (text for table in tables.values() for text in table.rows.values())
+    typed = sum(len(text.replace("/", " ").split()) for text in rows)
     if typed > MOST_READINGS:
         message = f"{typed:,} readings in one round: no engine has so many places"
         return {}, [source.problem(("tables",), message, "a round of its own for each day", at="key")]
@@ -392,17 +388,14 @@ def _rounds(
 def _photos(path: Path) -> dict[str, str]:
     """Pictures by name without ending; of several with one name, a JPEG before the others."""
     try:
-        files = [
-            photo
-            for photo in (path / "photos").iterdir()
-            if photo.suffix.lower() in PICTURES and not is_left_over(photo.name)
-        ]
+        files = [one for one in (path / "photos").iterdir() if one.suffix.lower() in PICTURES]
     except OSError:
         return {}
     files.sort(key=lambda one: (one.suffix.lower() not in (".jpg", ".jpeg"), one.name))
     found: dict[str, str] = {}
     for file in files:
-        found.setdefault(file.stem, f"photos/{file.name}")
+        if not is_left_over(file.name):
+            found.setdefault(file.stem, f"photos/{file.name}")
     return dict(sorted(found.items()))
 
 
@@ -443,8 +436,5 @@ def _stray(path: Path, job: str) -> list[Problem]:
 def _others(folder: Path, known: set[str]) -> list[Path]:
     """What else lies in a folder, but for what programs leave there, and what is put aside as _name."""
     files = sorted(folder.iterdir()) if folder.is_dir() else []
-    return [file for file in files if file.name not in known and not _put_aside(file.name)]
-
-
-def _put_aside(name: str) -> bool:
-    return name[0] == "_" or is_left_over(name)
+    others = [file for file in files if file.name not in known and file.name[0] != "_"]
+    return [file for file in others if not is_left_over(file.name)]

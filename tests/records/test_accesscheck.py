@@ -10,6 +10,7 @@ import pytest
 from rebuildreport.records import Problem, load_shop
 from rebuildreport.records.checks.sheetcheck import check_engine
 from rebuildreport.records.files.sheet import Engine
+from rebuildreport.records.text.notes import Notes
 from rebuildreport.records.text.reader import read_bytes
 from rebuildreport.records.text.validate import validate
 
@@ -42,7 +43,10 @@ def told(access: str) -> list[Problem]:
     """What a sheet with these ways is told."""
     source, found = read_bytes((HEAD + access).encode(), "e.yaml")
     engine, problems = validate(Engine, source)
-    return [*found, *problems, *(check_engine(engine, source) if engine else [])]
+    notes = Notes(source)
+    if engine:
+        check_engine(engine, notes)
+    return [*found, *problems, *notes.found]
 
 
 def test_a_sound_table_is_told_nothing() -> None:

@@ -33,14 +33,12 @@ def halves_of(feature: FeatureRecord) -> tuple[str, ...]:
     return bearings.halves(feature.columns or bearings.UPPER_LOWER) or bearings.UPPER_LOWER
 
 
-def check_choosing(engine: Engine, source: Source) -> list[Problem]:
+def check_choosing(engine: Engine, notes: Notes) -> None:
     """The sheet's own keys: bands without gaps, a table that keeps the limits, parts that are known."""
-    notes = Notes(source)
     for name, feature in engine.features.items():
         _chosen_by(notes, ("features", name), name, feature, engine)
     for name, shims in engine.shims.items():
         _shims(notes, ("shims", name), shims, engine)
-    return notes.found
 
 
 def _chosen_by(notes: Notes, where: Where, name: str, feature: FeatureRecord, engine: Engine) -> None:

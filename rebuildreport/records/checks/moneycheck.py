@@ -15,8 +15,7 @@ from ..files.sheet import Engine
 from ..files.shop import Shop
 from ..text.notes import Notes, circle
 from ..text.points import astray
-from ..text.problems import Problem
-from ..text.reader import Source, Where
+from ..text.reader import Where
 
 # decimals that are no money
 _NOT_MONEY = frozenset({"tax", "hours", "spent", "percent"})
@@ -25,9 +24,8 @@ LEAST_TAX = 1  # per cent: less is more likely a share of one, as in 0.19 for 19
 THOUSANDS = 3  # digits after a point that may part thousands, as in 1.180
 
 
-def check_shop_money(shop: Shop, source: Source) -> list[Problem]:
+def check_shop_money(shop: Shop, notes: Notes) -> None:
     """The currency is one of ISO 4217, rates name known classes, mail goes out safely."""
-    notes = Notes(source)
     if shop.currency not in currency.DIGITS and len(shop.currency) == 3 and shop.currency.isupper():
         notes.known(("currency",), shop.currency, currency.DIGITS, "no current currency of ISO 4217")
     for i, rate in enumerate(shop.rates):
@@ -41,12 +39,10 @@ def check_shop_money(shop: Shop, source: Source) -> list[Problem]:
     check_digits(notes, shop, shop.currency)
     _sense(notes, shop)
     _alike(notes, {("rates", i, "labour"): rate.labour for i, rate in enumerate(shop.rates)})
-    return notes.found
 
 
-def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
+def check_sheet_money(engine: Engine, notes: Notes) -> None:
     """Sets hold known parts, and none holds itself."""
-    notes = Notes(source)
     notes.named(engine, ("parts.*.contains.@",), engine.parts, "not among the sheet's parts")
     for name in circle({name: part.contains for name, part in engine.parts.items()})[:1]:
         notes.error(("parts", name, "contains"), f"the set {name} would hold itself", key=True)
@@ -69,7 +65,6 @@ def check_sheet_money(engine: Engine, source: Source) -> list[Problem]:
                 thick["parts", name, "thickness"] = Decimal(f"{bought.thickness.to('mm'):.6g}")
         _alike(notes, prices)
         _alike(notes, thick, " mm")
-    return notes.found
 
 
 def _alike(notes: Notes, numbers: Mapping[Where, Decimal], unit: str = "") -> None:

@@ -19,8 +19,8 @@ from ..files.shop import FORMAT, InstrumentRecord, Shop
 from ..files.sizes import steps_of
 from ..text.fields import Proportion, bare_or_unit
 from ..text.notes import Notes
-from ..text.problems import Problem, Severity
-from ..text.reader import Source, Where
+from ..text.problems import Severity
+from ..text.reader import Where
 from ..text.validate import listed
 from .limitcheck import check_limits, limit_unit
 from .vocabulary import part_severity
@@ -58,9 +58,8 @@ HALVES = {"shells": (1, 2), "shell_spread": (2,)}
 LEAST_LABEL = 10.0  # mm: two lines of small print
 
 
-def check_shop(shop: Shop, source: Source) -> list[Problem]:
+def check_shop(shop: Shop, notes: Notes) -> None:
     """Currency, rates and instruments."""
-    notes = Notes(source)
     if shop.format is not None and shop.format != FORMAT:
         later = f"this program knows formats up to {FORMAT}: it takes a newer one"
         hint = later if shop.format > FORMAT else "rebuildreport upgrade shows what it would change"
@@ -82,7 +81,6 @@ def check_shop(shop: Shop, source: Source) -> list[Problem]:
         across, down = shop.labels.size
         message = f"that leaves {across:.0f} by {down:.0f} mm for a label: no sheet is cut so"
         notes.error(("labels",), message, "as printed on the box of the sheets", key=True)
-    return notes.found
 
 
 def _instrument(notes: Notes, where: Where, tool: InstrumentRecord) -> None:
@@ -130,9 +128,8 @@ def _alike(notes: Notes, where: Where, tool: InstrumentRecord) -> None:
         notes.warn((*where, "permitted_error"), message, "both as on the certificate or data sheet")
 
 
-def check_engine(engine: Engine, source: Source) -> list[Problem]:
+def check_engine(engine: Engine, notes: Notes) -> None:
     """Kinds, limits and links of the features; parts, fasteners and joints."""
-    notes = Notes(source)
     notes.named(engine, NAMES_FEATURE, engine.features, NO_FEATURE)
     notes.named(engine, NAMES_FASTENER, engine.fasteners, "none of this sheet's fasteners")
     no_part, severity = "not among the sheet's parts", part_severity(engine)
@@ -165,7 +162,6 @@ def check_engine(engine: Engine, source: Source) -> list[Problem]:
         from .loadcase import check_motion
 
         check_motion(engine, notes)
-    return notes.found
 
 
 def _two_heads(notes: Notes, engine: Engine) -> None:

@@ -40,9 +40,10 @@ def narrow_band(feature: FeatureRecord | None, column: str, unit: str) -> list[f
     return [end * factor(own, unit) for end in known] if 0 < known.low * (1 + NEAR) >= known.high else []
 
 
-def limits_of(feature: FeatureRecord | None, column: str) -> tuple[Interval | None, Interval | None]:
-    """New and wear limits that a column has by its name."""
-    return (feature.new.get(column), feature.wear.get(column)) if feature else (None, None)
+def limits_of(feature: FeatureRecord | None) -> dict[str, tuple[Interval | None, Interval | None]]:
+    """New and wear limits of each column that has some by its name."""
+    new, wear = (feature.new, feature.wear) if feature else ({}, {})
+    return {name: (new.get(name), wear.get(name)) for name in {**new, **wear}}
 
 
 def band_limits(feature: FeatureRecord, column: str) -> list[tuple[tuple[str, ...], Interval]]:

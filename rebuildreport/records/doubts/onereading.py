@@ -112,10 +112,11 @@ def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneRe
     own = base(feature.unit or "mm")
     unit = canonical(feature.unit or "mm") if own else ""
     columns = tuple(feature.columns)
+    limits = limits_of(feature)
     different: list[object] = []
     for column in columns:
-        if limits_of(feature, column) not in different:
-            different.append(limits_of(feature, column))
+        if limits.get(column) not in different:
+            different.append(limits.get(column))
     kind = kinds().get(feature.kind)
     return OneReading(
         feature.kind,
@@ -125,7 +126,7 @@ def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneRe
         {column: (ends[0], ends[1]) for column in columns if (ends := narrow_band(feature, column, own))},
         {column: slips.limit_span(feature, column, unit) for column in columns},
         slips.limit_span(feature, None, unit)[1],
-        {column: different.index(limits_of(feature, column)) for column in columns},
+        {column: different.index(limits.get(column)) for column in columns},
         tuple(step.mm for step in feature.steps) if own == "mm" else (),
         _units(own),
         {name: tool for name, tool in tools.items() if own and base(tool.unit) == own},

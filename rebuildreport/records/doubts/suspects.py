@@ -231,11 +231,12 @@ def _held(read: _Read, place: Place, without: Set[Place]) -> Iterator[_Held]:
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
     # a tip and an end float have limits of their own: they are not held against each other
-    own = limits_of(feature, column)
+    limits = limits_of(feature)
+    own = limits.get(column)
     row = [
         other
         for name, other in table.cells[position].items()
-        if other is not cell and (position, name) not in without and limits_of(feature, name) == own
+        if other is not cell and (position, name) not in without and limits.get(name) == own
     ]
     down = [
         cells[column]

@@ -179,7 +179,7 @@ class Scalar:
         return dict(self._json)
 
 
-def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None) -> tuple[Scalar]:
+def field(parse: Callable[[str], Any], example: str, pattern: str | None = None) -> tuple[Scalar]:
     def read(value: Any) -> Any:
         if not isinstance(value, str) and not isinstance(value, (list, dict, type(None))):
             return value  # already converted (a record built in Python)
@@ -194,9 +194,6 @@ def _field(parse: Callable[[str], Any], example: str, pattern: str | None = None
     if pattern:
         schema["pattern"] = pattern
     return (Scalar(read, schema),)
-
-
-field = _field
 
 
 def _ratio(text: str) -> float:
@@ -250,7 +247,11 @@ def interval(text: str) -> Interval:
             high = bare_or_unit(match.group(2))
             low = bare_or_unit(match.group(1))
             low = low.of(high.unit)
-            if _falls(low, high):
+            try:  # of different things nobody can say: that is told at the sheet
+                falls = low.value > high.value if low.unit == high.unit else low.to(high.unit) > high.value
+            except (ValueError, UnknownUnit):
+                falls = False
+            if falls:
                 raise fail(f"the limits '{text}' stand the wrong way round", str(Interval(high, low)))
             return Interval(low, high, above)
     match = re.fullmatch(r"(max|min)\s+(.+)", text)
@@ -278,25 +279,14 @@ def limit_or_share(text: str) -> Interval:
         return interval(text)
     limits, per, of = match.groups()
     if of is None:
-        raise fail(
-            f"'{text}' does not say of which size", f"{text} of bores, or another feature of the sheet"
-        )
+        hint = f"{text} of bores, or another feature of the sheet"
+        raise fail(f"'{text}' does not say of which size", hint)
     each = quantities.parse(per if per[0].isdigit() else f"1 {per}", dimension="length")
     if each.value <= 0:
         raise fail(f"'{text}' is a share of nothing", f"{limits} per mm of {of}")
     low, high = interval(limits).numbers(each.unit, each.unit)
     least, most = (None if end is None else end / each.value for end in (low, high))
     return Interval(None, None, share=Proportion(text, of, least, most))
-
-
-def _falls(low: Quantity, high: Quantity) -> bool:
-    """Whether the upper end is the smaller one; of different things nobody can say."""
-    if low.unit == high.unit:
-        return low.value > high.value
-    try:
-        return low.to(high.unit) > high.value
-    except (ValueError, UnknownUnit):
-        return False
 
 
 def _limit_meant(text: str) -> str:
@@ -338,11 +328,8 @@ def _days_meant(text: str) -> list[str]:
         year, month, day = (int(part) for part in match.groups())
         return [f"{year:04}-{month:02}-{day:02}"]
     if match := re.fullmatch(r"(\d{1,2})([./ -])(\d{1,2})\2(\d{4}|\d{2})", text):
-        first, second, year = (
-            int(match[1]),
-            int(match[3]),
-            int(match[4]) + (2000 if len(match[4]) == 2 else 0),
-        )
+        first, second, year = (int(match[n]) for n in (1, 3, 4))
+        year += 2000 if len(match[4]) == 2 else 0
         found = [f"{year}-{second:02}-{first:02}", f"{year}-{first:02}-{second:02}"]
         if first > 12 or match[2] == "." or first == second:
             return found[:1]
@@ -383,8 +370,10 @@ def _date(text: str) -> date:
     return found
 
 
-def _yes_no(text: str) -> bool:
-    if text in ("yes", "no"):
+def _yes_no(value: Any) -> bool:
+    if isinstance(value, bool):
+        return value
+    if (text := _text(value)) in ("yes", "no"):
         return text == "yes"
     raise fail(f"'{text}' is neither yes nor no", "yes" if text.lower()[:1] in "yt" else "no")
 
@@ -436,9 +425,8 @@ _MATERIALS = {
 def _material(text: str) -> str:
     name = _MATERIALS.get(text.lower(), text.lower())
     if name not in EXPANSION:
-        raise fail(
-            f"'{text}' is no material whose expansion is known", " or ".join(EXPANSION), min(EXPANSION)
-        )
+        message = f"'{text}' is no material whose expansion is known"
+        raise fail(message, " or ".join(EXPANSION), min(EXPANSION))
     return name
 
 
@@ -451,9 +439,8 @@ def _sheet_name(text: str) -> str:
 def percentage(text: str) -> Decimal:
     match = re.fullmatch(r"(\d+(?:\.\d+)?)\s*(?:%|percent|per cent)", text)
     if not match:
-        raise fail(
-            f"'{text}' is not a percentage", f"{text} %" if text.replace(".", "").isdigit() else "20 %"
-        )
+        hint = f"{text} %" if text.replace(".", "").isdigit() else "20 %"
+        raise fail(f"'{text}' is not a percentage", hint)
     return Decimal(match.group(1))
 
 
@@ -497,8 +484,8 @@ def _duration(text: str) -> Quantity:
     return time
 
 
-def _phrases(text: str) -> list[str]:
-    return [part.strip() for part in text.split(";") if part.strip()]
+def _parted(by: str) -> Callable[[str], list[str]]:
+    return lambda text: [part.strip() for part in text.split(by) if part.strip()]
 
 
 def _place(text: str) -> tuple[float, float]:
@@ -519,40 +506,35 @@ def _share(text: str) -> float:
 
 
 Text = Annotated[str, Scalar(_text, {"type": ["string", "number", "boolean"]})]
-Material = Annotated[str, *_field(_material, "iron")]
-SheetName = Annotated[str, *_field(_sheet_name, "alder-four")]
-Names = Annotated[list[str], *_field(names, "M1 to M7")]
-Stamped = Annotated[list[str], *_field(lambda t: re.split(r"[,\s]+", t.strip()), "2 2 1 3 2")]  # may repeat
-Phrases = Annotated[list[str], *_field(_phrases, "wiping; overheating")]
-Commas = Annotated[
-    list[str], *_field(lambda t: [p.strip() for p in t.split(",") if p.strip()], "sump, starter")
-]
-Hour = Annotated[time, *_field(_hour, "14:30", r"^\d{1,2}:\d{2}$")]
-Day = Annotated[date, *_field(_date, "2026-02-05", r"^\d{4}-\d{2}-\d{2}$")]
-YesNo = Annotated[
-    bool,
-    Scalar(lambda v: v if isinstance(v, bool) else _yes_no(_text(v)), {"enum": ["yes", "no", True, False]}),
-]
-Money = Annotated[Decimal, *_field(amount_of_money, "168.00")]
-Percent = Annotated[Decimal, *_field(percentage, "20 %")]
-Count = Annotated[int, *_field(_count, "14", None)]
-Days = Annotated[int, *_field(_days, "30", None)]
-Hours = Annotated[Decimal, *_field(_hours, "9.5")]
-Duration = Annotated[Quantity, *_field(_duration, "0.5 h")]
-Length = Annotated[Quantity, *_field(_with_unit("length"), "0.001 mm")]
-Temperature = Annotated[Quantity, *_field(_with_unit("temperature"), "20 °C")]
-Mass = Annotated[Quantity, *_field(_with_unit("mass"), "420 g")]
-Pressure = Annotated[Quantity, *_field(_with_unit("pressure"), "0.8 bar")]
-Force = Annotated[Quantity, *_field(_with_unit("force"), "900 N")]
-Speed = Annotated[Quantity, *_field(_with_unit("speed"), "1400 rpm")]
-Ratio = Annotated[float, *_field(_ratio, "9.5")]
-RatedTorque = Annotated[Quantity, *_field(_with_unit("torque"), "150 N·m")]
-Turn = Annotated[Quantity, *_field(_with_unit("angle"), "90 deg")]
-Torque = Annotated[Quantity, *_field(_likely("torque"), "85 N·m")]
-Angle = Annotated[Quantity, *_field(_likely("angle"), "90 deg")]
-WithUnit = Annotated[Quantity, *_field(_with_unit(None), "")]
-BareOrUnit = Annotated[Quantity, *_field(bare_or_unit, "0.050")]
-Limit = Annotated[Interval, *_field(interval, "0.050 to 0.110")]
-LimitOrShare = Annotated[Interval, *_field(limit_or_share, "0.0040 to 0.0060 per mm of bores")]
-Place = Annotated[tuple[float, float], *_field(_place, "45 60")]
-Share = Annotated[float, *_field(_share, "8")]
+Material = Annotated[str, *field(_material, "iron")]
+SheetName = Annotated[str, *field(_sheet_name, "alder-four")]
+Names = Annotated[list[str], *field(names, "M1 to M7")]
+Stamped = Annotated[list[str], *field(lambda t: re.split(r"[,\s]+", t.strip()), "2 2 1 3 2")]  # may repeat
+Phrases = Annotated[list[str], *field(_parted(";"), "wiping; overheating")]
+Commas = Annotated[list[str], *field(_parted(","), "sump, starter")]
+Hour = Annotated[time, *field(_hour, "14:30", r"^\d{1,2}:\d{2}$")]
+Day = Annotated[date, *field(_date, "2026-02-05", r"^\d{4}-\d{2}-\d{2}$")]
+YesNo = Annotated[bool, Scalar(_yes_no, {"enum": ["yes", "no", True, False]})]
+Money = Annotated[Decimal, *field(amount_of_money, "168.00")]
+Percent = Annotated[Decimal, *field(percentage, "20 %")]
+Count = Annotated[int, *field(_count, "14", None)]
+Days = Annotated[int, *field(_days, "30", None)]
+Hours = Annotated[Decimal, *field(_hours, "9.5")]
+Duration = Annotated[Quantity, *field(_duration, "0.5 h")]
+Length = Annotated[Quantity, *field(_with_unit("length"), "0.001 mm")]
+Temperature = Annotated[Quantity, *field(_with_unit("temperature"), "20 °C")]
+Mass = Annotated[Quantity, *field(_with_unit("mass"), "420 g")]
+Pressure = Annotated[Quantity, *field(_with_unit("pressure"), "0.8 bar")]
+Force = Annotated[Quantity, *field(_with_unit("force"), "900 N")]
+Speed = Annotated[Quantity, *field(_with_unit("speed"), "1400 rpm")]
+Ratio = Annotated[float, *field(_ratio, "9.5")]
+RatedTorque = Annotated[Quantity, *field(_with_unit("torque"), "150 N·m")]
+Turn = Annotated[Quantity, *field(_with_unit("angle"), "90 deg")]
+Torque = Annotated[Quantity, *field(_likely("torque"), "85 N·m")]
+Angle = Annotated[Quantity, *field(_likely("angle"), "90 deg")]
+WithUnit = Annotated[Quantity, *field(_with_unit(None), "")]
+BareOrUnit = Annotated[Quantity, *field(bare_or_unit, "0.050")]
+Limit = Annotated[Interval, *field(interval, "0.050 to 0.110")]
+LimitOrShare = Annotated[Interval, *field(limit_or_share, "0.0040 to 0.0060 per mm of bores")]
+Place = Annotated[tuple[float, float], *field(_place, "45 60")]
+Share = Annotated[float, *field(_share, "8")]

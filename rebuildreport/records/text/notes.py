@@ -210,6 +210,6 @@ class Notes:
             return None
         if wanted is not None and dimension(name) != dimension(wanted):
             message = f"{unit} is a unit of {dimension(name)}, and a {dimension(wanted)} belongs here"
-            self.error(where, message, f"as in {wanted}")
+            self.error(where, message, f"{'unit:' if where[-1] == 'unit' else 'as in'} {wanted}")
             return None
         return name

@@ -138,22 +138,16 @@ class Source(Struct, frozen=True):
 _WHOLE = ("tables", "features", "instruments", "choices", "fasteners", "shims", "matching")
 
 
-# but a row is by itself
-_ROWS = ("tables", "rows")
-# a worn surface without its own limits would be judged as a new one: they go together, and it is only read
-_LIMITS = ("new", "wear")
-
-
 def _entries(where: Where, around: int) -> tuple[Where, ...]:
     """The smallest part of a record that may be left out by itself, or so many blocks around it."""
     if where[-1] == "again":
         where = where[:-1]
     where = where[: max(1, len(where) - around)]
     if where[0] == "features" and where[2:3] == ("wear",):
-        return tuple((*where[:2], name) for name in _LIMITS)
-    if where[0] in _WHOLE and (where[0], *where[2:3]) != _ROWS:
-        return (where[:2],)
-    return (where,)
+        # a worn surface without its own limits would be judged as a new one: it is only read
+        return tuple((*where[:2], name) for name in ("new", "wear"))
+    row = where[0] == "tables" and where[2:3] == ("rows",)  # that is by itself
+    return (where[:2],) if where[0] in _WHOLE and not row else (where,)
 
 
 def _kept(
@@ -306,64 +300,55 @@ class _Builder:
         loader = _Loader(text)
         try:
             self.next = loader.get_event
-            self.next()  # stream start
-            event = self.next()
-            if isinstance(event, yaml.StreamEndEvent):
-                self._stop(1, 1, "nothing but remarks stands in the file", code="not begun")
+            start = self.next().start_mark  # of the stream
+            if isinstance(self.next(), yaml.StreamEndEvent):
+                self._stop(start, "nothing but remarks stands in the file", code="not begun")
             data = self._value(self.next(), (), None, 0)
             self.next()  # document end
             event = self.next()
             if not isinstance(event, yaml.StreamEndEvent):
-                mark = event.start_mark
-                self._stop(mark.line + 1, 1, "a second document starts here: one file is one record")
+                self._stop(event.start_mark, "a second document starts here: one file is one record")
             return data
         finally:
             loader.dispose()
 
-    def _stop(self, line: int, column: int, message: str, suggestion: str = "", code: Code = "") -> None:
-        self.problems.append(self.source.problem_at(line, column, message, suggestion, code=code))
+    def _stop(self, mark: Any, message: str, suggestion: str = "", code: Code = "") -> None:
+        at = (mark.line + 1, mark.column + 1)
+        self.problems.append(self.source.problem_at(*at, message, suggestion, code=code))
         raise _Unusable
 
     def _note(self, mark: Any, message: str, suggestion: str = "") -> None:
         if len(self.problems) >= MOST_FAULTS:
-            self._stop(mark.line + 1, mark.column + 1, "too much is wrong: the rest of the file is not read")
+            self._stop(mark, "too much is wrong: the rest of the file is not read")
         self.problems.append(self.source.problem_at(mark.line + 1, mark.column + 1, message, suggestion))
 
     def _value(self, event: Any, where: Where, key: Any, depth: int) -> Any:
         mark = event.start_mark
         line, column = mark.line + 1, mark.column + 1
-        self.marks[where] = (
-            TextMark(key.line + 1, key.column + 1, line, column)
-            if key
-            else TextMark(line, column, line, column)
-        )
+        own = (key.line + 1, key.column + 1) if key else (line, column)
+        self.marks[where] = TextMark(*own, line, column)
         if len(self.marks) > MOST_VALUES:
-            self._stop(line, column, f"more than {MOST_VALUES:,} values in one file: no record has so many")
-        kind = type(event)
+            self._stop(mark, f"more than {MOST_VALUES:,} values in one file: no record has so many")
+        kind, itself = type(event), "and here every line stands for itself"
         if kind is yaml.AliasEvent:
-            self._note(
-                mark, "a leading * refers to another place, and here every line stands for itself", _QUOTES
-            )
+            self._note(mark, f"a leading * refers to another place, {itself}", _QUOTES)
             return None
         if event.anchor is not None:
-            self._note(
-                mark, "a leading & names a place to refer to, and here every line stands for itself", _QUOTES
-            )
+            self._note(mark, f"a leading & names a place to refer to, {itself}", _QUOTES)
         if event.tag is not None:
             self._note(mark, "a leading ! changes how the text is read", _QUOTES)
         if kind is yaml.ScalarEvent:
             if event.value == "" and not event.style:  # plain, so nothing is written there
                 return None
             if len(event.value) > LONGEST:
-                self._stop(line, column, f"more than {LONGEST:,} letters in one text: no record has one")
+                self._stop(mark, f"more than {LONGEST:,} letters in one text: no record has one")
             return self._seen(event)
         if depth >= DEEPEST:
-            self._stop(line, column, f"blocks inside blocks, more than {DEEPEST} deep: no record is")
-        mapping = kind is yaml.MappingStartEvent
+            self._stop(mark, f"blocks inside blocks, more than {DEEPEST} deep: no record is")
         if event.flow_style and not _NOTHING_IN_IT.match(self.source.line(line)[column - 1 :]):
             message = "brackets and braces cut a text at every comma, so 75,968 becomes two numbers"
             self._note(mark, message, "one name or one dash a line, readings separated by blanks")
-        if mapping:
+        if kind is yaml.MappingStartEvent:
             return self._mapping(where, depth)
         items: list[Any] = []
         while type(event := self.next()) is not yaml.SequenceEndEvent:
@@ -381,8 +366,7 @@ class _Builder:
 
     def _not_too_many(self, block: Any, mark: Any) -> None:
         if len(block) >= MOST_ENTRIES:
-            message = f"more than {MOST_ENTRIES:,} entries in one block: no record has so many"
-            self._stop(mark.line + 1, mark.column + 1, message)
+            self._stop(mark, f"more than {MOST_ENTRIES:,} entries in one block: no record has so many")
 
     def _mapping(self, where: Where, depth: int) -> dict[str, Any]:
         found: dict[str, Any] = {}
@@ -390,11 +374,10 @@ class _Builder:
             mark = event.start_mark
             self._not_too_many(found, mark)
             if type(event) is not yaml.ScalarEvent:
-                self._stop(mark.line + 1, mark.column + 1, "a name followed by a colon belongs here", _QUOTES)
+                self._stop(mark, "a name followed by a colon belongs here", _QUOTES)
             key = self._seen(event)
             if len(key) > LONGEST:
-                message = f"a name of {len(key):,} letters: no record has one"
-                self._stop(mark.line + 1, mark.column + 1, message)
+                self._stop(mark, f"a name of {len(key):,} letters: no record has one")
             if event.anchor is not None or event.tag is not None:
                 self._note(mark, "a name may not start with & or !", _QUOTES)
             if key == "<<" and not event.style:  # quoted it is a name like any other
@@ -403,9 +386,8 @@ class _Builder:
                 self._note(mark, "the name before the colon is missing")
             if key in found:
                 first = self.marks[(*where, key)].key_line
-                self._note(
-                    mark, f"'{key}' stands twice, first on line {first}", "delete or rename one of them"
-                )
+                message = f"'{key}' stands twice, first on line {first}"
+                self._note(mark, message, "delete or rename one of them")
                 self._value(self.next(), (*where, key, "again"), mark, depth + 1)
                 continue
             found[key] = self._value(self.next(), (*where, key), mark, depth + 1)
@@ -422,16 +404,14 @@ def _explain(source: Source, problem: yaml.YAMLError) -> Problem:
     what = str(getattr(problem, "problem", None) or "")
     context = str(getattr(problem, "context", None) or "")
     line, column = (mark.line + 1, mark.column + 1) if mark else (1, 1)
-    complaint = _Complaint(
-        source, what, context, line, column, (start.line + 1, start.column + 1) if start else None
-    )
+    begins = (start.line + 1, start.column + 1) if start else None
+    complaint = _Complaint(source, what, context, line, column, begins)
     # from the surest sign to the least: a tab or quotes spoil whatever the parser says of the line
     for explained in (_never_closed, _odd_blank, _tab, _misplaced_colon, _needs_quotes, _odd_line):
         if found := explained(complaint):
             return found
-    return source.problem_at(
-        line, column, f"this line cannot be read ({what or context or problem})", _QUOTES
-    )
+    message = f"this line cannot be read ({what or context or problem})"
+    return source.problem_at(line, column, message, _QUOTES)
 
 
 class _Complaint(NamedTuple):
@@ -506,13 +486,10 @@ def _odd_line(complaint: _Complaint) -> Problem | None:
     place = (complaint.line, complaint.column)
     if complaint.text.lstrip().startswith(":"):
         return complaint.source.problem_at(*place, "the name before the colon is missing")
-    if (
-        "expected key" in complaint.what
-        or "<block end>" in complaint.what
-        or ("block mapping" in complaint.context)
-    ):
-        message = "this line does not fit: it is no 'name: value', or its indentation differs from the "
-        message += "lines above"
+    signs = ("expected key" in complaint.what, "<block end>" in complaint.what)
+    if any(signs) or "block mapping" in complaint.context:
+        message = "this line does not fit: it is no 'name: value', or its indentation differs from the lines "
+        message += "above"
         return complaint.source.problem_at(*place, message, "write 'name: value', indented as its neighbours")
     return None
 
@@ -537,9 +514,9 @@ def _colon(source: Source, line: int, column: int) -> Problem:
         return source.problem_at(line, column, message, _quoted(text))
     glued = re.match(r"(\s*(?:- +)?)([\w-]+):(\S.*)$", before)
     if glued:
-        message = "the blank after the colon is missing"
-        fixed = f"{glued.group(2)}: {glued.group(3)}"
-        return source.problem_at(line - 1, len(glued.group(1)) + len(glued.group(2)) + 2, message, fixed)
+        at = len(glued[1]) + len(glued[2]) + 2
+        fixed = f"{glued[2]}: {glued[3]}"
+        return source.problem_at(line - 1, at, "the blank after the colon is missing", fixed)
     indent = len(text) - len(text.lstrip())
     if indent > len(before) - len(before.lstrip()):
         message = "this line is indented further than the line above, which already has its value"
