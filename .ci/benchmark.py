@@ -1,8 +1,6 @@
 """How quick it is, as ratios taken in one run on one machine.
 
-    .venv/bin/python .ci/benchmark.py            print the table
-    .venv/bin/python .ci/benchmark.py --readme   and put it into README.md
-    .venv/bin/python .ci/benchmark.py --few      with 200 jobs for 2,000, to try it out
+    .venv/bin/python .ci/benchmark.py
 
 Leaves with 1 when a target is missed.  Best of several rounds: on a shared machine the best round is
 the one least disturbed by others.
@@ -10,6 +8,7 @@ the one least disturbed by others.
 
 from __future__ import annotations
 
+import argparse
 import compileall
 import gc
 import re
@@ -31,7 +30,6 @@ SHOP = ROOT / "jobs"
 SIX, TWIN = "2026-003-orchard-six", "2026-004-twin-cam"
 TOOL = Path(sys.executable).parent / "rebuildreport"
 BEGIN, END = "<!-- benchmark -->", "<!-- /benchmark -->"
-MANY = 200 if "--few" in sys.argv[1:] else 2000
 LIGHT = """\
 title: Copy {number}
 engine: drennick-q16-13
@@ -218,19 +216,19 @@ def first_build() -> Iterator[Row]:
         yield measured("first build, HTML only, a job like the twin cam and core", a_job, 0.25, unit=" s")
 
 
-def thousands() -> Iterator[Row]:
+def thousands(count: int) -> Iterator[Row]:
     with tempfile.TemporaryDirectory() as name:
         few, many = copy_of_shop(Path(name) / "few"), copy_of_shop(Path(name) / "many")
         light_copies(few, 20)
-        light_copies(many, MANY)
+        light_copies(many, count)
         peaks = [peak(shop, Path(name) / f"{shop.name}.out") for shop in (few, many)]
         detail = f" ({peaks[1]:.0f} MB / {peaks[0]:.0f} MB)"
-        yield measured(f"peak memory of a first build, {MANY:,} jobs / 20", peaks[1] / peaks[0], 1.2, detail)
+        yield measured(f"peak memory of a first build, {count:,} jobs / 20", peaks[1] / peaks[0], 1.2, detail)
         same = publishing(many, Path(name) / "many.out", "--no-pdf")
         time.sleep(2.5)
         same()
         bare, taken = best(5, process(sys.executable, "-c", "pass"), same)
-        words = f"nothing changed, {MANY:,} jobs with 10 photos each"
+        words = f"nothing changed, {count:,} jobs with 10 photos each"
         yield measured(words, taken, 0.3, f" (bare start {1000 * bare:.0f} ms)", " s")
 
         def edited() -> None:
@@ -244,7 +242,7 @@ def thousands() -> Iterator[Row]:
         shutil.copytree(SHOP / SIX, many / SIX)
         checks = [process(TOOL, "check", SIX, "--shop", shop) for shop in (alone, many)]
         lone, among = best(5, *checks)
-        yield measured(f"`check JOB` among {MANY:,} / of it alone", among / lone, 1.2)
+        yield measured(f"`check JOB` among {count:,} / of it alone", among / lone, 1.2)
 
 
 def peak(shop: Path, out: Path) -> float:
@@ -257,17 +255,21 @@ def peak(shop: Path, out: Path) -> float:
 
 
 def main() -> int:
+    words = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawTextHelpFormatter)
+    words.add_argument("--readme", action="store_true", help="put the table into README.md, too")
+    words.add_argument("--few", action="store_true", help="with 200 jobs for 2,000, to try it out")
+    asked = words.parse_args()
     gc.set_threshold(400_000, 20, 20)  # as the program sets it for itself
     # as an installed program is: an environment that forbids bytecode would compile it anew in every process
     compileall.compile_dir(ROOT / "rebuildreport", quiet=1)
     rows = []
-    for part in (starting, an_edit, first_build, thousands):
-        for row in part():
+    for part in (starting(), an_edit(), first_build(), thousands(200 if asked.few else 2000)):
+        for row in part:
             print("| " + " | ".join(row[:3]) + " |", flush=True)
             rows.append(row)
     lines = ["| what | measured | target |", "| --- | --- | --- |"]
     lines += [f"| {what} | {found} | {target} |" for what, found, target, _ in rows]
-    if "--readme" in sys.argv[1:]:
+    if asked.readme:
         readme = ROOT / "README.md"
         text = readme.read_text("utf-8")
         table = "\n".join(lines)

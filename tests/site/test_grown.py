@@ -5,7 +5,6 @@
 
 from __future__ import annotations
 
-import gc
 import os
 import random
 import shutil
@@ -84,6 +83,7 @@ class Shop:
     def __init__(self, folder: Path) -> None:
         self.path, self.out, self.kept = folder / "shop", folder / "out", folder / "kept"
         self.written: tuple[str, ...] = ()
+        self.cut: KeyboardInterrupt | None = None
         self.clock = 0.0  # how far it is wrong [s]
         self.stops: int | None = None  # at which change of the disk the next run is cut off
         (self.path / "engines").mkdir(parents=True)
@@ -188,9 +188,7 @@ class Shop:
             try:
                 result = publish(self.path, out, pdf=False, told=Quiet())
             except KeyboardInterrupt as cut:
-                # what it held is let go of, as of a process that has ended: else the next run waits for it
-                cut.__traceback__ = None
-                gc.collect()
+                self.cut = cut  # with all that it holds: the next run need not wait for it
                 return ""
             self.written = result.written
             return Quiet().worded(result)

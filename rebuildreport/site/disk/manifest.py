@@ -11,11 +11,12 @@ from __future__ import annotations
 import errno
 import json
 import sqlite3
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager, suppress
 from hashlib import blake2b
 from pathlib import Path
 from typing import Any
+from weakref import WeakSet
 
 from msgspec import Struct, field
 from msgspec.structs import asdict
@@ -72,6 +73,7 @@ class Manifest:
 
     def __init__(self, out: Path, waiting: Callable[[], object] = lambda: None) -> None:
         self._path = out / NAME
+        self._reading: WeakSet[sqlite3.Cursor] = WeakSet()
         try:
             self._db = self._opened(waiting)
         except sqlite3.DatabaseError as problem:
@@ -84,6 +86,15 @@ class Manifest:
 
     def _opened(self, waiting: Callable[[], object]) -> sqlite3.Connection:
         db = sqlite3.connect(self._path, timeout=0.3, isolation_level=None)
+        try:
+            self._lay_out(db, waiting)
+        except BaseException:  # cut off: whoever keeps the exception would keep the lock
+            db.close()
+            raise
+        return db
+
+    def _lay_out(self, db: sqlite3.Connection, waiting: Callable[[], object]) -> None:
+        """Lock it, and make its tables where they are of another form."""
         said = False
         while True:
             try:
@@ -108,11 +119,10 @@ class Manifest:
                 db.execute(statement)
             db.execute(f"pragma user_version = {FORM}")
         db.execute("commit")
-        return db
 
     def forget(self) -> None:
         """Throw away a database that turned out to be damaged: the next run knows nothing."""
-        self._db.close()
+        self.close()
         self._path.unlink(missing_ok=True)
 
     @contextmanager
@@ -128,8 +138,16 @@ class Manifest:
             raise OSError(errno.EIO, str(problem), str(self._path)) from problem
 
     def close(self) -> None:
-        """Let others at it."""
+        """Let others at it, although a run that was cut off may have read half of a list."""
+        for cursor in [*self._reading]:
+            cursor.close()
         self._db.close()
+
+    def _each(self, words: str, values: Sequence[str | None] = ()) -> sqlite3.Cursor:
+        """Rows that are read one at a time."""
+        cursor = self._db.execute(words, values)
+        self._reading.add(cursor)
+        return cursor
 
     # ------------------------------------------------------------------------------- jobs
 
@@ -154,7 +172,7 @@ class Manifest:
     def telling(self) -> Iterator[tuple[str, Row]]:
         """Every job of which something has to be told, one at a time."""
         words = "json_array_length(row, '$.problems') > 0 or not json_extract(row, '$.usable')"
-        for name, row in self._db.execute(f"select name, row from job where {words} order by name"):
+        for name, row in self._each(f"select name, row from job where {words} order by name"):
             yield name, Row(**json.loads(row))
 
     def keep(self, name: str, row: Row, look: str = "", there: str = "", due: bool = False) -> None:
@@ -226,14 +244,14 @@ class Manifest:
             if value is not None:
                 words += f" and {column} = ?"
                 values.append(value)
-        found = self._db.execute(f"{words} order by opened desc, job desc", values)
+        found = self._each(f"{words} order by opened desc, job desc", values)
         for name, opened, family, item, data, card in found:
             yield Entry(name, opened, family, item, json.loads(data), json.loads(card))
 
     def cards(self, edition: str) -> Iterator[tuple[dict[str, Any], str]]:
         """What lists need of each job of an edition, newest first, and a digest of all that is kept of it."""
         words = "select card, digest from entry where edition = ? order by opened desc, job desc"
-        for card, digest in self._db.execute(words, (edition,)):
+        for card, digest in self._each(words, (edition,)):
             yield json.loads(card), digest
 
     def wait(self, job: str, row: str) -> None:
@@ -255,9 +273,7 @@ class Manifest:
 
     def hidden(self, job: str | None = None) -> Iterator[tuple[str, str, str, str]]:
         """The private values of one job, or of all."""
-        words = "select data from hidden"
-        found = self._db.execute(words) if job is None else self._db.execute(f"{words} where job = ?", (job,))
-        for (data,) in found:
+        for (data,) in self._each("select data from hidden where job = coalesce(?, job)", (job,)):
             yield from (tuple(value) for value in json.loads(data))
 
     def mark(self, job: str, bits: bytes) -> None:
@@ -270,7 +286,7 @@ class Manifest:
     def marks(self, job: str | None = None) -> Iterator[tuple[str, bytes]]:
         """Every job with public files (or one), and what can stand in them."""
         words = "select job, bits from mark where job = ? or ? is null order by job"
-        yield from self._db.execute(words, (job, job))
+        return self._each(words, (job, job))
 
     # ------------------------------------------------------------------------------- what belongs to no job
 
