@@ -162,6 +162,17 @@ def test_a_load_at_half_speed_is_not_carried() -> None:
     assert half.thinnest < 0.5 * still.thinnest
 
 
+def test_an_orbit_is_the_same_alone_and_among_others() -> None:
+    """To the last bit: what is known of an edited job stands beside what is worked out anew."""
+    loads = [turning(share / 7) for share in range(9)]
+    given = (loads, [MAIN, WORN, MAIN] * 3, [3000.0] * 9, [12.0] * 9)
+    together = orbits(*given)
+    for alone in (8, 0, 4):
+        again = (turning(alone / 7), *(of[alone] for of in given[1:]))  # a load of its own: nothing is known
+        (one,) = orbits(*([part] for part in again))
+        assert one.path.tobytes() == together[alone].path.tobytes()
+
+
 def test_more_load_less_oil_or_a_wider_bearing_thin_the_film() -> None:
     base = steady_film(MAIN, 2000.0, 3000.0, 12.0).thinnest
     assert steady_film(MAIN, 4000.0, 3000.0, 12.0).thinnest < base

@@ -9,7 +9,7 @@ the rods' are exact for what they were worked out from.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import pairwise, product
 from math import prod
 
@@ -168,7 +168,7 @@ def estimated_masses(bore: float, diesel: bool = False) -> MovingMasses:
     return MovingMasses(piston + rod / 4.0, rod * 0.75)
 
 
-class BearingLoad(Struct, frozen=True, dict=True):
+class BearingLoad(Struct, frozen=True, dict=True, eq=False):
     """What a journal puts on its bearing over a cycle [N], right and up of the engine.
 
     ``angles``: of the crank [degrees].
@@ -264,6 +264,23 @@ def crank_loads(
     """
     if not 0 < revolutions <= FASTEST:
         raise ValueError(f"{revolutions:g} revolutions a minute are none that such an engine turns")
+    return _loads(
+        tuple(cylinders), mechanism, masses, cycle, revolutions, counterweights, nose, mains, parted
+    )
+
+
+@lru_cache(maxsize=64)  # an engine at some forty speeds: another of its jobs, and the next edit, ask the same
+def _loads(
+    cylinders: tuple[FiringCylinder, ...],
+    mechanism: Mechanism,
+    masses: MovingMasses,
+    cycle: GasCycle,
+    revolutions: float,
+    counterweights: float,
+    nose: tuple[float, float, float],
+    mains: int,
+    parted: float,
+) -> CrankLoads:
     strokes_span = float(cycle.angles[-1] - cycle.angles[0] + STEP)
     angles = np.arange(0.0, strokes_span, STEP)
     omega = per_second(revolutions)

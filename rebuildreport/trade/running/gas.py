@@ -30,7 +30,7 @@ class Burn(Struct, frozen=True):
 GASOLINE, DIESEL = Burn(-18.0, 55.0), Burn(-5.0, 65.0, 0.8)  # at rated torque: common practice
 
 
-class GasCycle(Struct, frozen=True):
+class GasCycle(Struct, frozen=True, eq=False):
     """Absolute pressure [bar] over one whole cycle.
 
     ``angles`` [degrees] are from the upper dead centre of firing.
@@ -38,6 +38,16 @@ class GasCycle(Struct, frozen=True):
 
     angles: Array
     pressure: Array
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, GasCycle) and self._bytes == other._bytes
+
+    def __hash__(self) -> int:
+        return hash(self._bytes)
+
+    @property
+    def _bytes(self) -> tuple[bytes, bytes]:
+        return self.angles.tobytes(), self.pressure.tobytes()
 
     @property
     def peak(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import log10
 
 from msgspec import Struct
@@ -71,6 +72,7 @@ class WarmFilm(Struct, frozen=True):
     film: SteadyFilm
 
 
+@lru_cache(maxsize=1024)  # of one job some hundred, and the next edit changes few of them
 def warm_film(bearing: PlainBearing, load: float, speed: float, oil: Oil, supply: float) -> WarmFilm:
     """The film under a steady load [N] at a speed [1/min], with oil that comes in at ``supply`` [°C].
 
