@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -9,6 +10,9 @@ import pytest
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import due
+from rebuildreport.assess.publishing.results import results_json
+from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
 DEMO = Path(__file__).resolve().parents[2] / "jobs"
@@ -66,3 +70,43 @@ def test_a_part_that_no_sheet_knows_is_told_at_its_line(shop: Path) -> None:
     path.write_text(path.read_text("utf-8") + "  only: cylinder_hed\n", "utf-8")
     (told,) = load_shop(shop, [TWIN]).all_problems
     assert (told.line, told.suggestion) == (6, "did you mean 'cylinder_head'?")
+
+
+@pytest.mark.parametrize("name", ["2026-003-orchard-six", "2026-008-river-launch"])
+@pytest.mark.parametrize("decided", [False, True])
+def test_any_part_alone_is_assessed_and_told(tmp_path: Path, name: str, decided: bool) -> None:
+    """With what was read on it when its engine came; what only a fit can judge is left open, and nothing asks
+    for what stands beside it."""
+    engine = load_shop(DEMO, [name]).jobs[name].record.engine
+    sheet = load_shop(DEMO, [name]).engines[engine].model
+    assert sheet is not None
+    head, _, tables = (
+        (DEMO / name / "measurements" / "arrival.yaml").read_text("utf-8").partition("\ntables:\n")
+    )
+    day = head.partition("date: ")[2][:10]
+    by_name = {table.partition(":")[0].strip(): table for table in re.split(r"(?m)^(?=  \w+:)", tables)}
+    for part in dict.fromkeys(one.part for one in sheet.features.values() if one.part):
+        mine = {key: one for key, one in sheet.features.items() if one.part == part}
+        sized = next((key for key, one in mine.items() if one.steps), "")
+        if decided and not sized:
+            continue
+        folder = tmp_path / part / "jobs"
+        shutil.copytree(DEMO / "engines", folder / "engines")
+        shutil.copy(DEMO / "shop.yaml", folder)
+        (folder / name / "measurements").mkdir(parents=True)
+        job = f"title: x\nengine: {engine}\nopened: {day}\narrival:\n  complaint: x\n  only: {part}\n"
+        (folder / name / "job.yaml").write_text(job, "utf-8")
+        if rows := [by_name[key] for key in mine if key in by_name]:
+            text = f"{head}\ntables:\n{''.join(rows)}"
+            (folder / name / "measurements" / "arrival.yaml").write_text(text, "utf-8")
+        if decided:
+            size = mine[sized].steps[0].text
+            work = f"decisions:\n  W1:\n    about: {sized}\n    do: recondition\n    size: {size}\n"
+            work += f"    why: worn\n    by: shop\n    date: {day}\n"
+            (folder / name / "work.yaml").write_text(work, "utf-8")
+        loaded = load_shop(folder, [name])
+        assert loaded.jobs[name].usable, loaded.all_problems
+        told = assess_job(loaded, loaded.jobs[name])
+        assert not [one for one in told.in_the_files if "sets:" in english(one) or "came off" in english(one)]
+        assert b"the rest of the engine" in results_json(told)
+        report_html(told, {}, "shop", pdf="", further=[], shop=folder)

@@ -11,7 +11,7 @@ from ...trade.measuring.verdict import ORDER, Name
 from ..model.assessment import Characteristic
 from .observations import Occasion
 from .timeline import Timeline
-from .titles import feature_title
+from .titles import component_title
 
 
 def settle_by_reference(
@@ -54,7 +54,7 @@ def _judged_by(engine: Engine, value: Characteristic) -> str:
 
 def _by_fit(engine: Engine, value: Characteristic, fit: str, first: list[Characteristic]) -> Characteristic:
     """The value with the verdict of the fit, as it was first known after it was read."""
-    title = amid(feature_title(engine, fit))
+    title = amid(component_title(engine, fit))
     verdict: Name = "not measured"
     advice: Text = Sentence("judged by {what}, which is not known", what=title)
     if first:

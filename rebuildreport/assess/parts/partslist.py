@@ -164,7 +164,7 @@ class PartsList:
         put_on = [name for name, one in self.engine.joints.items() if closed & {*one.fasteners}]
         opened = dict.fromkeys([*taken, *self.to_come_off, *put_on])
         joints = {name: self.engine.joints[name] for name in opened if name in self.engine.joints}
-        if not joints and self.engine.joints and self._inside():
+        if not joints and self.engine.joints and not self.job.record.arrival.only and self._inside():
             self._note(
                 Sentence(
                     "parts were read, and nothing is named that came off: write it under 'steps:' in "
@@ -426,9 +426,9 @@ class PartsList:
         return Sentence("{what}, size not decided: one of {which}", what=title, which=offered)
 
     def _lacking(self, feature: str, *sizes: str) -> None:
-        """A size without a set: what to write, and where."""
+        """A size without a set: what to write, and where; for a crank that came alone nobody buys shells."""
         title = feature_title(self.engine, feature)
-        for size in sizes:
+        for size in () if self.job.record.arrival.only else sizes:
             self._note(no_such_size(title, feature, size))
 
     def _ask(self, question: Text) -> None:
