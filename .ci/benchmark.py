@@ -17,8 +17,10 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
+from typing import Any
+from unittest.mock import patch
 
 from rebuildreport.documents.press.pdf import Paper
 from rebuildreport.site.making import hands
@@ -183,21 +185,23 @@ def until_it_stands(change: Callable[[], None], page: Path, shop: Path, out: Pat
 def papers_of_an_edit(shop: Path, out: Path, change: Callable[[], None]) -> Iterator[Row]:
     workers = hands.Hands(hands.processes)
     asked: list[Paper] = []
-    ours = hands.Hands.each
+    each, ahead = hands.Hands.each, hands.Hands.ahead
 
-    def listening(self: hands.Hands, call: object, tasks: object, few: int = hands.FEW) -> Iterator[object]:
-        def heard() -> Iterator[tuple[object, ...]]:
-            for task in tasks:  # type: ignore[attr-defined]
-                asked.extend(part.paper for part in task if isinstance(part, Sheet))
-                yield task
+    def heard(tasks: Iterable[tuple[object, ...]]) -> Iterator[tuple[object, ...]]:
+        for task in tasks:
+            asked.extend(part.paper for part in task if isinstance(part, Sheet))
+            yield task
 
-        return ours(self, call, heard(), few)  # type: ignore[arg-type]
+    def each_heard(self: hands.Hands, call: Any, tasks: Any, few: int = hands.FEW) -> Iterator[Any]:
+        return each(self, call, heard(tasks), few)
+
+    def ahead_heard(self: hands.Hands, call: Any, *task: Any) -> Any:
+        return ahead(self, call, *next(heard([task])))
 
     publish(shop, out, hands=workers)
     change()
-    hands.Hands.each = listening  # type: ignore[method-assign,assignment]
-    whole = seconds(lambda: publish(shop, out, hands=workers))
-    hands.Hands.each = ours  # type: ignore[method-assign]
+    with patch.multiple(hands.Hands, each=each_heard, ahead=ahead_heard):
+        whole = seconds(lambda: publish(shop, out, hands=workers))
     asked.sort(key=lambda paper: -len(paper.html))
     plain = seconds(lambda: list(workers.each(Paper.pdf, ((paper,) for paper in asked), 1)))
     workers.rest()

@@ -157,7 +157,7 @@ def publish(
     try:
         folders.clear(out)
         # asking loads the renderer, which takes as long as a page: it was there when it last printed
-        can = pdf and (manifest.fact("printing") == printing or _can_make_pdfs())
+        can = pdf and (manifest.fact("printing") == printing or press.available())
         ground = sources.digest(shared, can)
         by = sources.digest(ground, sheets, git.head)
         order = work.Order(shop_dir, out, by, printing, can, bool(git.head))
@@ -165,8 +165,8 @@ def publish(
         texts = shoptexts.shop_texts(shop_dir)
         said = " ".join(text.markdown for text in texts)
         looking = Looking(out / "public", manifest, folder.shop, said)
-        known = (sheets, ground, hands or Hands(), told, texts, looking)
-        run = _Run(order, folder, names, jobs, manifest, git, *known)
+        hands = hands or Hands()
+        run = _Run(order, folder, names, jobs, manifest, git, sheets, ground, hands, told, texts, looking)
         run.problems += [*folder.problems, *no_address(folder.shop.site)]
         manifest.put("told", None)  # until this run has come to its end
         _assets(run)
@@ -194,10 +194,6 @@ def publish(
     finally:
         manifest.close()
     return result
-
-
-def _can_make_pdfs() -> bool:
-    return press.available()
 
 
 # ------------------------------------------------------------------------------- pages
@@ -326,8 +322,8 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
         if (new := made.made.get(edition)) is not None:
             known = any(ours == edition for ours, _ in files)
             if not known and folders.strange(run.out, edition, name):
-                message = f"{run.out / edition / name} is in the way and none of mine: move it"
-                problems.append(Problem(f"{name}/job.yaml", 1, 1, "error", message))
+                words = f"{run.out / edition / name} is in the way and none of mine: move it"
+                problems.append(Problem(f"{name}/job.yaml", 1, 1, "error", words))
                 made.sure = row.usable = False
                 break
             changed |= _put_in_place(run, name, edition, new, whole=made.usable)
@@ -468,9 +464,7 @@ def _due_papers(run: _Run) -> bool:
     for at in range(0, len(due), size):
         rows = {name: run.manifest.row(name) for name in due[at : at + size]}
         ready: list[work.Papers] = []
-        sheets = (
-            (run.order, one) for one in _sheets(run, rows, ready) if not run.printing or one != run.begun
-        )
+        sheets = ((run.order, one) for one in _sheets(run, rows, ready))
         failed: set[str] = set()
         for printed in chain(run.hands.each(work.print_paper, sheets, few=LONG), _printed_ahead(run, ready)):
             done += 1
@@ -494,7 +488,7 @@ def _sheets(run: _Run, rows: dict[str, Row], ready: list[work.Papers]) -> Iterab
     them ready, and the longest of a job comes first, so that none is left alone at the end.
     """
     tasks = [
-        (run.order, name, run.folder.siblings.of(name), row.files, run.manifest.files(name))
+        (run.order, name, run.folder.siblings.of(name), row.files, _not_begun(run, name))
         for name, row in rows.items()
     ]
     if len(tasks) < FEW:
@@ -510,9 +504,17 @@ def _sheets(run: _Run, rows: dict[str, Row], ready: list[work.Papers]) -> Iterab
     yield from sorted(sheets, key=lambda sheet: (order[sheet.job], -len(sheet.paper.html)))
 
 
+def _not_begun(run: _Run, name: str) -> dict[tuple[str, str], str]:
+    """The files of a job without the PDF that was begun with its page."""
+    files = run.manifest.files(name)
+    if run.printing and run.begun and run.begun.job == name:
+        files.pop((run.begun.edition, run.begun.file), None)
+    return files
+
+
 def _printed_ahead(run: _Run, ready: Iterable[work.Papers]) -> Iterator[work.Printed]:
-    """The PDF that was begun with its page, where it is still due."""
-    if run.printing and any(run.begun in papers.sheets for papers in ready):
+    """The PDF that was begun with its page, where the job is still what that was made from."""
+    if run.printing and run.begun and any(run.begun.job == papers.job and papers.sure for papers in ready):
         yield run.printing.result()
 
 
@@ -534,9 +536,8 @@ def _printed(run: _Run, printed: work.Printed) -> bool:
 
 
 def _report_this(name: str, what: str, fault: str) -> Problem:
-    return Problem(
-        f"{name}/job.yaml", 1, 1, "error", f"{what} could not be made ({fault}); please report this"
-    )
+    words = f"{what} could not be made ({fault}); please report this"
+    return Problem(f"{name}/job.yaml", 1, 1, "error", words)
 
 
 # ------------------------------------------------------------------------------- the site's own pages

@@ -5,6 +5,7 @@ from __future__ import annotations
 import html
 import re
 from pathlib import Path
+from typing import cast
 
 import pytest
 from msgspec.structs import replace
@@ -14,6 +15,7 @@ from rebuildreport.assess.measure.due import due
 from rebuildreport.assess.model.assessment import DueRound
 from rebuildreport.documents.press import places
 from rebuildreport.documents.press.language import language
+from rebuildreport.documents.report.findings import Album
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.register import DOCUMENTS, Document
 from rebuildreport.quantities import english
@@ -48,6 +50,14 @@ def test_no_two_have_one_name() -> None:
 def test_it_has_a_template_in_the_frame_of_the_family(document: Document) -> None:
     text = places.find(f"{document.template}.html.jinja").read_text("utf-8")
     assert document.screen or text.startswith('{% extends "sheet.html.jinja" %}')
+
+
+@every_document
+def test_one_that_shows_photos_says_so(document: Document, jobs: Jobs) -> None:
+    """The view of any other is made once, for its page and its paper: it looks at no album."""
+    nobody_looks = cast(Album, None)
+    for _, one in those_with(document, jobs) if not document.pictured else ():
+        assert document.view(one, None, nobody_looks).frame.title
 
 
 @every_document

@@ -52,6 +52,7 @@ class Document(Struct, frozen=True):
     made: View
     issued: bool = False  # it can be frozen as it leaves the shop
     public: View | None = None  # makes that of the public edition, where it has one
+    pictured: bool = False  # it shows photos of the album
     screen: bool = False  # for a screen alone: it has no PDF, and a frame of its own
 
     def view(
@@ -99,7 +100,9 @@ def _public_record(job: Assessment, shop: Path | None = None, album: Album = NO_
     return measurement_record(job, public=True)
 
 
-REPORT = Document("report", Sentence("Report"), "report", "customer", lambda job: True, _report, issued=True)
+REPORT = Document(
+    "report", Sentence("Report"), "report", "customer", lambda job: True, _report, issued=True, pictured=True
+)
 # in the order in which the report links them
 DOCUMENTS = (
     REPORT,
@@ -120,6 +123,7 @@ DOCUMENTS = (
         "shop",
         teardownsheet.is_known,
         teardownsheet.teardown_sheet,
+        pictured=True,
     ),
     Document(
         "access-plan",
@@ -136,6 +140,7 @@ DOCUMENTS = (
         "shop",
         contactsheet.is_unsorted,
         contactsheet.contact_sheet,
+        pictured=True,
     ),
     Document(
         "labels",

@@ -34,12 +34,16 @@ class Looking(Struct):
     shop: Shop
     texts: str = ""  # of the shop's own pages: what it tells itself is no secret
     fresh: dict[str, list[Private]] = field(default_factory=dict)  # values that no earlier run knew, by job
-    cut_off: bool = False  # the last run's look did not come to its end: all that stands is looked at
+    anew: bool = False  # the last look did not come to its end, or was by other words of the shop's
     _net: Net | None = None
 
     def __post_init__(self) -> None:
-        self.cut_off = not self.manifest.fact("looked")
-        self.manifest.put("looked", False)
+        self.anew = self.manifest.fact("looked") != self._by
+        self.manifest.put("looked", None)
+
+    @property
+    def _by(self) -> list[str]:
+        return [self.own, self.texts, self.shop.bank_account, self.shop.tax_number]
 
     @property
     def own(self) -> str:
@@ -71,30 +75,33 @@ class Looking(Struct):
     def every(self, placed: Iterable[str]) -> dict[str, list[Leak]]:
         """Look at the jobs whose files were put in place, and for what is new in all that stood before."""
         names = [*placed]
-        if self.cut_off:
+        if self.anew:
             names = [entry.job for entry in self.manifest.entries("public")]
         found = {name: self.job(name) for name in names}
         return found | self.before(names)
 
     def done(self) -> None:
         """All that was found is taken off."""
-        self.manifest.put("looked", True)
+        self.manifest.put("looked", self._by)
 
     def job(self, name: str) -> list[Leak]:
-        """Look at every file of a job, and at what lists say of it; it is marked for later runs."""
+        """Look at every file of a job, and at what lists say of it; it is marked for later runs.
+
+        A PDF that stands was looked at before it was put there, and only what nobody knew then is new to it.
+        """
+        known = dict(self.manifest.marks(name)).get(name, b"")
+        anew = self.anew or bool(self.fresh) or not known
         found, every = [], []
-        for file, texts in self._texts(name):
+        for file, texts in self._texts(name, papers=anew):
             every += texts
             found += self._in(file, texts, name)
-        self.manifest.mark(name, b"" if found else marked(every))
+        self.manifest.mark(name, b"" if found else marked(every) if anew else _both(known, every))
         return found
 
     def paper(self, name: str, file: str, path: Path) -> list[Leak]:
         """Look at a PDF of a job, which stands at ``path``, before it is put in its place."""
         texts = texts_of(path, f"{name}/{file}")
-        known = dict(self.manifest.marks(name)).get(name, b"")
-        both = int.from_bytes(known, "big") | int.from_bytes(marked(texts), "big")
-        self.manifest.mark(name, both.to_bytes(MARKS // 8, "big"))
+        self.manifest.mark(name, _both(dict(self.manifest.marks(name)).get(name, b""), texts))
         return self._in(f"{name}/{file}", texts, name)
 
     def before(self, done: Iterable[str]) -> dict[str, list[Leak]]:
@@ -124,11 +131,17 @@ class Looking(Struct):
         values += [one for text in texts for one in strangers(text, f"{self.own} {self.texts}")]
         return [Leak(file, value) for value in dict.fromkeys(values)]
 
-    def _texts(self, name: str) -> Iterator[tuple[str, list[str]]]:
+    def _texts(self, name: str, papers: bool = True) -> Iterator[tuple[str, list[str]]]:
         """All that can be read of a job: in its files, and in what every list says of it."""
         for edition, file in self.manifest.files(name):
             path = self.home / name / file
-            if edition == "public" and path.is_file():
+            if edition == "public" and path.is_file() and (papers or path.suffix != ".pdf"):
                 yield f"{name}/{file}", texts_of(path, f"{name}/{file}")
         for entry in self.manifest.entries("public", job=name):
             yield f"entries/{name}.js", in_script(f"{entry.item} {json.dumps([entry.data, entry.card])}")
+
+
+def _both(known: bytes, texts: list[str]) -> bytes:
+    """Marks of what stood, and of further texts."""
+    both = int.from_bytes(known, "big") | int.from_bytes(marked(texts), "big")
+    return both.to_bytes(MARKS // 8, "big")

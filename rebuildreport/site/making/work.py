@@ -7,7 +7,7 @@ in a folder of the job alone; putting them in their place, and remembering, is l
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from decimal import Decimal
 from functools import lru_cache
@@ -25,6 +25,7 @@ from ...assess.publishing.public import public
 from ...assess.publishing.results import results_json
 from ...assess.waiting.matters import to_row
 from ...documents.press import templating
+from ...documents.press.frame import Framed
 from ...documents.press.language import PLAIN, Language, UnknownLanguage, language, speaking
 from ...documents.press.pdf import Paper, PdfUnavailable
 from ...documents.press.photos import Prepared, prepare
@@ -119,17 +120,34 @@ class _Desk(Struct, frozen=True):
     commit: Commit
     seen: list[tuple[Assessment, Assessment]] = field(default_factory=list)
     linked: list[list[tuple[Text, str]]] = field(default_factory=list)  # by the report that stands already
+    told: dict[Edition, list[tuple[register.Document, Assessment]]] = field(default_factory=dict)
+    views: dict[tuple[str, Edition], Framed] = field(default_factory=dict)  # for its page and its paper
 
     def noted(self, one: Assessment, document: str) -> Assessment:
         if one.without:
             return one  # no issue can be of it
         return issuing.noted(self.shop, self.job, one, document, self.commit)
 
-    def sheets(self, one: Assessment, edition: Edition) -> Iterator[tuple[register.Document, Assessment]]:
+    def sheets(self, one: Assessment, edition: Edition) -> list[tuple[register.Document, Assessment]]:
         """Every further document that the job has in an edition by now, and what it is made from.
 
         Of a job whose files have errors only what stays in the shop.
         """
+        if edition not in self.told:
+            self.told[edition] = [*self._sheets(one, edition)]
+        return self.told[edition]
+
+    def view(
+        self, sheet: register.Document, told: Assessment, album: Album, edition: Edition = "shop"
+    ) -> Framed:
+        """A document's view: one for all that is made of it, but where it shows photos."""
+        if sheet.pictured:
+            return sheet.view(told, self.order.shop, album, edition)
+        if (sheet.name, edition) not in self.views:
+            self.views[sheet.name, edition] = sheet.view(told, self.order.shop, album, edition)
+        return self.views[sheet.name, edition]
+
+    def _sheets(self, one: Assessment, edition: Edition) -> Iterator[tuple[register.Document, Assessment]]:
         one = replace(one, due=due_round(self.shop, self.job, one))
         for sheet in register.further(one, edition):
             if one.without and sheet.reader != "shop":
@@ -387,7 +405,7 @@ def _further(
     order, job = desk.order, desk.job
     for sheet, told in desk.sheets(one, edition):
         try:
-            view = sheet.view(told, order.shop, Album(photos, "photos/"), edition)
+            view = desk.view(sheet, told, Album(photos, "photos/"), edition)
         except TextProblem as slip:
             message = f"the {english(sheet.title).lower()} is not written: {slip}"
             problems.append(Problem(f"{job.name}/job.yaml", 1, 1, "error", message))
@@ -463,12 +481,9 @@ def each_paper(
         desk = _desk(order, name, sources.digest(files), alike)
         if sources.contents(sources.states(order.shop / name, files)) != content or desk.one is None:
             return  # no longer what its pages were made from: the next run makes both
-        for edition, file, paper in _papers(desk, desk.one):
-            made = known.get((edition, file))
-            if made is None:
-                continue  # told of with the pages, and not written
+        for edition, file, paper in _papers(desk, desk.one, known):
             of = sources.digest(order.by_printing, paper.digest())
-            if made != of or not (order.out / edition / name / file).is_file():
+            if known[edition, file] != of or not (order.out / edition / name / file).is_file():
                 yield Sheet(name, edition, file, of, paper)
         done.sure = True
     except Exception as fault:
@@ -477,7 +492,10 @@ def each_paper(
         done.fault = f"{type(fault).__name__}: {fault}"
 
 
-def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]]:
+def _papers(
+    desk: _Desk, one: Assessment, known: Container[tuple[str, str]]
+) -> Iterator[tuple[Edition, str, Paper]]:
+    """Those of ``known``: another was told of with the pages, and not written, or is begun."""
     order = desk.order
     photos = _photos(desk, one, [])
     reported = desk.noted(one, "report")
@@ -485,21 +503,20 @@ def _papers(desk: _Desk, one: Assessment) -> Iterator[tuple[Edition, str, Paper]
     if reported.publish:
         seen["public"] = desk.public(reported)
     for edition, told in seen.items():
-        folder = order.out / edition / desk.job.name / "photos"
-        shown = {photo.name: photos[photo.name] for photo in told.photos if photo.name in photos}
-        yield (
-            edition,
-            "report.pdf",
-            printed_report(told, shown, edition, photo_folder=folder, shop=order.shop),
-        )
+        if (edition, "report.pdf") in known:
+            folder = order.out / edition / desk.job.name / "photos"
+            shown = {photo.name: photos[photo.name] for photo in told.photos if photo.name in photos}
+            paper = printed_report(told, shown, edition, photo_folder=folder, shop=order.shop)
+            yield edition, "report.pdf", paper
     for edition in seen:
         folder = order.out / edition / desk.job.name / "photos"
         for sheet, told in desk.sheets(one, edition):
             if sheet.screen:
                 continue
             with suppress(TextProblem):
-                view = sheet.view(told, order.shop, on_paper(photos), edition)
-                yield edition, f"{sheet.file(view)}.pdf", sheet.paper(view, told, order.shop, folder)
+                view = desk.view(sheet, told, on_paper(photos), edition)
+                if (edition, file := f"{sheet.file(view)}.pdf") in known:
+                    yield edition, file, sheet.paper(view, told, order.shop, folder)
 
 
 def print_paper(order: Order, sheet: Sheet) -> Printed:
