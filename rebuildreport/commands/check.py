@@ -105,7 +105,7 @@ def _job(name: str, one: Assessment) -> Iterable[str]:
     yield from _since_approved(one)
     standing = [value for value in one.characteristics if value.stands]
     for verdict in ("beyond limit", "too close to call"):
-        yield from _block(verdict, [_value(value, one) for value in standing if value.verdict == verdict])
+        yield from _block(verdict, _values([value for value in standing if value.verdict == verdict], one))
     yield from _block("not measured", map(english, one.not_measured))
     yield from _block("chosen", _chosen(one))
     yield from _block("to decide", map(english, (*one.to_decide, *one.to_price)))
@@ -174,6 +174,17 @@ def _title(value: Characteristic, one: Assessment) -> str:
     if feature is None:
         return f"{value.feature} {value.name}"
     return f"{english(feature.title)}, {english(feature.characteristics.get(value.name, value.name))}"
+
+
+def _values(values: list[Characteristic], one: Assessment) -> Iterable[str]:
+    """A line each; the smallest, mean and largest clearance of a bearing, held to one limit, share theirs."""
+    alike: dict[tuple[object, ...], list[Characteristic]] = {}
+    for value in values:
+        ends = value.limits.decides if value.limits else value.key
+        alike.setdefault((value.feature, value.position, ends, english(value.side)), []).append(value)
+    for first, *others in alike.values():
+        also = ", ".join(_title(value, one).rpartition(", ")[2] for value in others)
+        yield _value(first, one) + (f"; and {also}" if also else "")
 
 
 def _value(value: Characteristic, one: Assessment) -> str:

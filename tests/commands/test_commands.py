@@ -306,3 +306,12 @@ def test_a_terminal_gets_plain_blanks_between_number_and_unit(capsys: pytest.Cap
 
     say("1.990\u00a0in (50.55\u00a0mm)")
     assert capsys.readouterr().out == "1.990 in (50.55 mm)\n"
+
+
+def test_what_one_limit_decides_at_one_place_is_one_line_of_check(capsys: pytest.CaptureFixture[str]) -> None:
+    """The six's sixth main: largest and smallest reading reach over the same limit."""
+    jobs = Path(__file__).parents[2] / "jobs"
+    assert run(["check", "2026-003-orchard-six", "--shop", str(jobs)]) == 0
+    said = [line.strip() for line in capsys.readouterr().out.splitlines()]
+    lines = [line for line in said if line.startswith("M6 Main journals")]
+    assert len(lines) == 1 and lines[0].endswith("accepted by V1; and smallest")
