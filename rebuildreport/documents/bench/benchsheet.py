@@ -23,7 +23,8 @@ from ..press.language import say, show_interval, told
 from ..press.words import capital, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
-BOXES, ABREAST = 4, 3  # boxes of few columns that stand side by side, and places
+BOXES, ABREAST = 6, 3  # boxes that stand side by side, and places; of places with long names two
+SHORT = 8  # letters
 MOST = 6  # boxes side by side at which their heads are still printed large
 
 
@@ -117,7 +118,7 @@ def _block(due: Due, system: str) -> Block:
         lines=lines,
         drawing=bench_drawing(due.drawing, due.columns, due.positions),
         small=len(due.columns) > MOST,
-        slim=len(due.columns) * len(lines[0]) < BOXES - 1,
+        slim=len(due.columns) * len(lines[0]) < ABREAST,
     )
 
 
@@ -140,9 +141,10 @@ def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
     """Down the left, then down the next: the order of the file, in no more width than a hand needs.
 
     >>> _lines(["I1", "I2", "I3", "E1", "E2", "E3", "E4"], 2)
-    (('I1', 'E2'), ('I2', 'E3'), ('I3', 'E4'), ('E1',))
+    (('I1', 'E1', 'E4'), ('I2', 'E2'), ('I3', 'E3'))
     """
-    beside = max(min(BOXES // columns, ABREAST, len(positions)), 1)
+    most = ABREAST if max(map(len, positions), default=0) <= SHORT else ABREAST - 1
+    beside = max(min(BOXES // columns, most, len(positions)), 1)
     rows = -(-len(positions) // beside)
     return tuple(tuple(positions[i::rows]) for i in range(rows))
 
