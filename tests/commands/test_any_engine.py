@@ -149,3 +149,10 @@ def test_what_no_option_says_is_asked(monkeypatch: pytest.MonkeyPatch) -> None:
     found = _asked(DescribedEngine(cylinders=2), {"cylinders"})
     assert found == DescribedEngine(2, strokes="2", fuel="gasoline", crank="pressed", cooling="air")
     assert not any(re.search("valve|cams|how many cylinders", text) for text in asked)
+
+
+@pytest.mark.parametrize(("bearings", "feature"), [("shells", "main_journals"), ("roller", "main_rollers")])
+def test_mains_that_were_counted_have_their_rows(bearings: str, feature: str) -> None:
+    text = sheet_text("x", DescribedEngine(cylinders=3, strokes="2", bearings=bearings, mains_count=4))
+    assert yaml.safe_load(text)["features"][feature]["positions"] == "M1 to M4"
+    assert "as many as the crank has" not in text
