@@ -14,14 +14,14 @@ from collections.abc import Generator, Iterator
 from typing import Any, NoReturn
 
 import pytest
-from hypothesis import settings
+from hypothesis import HealthCheck, settings
 
 # An environment that forbids bytecode would have every worker and command compile tests and program anew.
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 sys.dont_write_bytecode = False
 
 # how long one example takes says more of the machine's other work than of the program
-settings.register_profile("no clock", deadline=None)
+settings.register_profile("no clock", deadline=None, suppress_health_check=[HealthCheck.too_slow])
 settings.load_profile("no clock")
 
 BROWSER_FLAGS = (

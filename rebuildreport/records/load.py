@@ -16,6 +16,7 @@ from .files.folder import ALL, EngineFile, Faults, JobFolder, RoundFile, ShopFol
 from .files.issued import FOLDER as ISSUED
 from .files.issued import read_register
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
+from .files.measured import base
 from .files.rounds import RoundRecord, Table
 from .files.rows import Cells, table_cells
 from .files.sheet import Engine
@@ -103,11 +104,15 @@ def errors_behind(folder: Path, name: str, siblings: Siblings) -> list[Problem]:
     """
     found: list[Problem] = []
     left_out = Faults(as_meant=True)
+    unread: set[str] = set()  # of what stands in these, nobody was asked about anything yet
     for number, (shop, errors) in enumerate(islice(_passes(folder, name, siblings, left_out), PASSES_BEHIND)):
+        told = (*shop.jobs[name].problems, *shop.jobs[name].engine_problems)
+        asked = [one for one in told if one.severity == "warning"]
         if number:
             errors = [one for one in errors if one.code != "missing key"]  # it is what was left out
+            found += [one for one in asked if one.file in unread and not left_out.missed_by(one)]
         else:
-            asked = [one for one in shop.jobs[name].problems if one.severity == "warning"]
+            unread = {*left_out.unread}
             found += [one for one in asked if left_out.misread(one)]
         found += [one for one in errors if not left_out.missed_by(one)]
         if len(errors) >= TOO_MANY:
@@ -375,6 +380,8 @@ def _rounds(
     problems: list[Problem] = []
     for file in yaml_files(path / "measurements"):
         model, source, found = _record(RoundRecord, file, f"{job}/measurements/{file.name}", without)
+        if model is None and source.file in without and not without.as_meant:
+            model, found = _without_head(source, sheet, found)
         problems += _begun(found)
         if model is None:
             continue
@@ -383,6 +390,31 @@ def _rounds(
         rounds.append(RoundFile(file.stem, model, cells, source))
     rounds.sort(key=lambda one: (one.model.date, one.name))
     return {one.name: one for one in rounds}, problems
+
+
+def _without_head(
+    source: Source, sheet: Engine | None, found: list[Problem]
+) -> tuple[RoundRecord | None, list[Problem]]:
+    """What is left of a round in whose head something was left out: the tables that do not rest on it.
+
+    No length is known without its warmth, and no table without a day, its own or the round's.
+    """
+    data = source.data if isinstance(source.data, dict) else {}
+    tables = {name: table for name, table in (data.get("tables") or {}).items() if isinstance(table, dict)}
+    if "temperature" not in data:
+        tables = {name: table for name, table in tables.items() if not _of_length(name, table, sheet)}
+    if "date" not in data:
+        tables = {name: table for name, table in tables.items() if "date" in table}
+    day = min((str(table["date"]) for table in tables.values() if "date" in table), default="")
+    head = {"date": day, "by": "?", "temperature": "20 °C"}
+    model, wrong = validate(RoundRecord, replace(source, data={**head, **data, "tables": tables}))
+    return (model, wrong) if tables and model is not None else (None, found)
+
+
+def _of_length(name: str, table: dict[str, object], sheet: Engine | None) -> bool:
+    feature = sheet.features.get(str(table.get("feature", name))) if sheet else None
+    unit = str(table.get("unit") or (feature.unit if feature else ""))
+    return not unit or base(unit) == "mm"
 
 
 def _photos(path: Path) -> dict[str, str]:

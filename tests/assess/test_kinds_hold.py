@@ -30,6 +30,7 @@ from rebuildreport.trade.kinds import KINDS, Computed, Inputs, KnownWalls
 from rebuildreport.trade.measuring.uncertainty import Measured
 from rebuildreport.trade.measuring.verdict import ORDER, Name
 
+from .. import DEEPER
 from .bench import Bench
 from .test_every_kind import ROUND, SHEET
 
@@ -478,7 +479,7 @@ def scattered(sheet: Sheet, name: str, seed: int) -> Taken:
 
 
 each_kind = pytest.mark.parametrize("kind", KINDS)
-some = settings(max_examples=12, deadline=None)
+some = settings(max_examples=12 * DEEPER, deadline=None)
 seeds = st.integers(0, 10**6)
 
 

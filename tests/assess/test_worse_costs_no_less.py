@@ -26,7 +26,7 @@ from .. import DEEPER, SMALL_JOBS
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
 FOUR = "2026-004-twin-cam"
 LATER = r"(?ms)^(ready|delivered|approvals|issued|paid|reopened|promised):.*?(?=^\S|\Z)"
-ROW = re.compile(r"^( +[A-Z][A-Za-z0-9_]*: +)(\d[-0-9./ a-z]*?)( *)(#.*)?$")
+ROW = re.compile(r"^( +[A-Za-z][A-Za-z0-9_]*: +)(\d[-0-9./ a-z]*?)( *)(#.*)?$")
 
 
 class Variant:

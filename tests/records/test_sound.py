@@ -53,6 +53,34 @@ def test_of_a_list_the_other_items_keep_their_lines(write: Write, tmp_path: Path
     assert lines[mark.line - 1].strip() == "work: grind"
 
 
+PRESSURE = """\
+  pressure:
+    kind: compression
+    positions: C1
+    columns: pressure
+    unit: bar
+"""
+READ = "  pressure:\n{}    columns: pressure\n    rows:\n      C1: 11.0\n"
+
+
+@pytest.mark.parametrize(
+    ("head", "own", "left_over"),
+    [
+        (("temperature: 20 °C", "temperature: 2O °C"), "", {"pressure"}),
+        (("date: 2026-02-05", "date: 2026-02-31"), "    date: 2026-02-04\n", {"pressure"}),
+        (("by: ", "bye: "), "", {"pressure", "journals", "housings", "float"}),
+    ],
+)
+def test_what_does_not_rest_on_the_head_of_its_round_is_left(
+    write: Write, tmp_path: Path, head: tuple[str, str], own: str, left_over: set[str]
+) -> None:
+    """No length is known without its warmth, and no table without a day, which may be its own."""
+    sheet, table = ("features:\n", f"features:\n{PRESSURE}"), ("tables:\n", "tables:\n" + READ.format(own))
+    job = left(write, tmp_path, (SHEET, *sheet), (ROUND, *table), (ROUND, *head))
+    assert job and {*job.rounds["arrival"].cells} == left_over
+    assert job.rounds["arrival"].cells["pressure"]["C1"]["pressure"].line
+
+
 @pytest.mark.parametrize(
     ("change", "round_read"),
     [

@@ -9,7 +9,7 @@ from ..files.folder import JobFolder
 from ..files.measured import MeasuredTable, tables
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
-from ..text.notes import Notes
+from ..text.notes import Notes, one_of
 from ..text.problems import Problem
 from ..text.reader import Where
 from ..text.validate import listed, near
@@ -67,7 +67,7 @@ def _readings(notes: Notes, one: MeasuredTable, unit: str) -> None:
         for reading in cell.readings:
             of, message, hint = dimension(reading.unit), "", ""
             if of != dimension(unit) and reading.text + reading.unit == cell.text:
-                message = f"{reading} is a {of}, and {one.feature} is measured in {unit}"
+                message = f"{reading} is {one_of(of)}, and {one.feature} is measured in {unit}"
             if of == "count" and reading.value != int(reading.value):
                 message, hint = f"{reading.text} is no count", f"{int(reading.value)}, or what unit was it?"
             if message:
@@ -146,7 +146,7 @@ def _measures(notes: Notes, where: Where, one: MeasuredTable, shop: Shop) -> Non
     unit, cell = next(((unit, cell) for unit, cell in units.items() if not _reads(tool, unit)), ("", None))
     if cell is None:
         return
-    message = f"{name} reads {dimension(tool.range.unit)}, and this is a {dimension(unit)}"
+    message = f"{name} reads {dimension(tool.range.unit)}, and this is {one_of(dimension(unit))}"
     fits = [other for other, it in shop.instruments.items() if _reads(it, unit)]
     hint = near(name, fits) or (f"which read it: {listed(fits)}" if fits else "")
     if len(units) == 1:

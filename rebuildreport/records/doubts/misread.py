@@ -23,7 +23,7 @@ from ..files.teardown import Missing
 from ..text.reader import Source, Where
 from .bands import BandRow, band_limits
 from .doubting import AGAIN, CONFIRM, doubted, named, of_readings, spanned
-from .slips import shown
+from .slips import limit_ends, shown
 
 BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting (common practice)
 # Two numbers that a person typed are compared as floats: what is less than this share apart is the same.
@@ -257,10 +257,9 @@ def instrument_doubts(
             )
             yield doubted(table, place, what, "", asks=False)
         if key == "instrument":
-            kind = engine.features[table.feature].kind if engine and table.feature in engine.features else ""
-            # that no leaf goes under a cam is told by the kind, which knows what to do about it
-            yield from _outside(table, name, tool, suspects, of_cam=kind == "valve_clearance")
-            yield from _scatter(table, tool, suspects, levered=kind == "end_float")
+            feature = engine.features.get(table.feature) if engine else None
+            yield from _outside(table, name, tool, suspects, feature)
+            yield from _scatter(table, tool, suspects, levered=bool(feature and feature.kind == "end_float"))
         elif reading := _not_set_in(table, tool, suspects):
             what = Sentence(
                 "The {tool} reads {span} {unit}: no gauge that reads {reading} can have been set in it",
@@ -309,9 +308,15 @@ def shown_by(tool: InstrumentRecord) -> _Span:
 
 
 def _outside(
-    table: MeasuredTable, name: str, tool: InstrumentRecord, suspects: set[Spot], of_cam: bool
+    table: MeasuredTable,
+    name: str,
+    tool: InstrumentRecord,
+    suspects: set[Spot],
+    feature: FeatureRecord | None,
 ) -> Iterator[Doubt]:
     """Readings that the instrument cannot show: told together, as a wrong instrument mostly is the cause."""
+    # that no leaf goes under a cam is told by the kind, which knows what to do about it
+    of_cam = feature is not None and feature.kind == "valve_clearance"
     outside = [entry for entry in _unseen(table, tool, of_cam) if entry[0] not in suspects]
     if not outside:
         return
@@ -328,7 +333,7 @@ def _outside(
     if more:
         message += f" (and {more} more)"
         told["column"] = Sentence("{column} (and {more} more)", column=told["column"], more=more)
-    elif meant := _point_astray(table, tool, reading):
+    elif meant := _point_astray(table, tool, reading) or _into_its_limit(feature, spot[3], reading):
         hint = f"{meant}, or {hint}"
     what = Sentence(
         "{position} {column}: {reading} lies outside what the {tool} can show ({span} {unit})",
@@ -375,6 +380,13 @@ def _point_astray(table: MeasuredTable, tool: InstrumentRecord, reading: Quantit
     meant = Quantity(text, float(text), reading.unit, len(text.partition(".")[2]))
     fits = meant.decimals == table.decimals and shown_by(tool).shows(meant.to(tool.range.unit))
     return text if fits else ""
+
+
+def _into_its_limit(feature: FeatureRecord | None, column: str, reading: Quantity) -> str:
+    """What stands alone with its point moved until it is no larger than its limit; ''."""
+    high = max(limit_ends(feature, column, reading.unit, low=False), default=0.0)
+    texts = [moved(reading.text, shift) for shift in (-1, -2, -3)]
+    return next((text for text in texts if 0.1 * high <= float(text) <= high), "")
 
 
 def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:

@@ -22,6 +22,15 @@ S = TypeVar("S")
 T = TypeVar("T")
 
 
+def one_of(sort: str) -> str:
+    """A sort of quantity with its article.
+
+    >>> one_of("length"), one_of("angle")
+    ('a length', 'an angle')
+    """
+    return f"{'an' if sort[:1] in 'aeiou' else 'a'} {sort}"
+
+
 def values_at(record: object, path: str) -> Iterator[tuple[Where, object]]:
     """Everything that stands at a path of a record, with its place: ``joints.*.needs``.
 
@@ -190,7 +199,7 @@ class Notes:
         """Whether a quantity is one of what is asked for: a torque, a time."""
         if (found := dimension(typed.unit)) == wanted:
             return True
-        self.error(where, f"{typed} is a {found}, not a {wanted}", example)
+        self.error(where, f"{typed} is {one_of(found)}, not {one_of(wanted)}", example)
         return False
 
     def measured(self, record: object, path: str, wanted: str, example: str) -> None:
