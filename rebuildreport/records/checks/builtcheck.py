@@ -14,7 +14,7 @@ from ..files.buildplan import CLOSING, STAND_IN, Fastener
 from ..files.jobfile import Findings, Teardown
 from ..files.sheet import Engine
 from ..files.teardown import AsFound
-from ..text.notes import Notes, values_at
+from ..text.notes import Notes, one_of, values_at
 from ..text.reader import Where
 
 # lists of teardown.yaml from whose entries a finding can be raised
@@ -100,7 +100,7 @@ def _against_plan(assembly: Assembly, notes: Notes, engine: Engine) -> None:
     for i, check in enumerate(assembly.checks):
         unit = limit.unit if (limit := checks.get(check.check)) else ""
         if check.value and unit and (of := dimension(check.value.unit)) != dimension(unit):
-            message = f"{check.value} is a {of}, and the limit of this check a {dimension(unit)}"
+            message = f"{check.value} is {one_of(of)}, and the limit of this check {one_of(dimension(unit))}"
             notes.error(("checks", i, "value"), message, f"in {unit}, as the sheet has it")
     for i, hold in enumerate(assembly.hold_points):
         if not any(step.called(hold.what) for step in holds.values()):
