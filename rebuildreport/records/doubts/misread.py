@@ -23,7 +23,7 @@ from ..files.teardown import Missing
 from ..text.reader import Source, Where
 from .bands import BandRow, band_limits
 from .doubting import AGAIN, CONFIRM, doubted, named, of_readings, spanned
-from .slips import limit_ends, shown
+from .slips import limit_span, shown
 
 BEYOND = 0.01  # share of a size that a gauge's own travel goes past its setting (common practice)
 # Two numbers that a person typed are compared as floats: what is less than this share apart is the same.
@@ -384,7 +384,7 @@ def _point_astray(table: MeasuredTable, tool: InstrumentRecord, reading: Quantit
 
 def _into_its_limit(feature: FeatureRecord | None, column: str, reading: Quantity) -> str:
     """What stands alone with its point moved until it is no larger than its limit; ''."""
-    high = max(limit_ends(feature, column, reading.unit, low=False), default=0.0)
+    _, high = limit_span(feature, column, reading.unit)
     texts = [moved(reading.text, shift) for shift in (-1, -2, -3)]
     return next((text for text in texts if 0.1 * high <= float(text) <= high), "")
 
