@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import assess_job
-from rebuildreport.documents.drawings.turned_shafts import wheels
+from rebuildreport.documents.drawings.polar import wheels
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 

@@ -7,10 +7,15 @@ from collections.abc import Sequence
 
 from msgspec import Struct
 
+from ...assess.model.assessment import Characteristic
 from ...quantities import message
 from ..press.language import say, show
-from ..press.words import System
+from ..press.words import SEVERITY, System
 from .canvas import Drawing, DrawingSheet, around
+from .scales import NARROW, WIDE
+
+LEAST = 4  # angles: three always lie on a circle, and show nothing
+PLACES = 9  # beside each other; more would be too small to read
 
 
 class TurnedView(Struct, frozen=True):
@@ -33,7 +38,7 @@ def polar(
     decimals: int,
     system: System,
     label: str,
-    width: float = 325.0,
+    width: float = WIDE,
 ) -> Drawing:
     """Places side by side at one scale: readings round a circle, the fitted circle thin, its offset an arrow.
 
@@ -67,6 +72,34 @@ def polar(
     if scale:
         _bar(sheet, scale, most, unit, decimals, system, tall + 20)
     return sheet.done(f"{label}. {'; '.join(said)}.")
+
+
+def wheels(ones: Sequence[Characteristic], system: System, title: str) -> tuple[Drawing, ...]:
+    """One feature in one round, drawn for print and for phones; nothing where nothing was turned."""
+    bad = {c.position for c in ones if c.verdict in SEVERITY[:2]}
+    turned = [
+        TurnedView(c.position, c.wheel.readings, c.wheel.centre, c.position in bad)
+        for c in ones
+        if c.wheel is not None and (len(c.wheel.readings) >= LEAST or not c.wheel.readings)
+    ]
+    if not 0 < len(turned) <= PLACES:
+        return ()
+    some = next(c for c in ones if c.wheel is not None)
+    return tuple(polar(turned, some.unit, some.decimals, system, title, wide) for wide in (WIDE, NARROW))
+
+
+def caption(ones: Sequence[Characteristic]) -> str:
+    """What to see in such a drawing."""
+    if not any(c.wheel.readings for c in ones if c.wheel is not None):
+        return say(
+            "Drawn: what each plane is too heavy by where it is corrected, its mark at the top, angles as "
+            "the shaft turns. Take off there, or add across."
+        )
+    return say(
+        "Drawn: readings round each place, its fitted circle thin, 0\u00a0degrees at the top. The arrow is "
+        "how far its centre lies off the axis on which it was turned: half of what the dial runs out, where "
+        "it is round."
+    )
 
 
 def _place(

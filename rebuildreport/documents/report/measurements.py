@@ -17,9 +17,9 @@ from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
 from ..drawings.contour import contour, spacing
 from ..drawings.engine_plan import decks, plan
+from ..drawings.polar import caption, wheels
 from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, unit_of
 from ..drawings.strips import Panel, Profile, profile, profiles, strip
-from ..drawings.turned_shafts import caption, wheels
 from ..drawings.verdict_marks import NOT_JUDGED, PRINTED, Verdict, judged, overall, verdict
 from ..press.language import opening, say, told
 from ..press.templating import anchor

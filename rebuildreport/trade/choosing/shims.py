@@ -66,17 +66,6 @@ class ShimPlan(Struct, frozen=True):
         return dict(sorted(bought.items()))
 
 
-def wanted(fitted: float, clearance: float, target: float) -> float:
-    """The thickness that would give the target clearance [mm].
-
-    Source: common practice: new = fitted + measured − target.
-
-    >>> round(wanted(2.60, 0.08, 0.18), 3)
-    2.5
-    """
-    return fitted + clearance - target
-
-
 def allowed(valve: Valve, sizes: Sequence[float]) -> list[float]:
     """Those of the sizes that give the valve a clearance inside its limits [mm].
 
