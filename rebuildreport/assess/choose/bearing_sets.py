@@ -14,7 +14,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from ... import quantities
-from ...quantities import Sentence, Text, Typed, amid, message
+from ...quantities import NOTHING, Sentence, Text, Typed, amid, message
 from ...records.checks.choosecheck import bands_in, halves_of
 from ...records.files.choosing import CodeTable
 from ...records.files.jobfile import CandidateRecord
@@ -42,14 +42,6 @@ class Awaited(Struct, frozen=True):
     names: tuple[str, ...] = ()  # columns or surfaces that nobody read
     count: int = 0  # readings that are there, of ...
     wanted: int = 0
-
-
-class Void(Struct, frozen=True):
-    """Why stamped codes tell nothing any more of a surface."""
-
-    surface: str
-    how: Literal["of another source", "as noted", "at another size", "reconditioned", "exchanged"]
-    what: str = ""  # the note, the size, the decision
 
 
 class Bearing(Struct):
@@ -188,19 +180,18 @@ class BearingSet:
         growth = bearings.crush_growth(crush, thick, ring, material)
         return Walls(Measured(0.0), Measured(0.0, below=growth))
 
-    def _tried(self, feature: str) -> CandidateRecord | None:
-        """The candidate that is tried, where this is of it."""
-        return self.bench.candidate if feature in self.bench.override else None
+    @property
+    def _tried(self) -> CandidateRecord | None:
+        """The candidate that is tried, where the journals are of it."""
+        return self.bench.candidate if self.journal in self.bench.override else None
 
     def _size(self, position: str) -> str:
-        if tried := self._tried(self.journal):
+        if tried := self._tried:
             return tried.sizes.get(self.journal, "")
         return self.bench.timeline.size(self.journal, position, date.max) if self.journal else ""
 
     def _treated(self, position: str) -> str:
-        if tried := self._tried(self.journal):
-            return tried.treated
-        return self.bench.timeline.treated(self.journal, position)
+        return self._tried.treated if self._tried else self.bench.timeline.treated(self.journal, position)
 
     def _read(self, feature: str, position: str) -> Columns:
         return self.readings.get(feature, {}).get(position, {})
@@ -285,8 +276,8 @@ class BearingSet:
         if not (housing or journal):
             return place
         place = replace(place, stamped=f"{housing or '?'}/{journal or '?'}")
-        if void := self.void(position):
-            return replace(place, void=self.void_text(void))
+        if void := self._void(position):
+            return replace(place, void=void)
         by_code = shells.grade_by_codes(table.rows, table.columns, housing, journal) or ""
         if by_code and by_measurement:
             place = replace(place, agree=by_code == by_measurement)
@@ -328,39 +319,29 @@ class BearingSet:
             sizes = [value for name, value in columns.items() if name.rpartition("_")[2] == loaded]
         return mean(sizes) if sizes else None
 
-    def void(self, position: str) -> Void | None:
-        """Why the codes tell nothing here; None where they hold."""
+    def _void(self, position: str) -> Text:
+        """Why the codes tell nothing here; nothing where they hold."""
         # what is stamped on a part that is tried itself holds
         tried = self.bench.candidate.codes if self.bench.candidate else {}
         stamped = [name for name in (self.journal, self.housing) if name not in tried]
-        voids = (self._void_of(name, position) for name in stamped)
-        return next((void for void in voids if void), None)
+        return next(filter(None, (self._void_of(name, position) for name in stamped)), NOTHING)
 
-    def _void_of(self, feature: str, position: str) -> Void | None:
+    def _void_of(self, feature: str, position: str) -> Text:
         bench = self.bench
+        title = amid(feature_title(bench.engine, feature))
         if feature in bench.override:
-            return Void(feature, "of another source")
+            return Sentence("{what} of another source", what=title)
         noted = bench.job.written_teardown.codes_void
         if feature in noted and not bench.timeline.taken(feature, position):
-            return Void(feature, "as noted", noted[feature])
+            return Typed(noted[feature])
         size = bench.timeline.size(feature, position, date.max)
         if size and size != STANDARD:
-            return Void(feature, "at another size", size)
+            return Sentence("{title} at {size}", title=title, size=sized(size))
         for name, decision in bench.job.decisions.items():
             spots = bench.timeline.spots(decision.about, decision.positions)
             if decision.do != "reuse" and not decision.with_ and (feature, position) in spots:
-                return Void(feature, "reconditioned" if decision.do == "recondition" else "exchanged", name)
-        return None
-
-    def void_text(self, void: Void) -> Text:
-        """The same as it is told."""
-        title = amid(feature_title(self.bench.engine, void.surface))
-        if void.how == "as noted":
-            return Typed(void.what)
-        if void.how == "of another source":
-            return Sentence("{what} of another source", what=title)
-        if void.how == "at another size":
-            return Sentence("{title} at {size}", title=title, size=sized(void.what))
-        if void.how == "reconditioned":
-            return Sentence("{what} reconditioned ({decision})", what=title, decision=void.what)
-        return Sentence("{what} exchanged ({decision})", what=title, decision=void.what)
+                words = message("{what} exchanged ({decision})")
+                if decision.do == "recondition":
+                    words = message("{what} reconditioned ({decision})")
+                return Sentence(words, what=title, decision=name)
+        return NOTHING

@@ -25,8 +25,8 @@ def own_surfaces(bench: Workbench) -> tuple[Text, ...]:
     """What of a part on paper is itself beyond its limits, or too near to call, with its places."""
     said = []
     for name, readings in bench.override.items():
-        kind = KINDS.get(bench.engine.features[name].kind)
-        if kind is None or kind.links:
+        kind = KINDS[bench.engine.features[name].kind]
+        if kind.links:
             continue
         groups: dict[tuple[str, str], dict[str, None]] = {}
         inputs = bench.workings.inputs_on(name, lambda _, read=readings: read)  # type: ignore[misc]

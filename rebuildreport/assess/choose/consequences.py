@@ -6,7 +6,7 @@ Must not know: which size or cut is chosen.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
 
 from msgspec import Struct, field
@@ -14,7 +14,6 @@ from msgspec.structs import replace
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message, present
-from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import ChoiceRule, FeatureRecord
 from ...records.files.sizes import step_in_mm
 from ...trade.engine import drives
@@ -23,15 +22,16 @@ from ...trade.measuring.form import is_size, largest
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
 from ...trade.measuring.verdict import guard_band
-from ..measure.judging import Opinion, limits_for, opinion, unit_of
+from ..measure.following_moves import FACES
+from ..measure.following_moves import RATIO as RATIO
+from ..measure.judging import Opinion, limits_for, moved, opinion, unit_of
 from ..measure.observations import base_unit
-from ..measure.titles import feature_title, span
+from ..measure.titles import feature_title, span, trait_title
 from ..model.assessment import Limits
 from ..model.choice import Effect, Ends
 from ..parts.lookup import by_table
 from .workbench import Readings, Workbench, length
 
-RATIO = "compression_ratio"
 OPEN: Ends = (None, None)
 OLD_CROWNS = Sentence("new pistons taken as the old ones in crown and height")
 
@@ -39,7 +39,7 @@ OLD_CROWNS = Sentence("new pistons taken as the old ones in crown and height")
 # ---------------------------------------------------------------- what is decided or in hand besides
 
 
-class DecidedElse(Struct, frozen=True):
+class DecidedElse(Struct):
     """All that is decided or in hand but the question itself, as it enters one prediction."""
 
     ordered: dict[str, Measured] = field(default_factory=dict)  # bores: the middle of their band [mm]
@@ -48,82 +48,67 @@ class DecidedElse(Struct, frozen=True):
     assumes: Text = NOTHING  # in words; nothing where nothing was decided and no gasket follows
 
 
-class _ElseMaking(Struct):
-    """Gathers what the other decisions do to one compression ratio."""
-
-    bench: Workbench
-    links: dict[str, str]
-    ordered: dict[str, Measured] = field(default_factory=dict)
-    moved: dict[str, float] = field(default_factory=dict)
-    numbers: dict[str, float] = field(default_factory=dict)
-    used: list[str] = field(default_factory=list)  # decisions that are in it
-    unknown: list[str] = field(default_factory=list)  # skims of which it cannot be said
-
-    def take(self, name: str, decision: DecisionRecord) -> None:
-        """What one decision does."""
-        sheet, step = self.bench.engine.features[decision.about], step_in_mm(decision.size)
-        if sheet.kind == "bore" and sheet.oversizes and step:
-            self.bore(decision.about, sheet, step)
-            self.used.append(name)
-        elif sheet.kind in ("straightedge", "flatness_grid") and decision.remove is not None:
-            known = self.cut(sheet, decision.remove.to("mm"))
-            (self.used if known else self.unknown).append(name)
-
-    def said(self) -> list[Text]:
-        """Which decisions are in it, and which are not."""
-        said: list[Text] = []
-        if self.used:
-            said.append(Sentence("with what {decisions} decides", decisions=Several(self.used)))
-        if self.unknown:
-            words = message("without the skim of {decisions}: what it takes from a chamber is not on file")
-            said.append(Sentence(words, decisions=Several(self.unknown)))
-        return said
-
-    def bore(self, feature: str, sheet: FeatureRecord, step: float) -> None:
-        """Bores that are made larger by a step [mm]."""
-        low, high = self.bench.ends(sheet.new.get("size"), sheet)
-        if self.links.get("bores") == feature and low is not None and high is not None:
-            self.ordered[feature] = band_ordered(feature, (low + step, high + step))
-        elif "bores" not in self.links:
-            self.numbers["bore"] = step
-
-    def cut(self, sheet: FeatureRecord, taken: float) -> bool:
-        """A face that is skimmed [mm]; False where what it takes from a chamber is not on file."""
-        per_mm = self.bench.further(sheet.further.get("chamber_per_mm"), "cm³")
-        chamber = self.links.get("chamber", "")
-        self.moved |= moved_by_cut(sheet, taken)
-        if per_mm is None:
-            return not chamber or self.bench.engine.features[chamber].part != sheet.part
-        if chamber:
-            self.moved[chamber] = self.moved.get(chamber, 0.0) - per_mm * taken
-        else:
-            self.numbers["chamber_volume"] = -per_mm * taken
-        return True
-
-
 def decided_else(
     bench: Workbench, ratio: str, about: str, until: date | None, gasket: bool = True
 ) -> DecidedElse:
     """What the decisions about other features, and the gasket by the sheet's table, do to a ratio."""
-    engine = bench.engine
-    made = _ElseMaking(bench, engine.features[ratio].links(KINDS[RATIO].links))
-    for name, decision in _reconditioned(bench):
-        if not about or about not in (decision.about, engine.features[decision.about].height):
-            made.take(name, decision)
-    said = made.said()
-    pressed = bench.further(engine.features[ratio].further.get("gasket_thickness"), "mm")
-    fits = _gasket_by_table(bench, made.links, until) if gasket and pressed is not None else None
-    if fits and pressed is not None:
-        part, thickness = fits
-        made.numbers["gasket_thickness"] = thickness - pressed
-        said.insert(0, Sentence("with gasket {part}", part=part))
-    return DecidedElse(made.ordered, made.moved, made.numbers, present(said))
-
-
-def _reconditioned(bench: Workbench) -> Iterator[tuple[str, DecisionRecord]]:
+    features, made = bench.engine.features, DecidedElse()
+    links = features[ratio].links(KINDS[RATIO].links)
+    used: list[str] = []  # decisions that are in it
+    unknown: list[str] = []  # skims of which it cannot be said
     for name, decision in bench.job.decisions.items():
-        if decision.do == "recondition" and decision.about in bench.engine.features:
-            yield name, decision
+        sheet, step = features.get(decision.about), step_in_mm(decision.size)
+        if decision.do != "recondition" or sheet is None:
+            continue
+        if about and about in (decision.about, sheet.height):
+            continue
+        if sheet.kind == "bore" and sheet.oversizes and step:
+            _bored(bench, links, decision.about, step, made)
+            used.append(name)
+        elif sheet.kind in FACES and decision.remove is not None:
+            known = _cut(bench, links.get("chamber", ""), sheet, decision.remove.to("mm"), made)
+            (used if known else unknown).append(name)
+    pressed = bench.further(features[ratio].further.get("gasket_thickness"), "mm")
+    fits = _gasket_by_table(bench, links, until) if gasket and pressed is not None else None
+    if fits and pressed is not None:
+        made.numbers["gasket_thickness"] = fits[1] - pressed
+    made.assumes = _assumed(fits[0] if fits else "", used, unknown)
+    return made
+
+
+def _assumed(part: str, used: Sequence[str], unknown: Sequence[str]) -> Text:
+    """What is taken for granted: a gasket, decisions that are in it, skims that are not."""
+    words = message("without the skim of {decisions}: what it takes from a chamber is not on file")
+    return present(
+        [
+            Sentence("with gasket {part}", part=part) if part else NOTHING,
+            Sentence("with what {decisions} decides", decisions=Several(used)) if used else NOTHING,
+            Sentence(words, decisions=Several(unknown)) if unknown else NOTHING,
+        ]
+    )
+
+
+def _bored(bench: Workbench, links: Mapping[str, str], bores: str, step: float, made: DecidedElse) -> None:
+    """Bores that are made larger by a step [mm]."""
+    sheet = bench.engine.features[bores]
+    low, high = bench.ends(sheet.new.get("size"), sheet)
+    if links.get("bores") == bores and low is not None and high is not None:
+        made.ordered[bores] = band_ordered(bores, (low + step, high + step))
+    elif "bores" not in links:
+        made.numbers["bore"] = step
+
+
+def _cut(bench: Workbench, chamber: str, face: FeatureRecord, taken: float, made: DecidedElse) -> bool:
+    """A face that is skimmed [mm]; False where what it takes from a chamber is not on file."""
+    per_mm = bench.further(face.further.get("chamber_per_mm"), "cm³")
+    made.moved |= moved_by_cut(face, taken)
+    if per_mm is None:
+        return not chamber or bench.engine.features[chamber].part != face.part
+    if chamber:
+        made.moved[chamber] = made.moved.get(chamber, 0.0) - per_mm * taken
+    else:
+        made.numbers["chamber_volume"] = -per_mm * taken
+    return True
 
 
 def _gasket_by_table(bench: Workbench, links: dict[str, str], until: date | None) -> tuple[str, float] | None:
@@ -219,11 +204,9 @@ class Change(Struct):
 
     def _title(self, feature: str, name: str, alone: bool) -> Text:
         trait = KINDS[self.bench.engine.features[feature].kind].trait(name)
-        title = feature_title(self.bench.engine, feature)
         if alone or not trait.title or trait.short == "":
-            return title
-        words = message("{feature}, {characteristic}")
-        return Sentence(words, feature=title, characteristic=Sentence(trait.title))
+            return feature_title(self.bench.engine, feature)
+        return trait_title(self.bench.engine, feature, name)
 
     def _unread(self, feature: str, rests_on: list[str]) -> Effect:
         """A value that cannot be foretold, with what nobody has read."""
@@ -292,7 +275,7 @@ class Change(Struct):
         """Places of which nothing can be said; of what lies between places (C1-C2) none is missed."""
         every = sheet.positions
         unread = [position for position in every if position not in known]
-        by_place = set(known) & set(every) and all("-" not in position for position in known)
+        by_place = known and {*known} <= {*every}
         return Sentence("{places} not measured", places=span(unread)) if unread and by_place else NOTHING
 
     def _parts_then(self, feature: str, top: Measured) -> Text:
@@ -335,7 +318,7 @@ def _changed(old: Mapping[str, Computed], new: Mapping[str, Computed]) -> bool:
 
 def _ends(computed: Iterable[Computed]) -> Ends:
     values = [c.measured.value for c in computed if c.measured]
-    return (round(min(values), 9), round(max(values), 9)) if values else OPEN
+    return moved((min(values), max(values))) if values else OPEN
 
 
 def _decimals(u: float, limits: Limits | None) -> int:
@@ -363,16 +346,12 @@ def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> lis
     return [*found, *_ratios_of_cut(change, face, taken), *_timing(bench, sheet, taken, until)]
 
 
-def _ratios(bench: Workbench) -> dict[str, FeatureRecord]:
-    return {name: sheet for name, sheet in bench.engine.features.items() if sheet.kind == RATIO}
-
-
 def _ratios_of_cut(change: Change, face: str, taken: float) -> list[Effect]:
     """The compression ratio, where the cut takes from the chamber or lifts the piston; what is not known."""
     bench = change.bench
     per_mm = bench.further(bench.engine.features[face].further.get("chamber_per_mm"), "cm³")
     found = []
-    for name, sheet in _ratios(bench).items():
+    for name, sheet in bench.engine.of_kind(RATIO).items():
         links = sheet.links(KINDS[RATIO].links)
         has_chamber = "chamber" in links or "chamber_volume" in sheet.further
         if per_mm is not None and "chamber" in links:
@@ -427,7 +406,7 @@ def of_bore(
 ) -> list[Effect]:
     """What boring to an oversize does to the compression ratio, with pistons of the same crown."""
     found: list[Effect] = []
-    for name, sheet in _ratios(bench).items():
+    for name, sheet in bench.engine.of_kind(RATIO).items():
         besides = decided_else(bench, name, feature, until)
         besides = replace(besides, assumes=present([besides.assumes, OLD_CROWNS]))
         change = Change(bench, until, besides=besides)
@@ -448,7 +427,7 @@ def of_throw(bench: Workbench, until: date | None) -> Text:
     """What a throw that is not held would do, for a crank that is ground: a sentence."""
     off = 0.1  # mm: an amount to tell it by, as grinders do
     amount = length(bench, off, 1)
-    for name, sheet in _ratios(bench).items():
+    for name, sheet in bench.engine.of_kind(RATIO).items():
         links = sheet.links(KINDS[RATIO].links)
         key = next((key for key in ("protrusion", "depth") if key in links), "")
         if not key:

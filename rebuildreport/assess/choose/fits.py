@@ -41,12 +41,10 @@ def piston_choices(bench: Workbench) -> list[Choice]:
     """
     features = bench.engine.features
     made = []
-    for key, fit in features.items():
-        if fit.kind not in ("fit", BUSHED):
-            continue
+    for key, fit in bench.engine.of_kind("fit", BUSHED).items():
         name, partner = (fit.outer, fit.inner) if fit.kind == BUSHED else (fit.inner, fit.outer)
-        if name in features and features[name].classes:
-            made.append(_Classes(bench, key, fit, name, partner or ""))
+        if name and features[name].classes:
+            made.append(_Classes(bench, key, fit, name, partner))
     return [classes.choice() for classes in made if classes.positions]
 
 
@@ -187,21 +185,17 @@ class _Classes(Struct, dict=True):
     def _inside(self, clearance: tuple[Measured, Measured], guard: float, limits: Ends) -> bool:
         return all(inside(end.value, guard, limits) for end in clearance)
 
-    def _off(self, candidate: Candidate, position: str) -> float:
-        return abs((candidate.middle or 0.0) - self._target(position))
-
     @cached_property
     def plan(self) -> Plan | None:
         """The nearest to the target everywhere; where the shelf does not go round, in as many as it can."""
-        options = {
-            position: [
-                SelectionOption((self._piece(position, c.grades[0]),), round(self._off(c, position) / STEP))
-                for c in good
-            ]
-            for position, good in self.good.items()
-        }
-        pieces = {part for ways in options.values() for option in ways for part in option.parts}
-        supplies = {piece: self._supply(piece) for piece in pieces}
+        options: dict[str, list[SelectionOption]] = {}
+        for position, good in self.good.items():
+            target = self._target(position)
+            offs = [(c.grades[0], abs((c.middle or 0.0) - target)) for c in good]
+            pieces = [((self._piece(position, grade),), round(off / STEP)) for grade, off in offs]
+            options[position] = [SelectionOption(*one) for one in pieces]
+        parts = {part for ways in options.values() for option in ways for part in option.parts}
+        supplies = {piece: self._supply(piece) for piece in parts}
         return (choose(options, supplies) or most_places(options, supplies)) if options else None
 
     # ------------------------------------------------------------ the choice
@@ -211,9 +205,14 @@ class _Classes(Struct, dict=True):
         bench = self.bench
         made = [self._place(position) for position in self.positions]
         impossible = [self._impossible(place.position) for place in made if place.status == "none fits"]
-        decides = [self._unfinished(p.position) for p in made if p.status == "provisional"]
-        decision = self._decision()
+        words = message(
+            "the pin or journal of {position}" if self.bushed else "the finished bore of {position}"
+        )
+        decides = [Sentence(words, position=p.position) for p in made if p.status == "provisional"]
+        # the decision that says which class goes where; what is bought and said follows it
+        decision = bench.decision(self.name, do=("replace",))
         fitted = bench.job.decisions[decision].fit if decision else {}
+        decision = decision if fitted else ""
         taken = {place.position: tuple(fitted.get(place.position) or place.grades) for place in made}
         where: dict[Piece, list[str]] = {}
         for position, grades in taken.items():
@@ -243,11 +242,6 @@ class _Classes(Struct, dict=True):
             off=round(self.plan.off * STEP, 6) if self.plan else None,
         )
 
-    def _decision(self) -> str:
-        """The decision that says which class goes where; what is bought and said follows it."""
-        decision = self.bench.decision(self.name, do=("replace",))
-        return decision if decision and self.bench.job.decisions[decision].fit else ""
-
     def _status(
         self, status: Status, made: list[Place], taken: Mapping[str, Sequence[str]], decision: str
     ) -> Status:
@@ -266,16 +260,15 @@ class _Classes(Struct, dict=True):
             return self._filled(position, replace(picked, fitness="inside"))
         if position in self.bores:
             return Place(position, "none fits", candidates=tuple(self.tried[position]))
-        note = Sentence("its bore is not finished, or not measured")
+        words = message("its bore is not finished, or not measured")
         if self.bushed:
-            note = Sentence("what runs in it is not finished, or not measured")
-        return Place(position, "provisional", note=note)
+            words = message("what runs in it is not finished, or not measured")
+        return Place(position, "provisional", note=Sentence(words))
 
     def _filled(self, position: str, picked: Candidate) -> Place:
-        note: Text = NOTHING
-        if picked.fitness != "inside":
-            note = Sentence("inside the wear limit of a bore used again")
-            note = Sentence("inside the wear limit only") if self.bushed else note
+        words = message("inside the wear limit of a bore used again")
+        if self.bushed:
+            words = message("inside the wear limit only")
         return Place(
             position,
             "chosen",
@@ -285,7 +278,7 @@ class _Classes(Struct, dict=True):
             high=picked.high,
             middle=picked.middle,
             candidates=tuple(replace(c, chosen=c is picked) for c in self.tried[position]),
-            note=note,
+            note=NOTHING if picked.fitness == "inside" else Sentence(words),
         )
 
     def _buy(self, piece: Piece, places: list[str]) -> Buy:
@@ -305,11 +298,6 @@ class _Classes(Struct, dict=True):
             said += [Typed(label)] * len(places) if self.bench.on_paper else in_engine
         return present(said) or Sentence("Nothing can be chosen yet")
 
-    def _unfinished(self, position: str) -> Text:
-        if self.bushed:
-            return Sentence("the pin or journal of {position}", position=position)
-        return Sentence("the finished bore of {position}", position=position)
-
     def _impossible(self, position: str) -> Text:
         words = message("{title} {position}: no class gives a clearance that is surely inside its limits")
         if position in self.good:
@@ -327,7 +315,7 @@ class _Classes(Struct, dict=True):
             )
             if self.bushed:
                 words = message("{position}: {answer} gives {low} to {high}")
-            ends = self._length(place.low), self._length(place.high)
+            ends = length(self.bench, place.low), length(self.bench, place.high)
             gives = Sentence(words, position=place.position, answer=place.answer, low=ends[0], high=ends[1])
             would = [self._would_be(c) for c in place.candidates if c.fitness in OUTSIDE]
             said.append(Sentence("{what}.", what=present([gives, *would])))
@@ -338,12 +326,9 @@ class _Classes(Struct, dict=True):
             "{name} would be {fitness} ({low} to {high})",
             name=candidate.name,
             fitness=Sentence(candidate.fitness),
-            low=self._length(candidate.low or 0.0),
-            high=self._length(candidate.high or 0.0),
+            low=length(self.bench, candidate.low or 0.0),
+            high=length(self.bench, candidate.high or 0.0),
         )
-
-    def _length(self, value: float) -> Text:
-        return length(self.bench, value)
 
 
 # ---------------------------------------------------------------- masses
@@ -359,12 +344,10 @@ def mass_choices(bench: Workbench) -> list[Choice]:
 
 def _grams(bench: Workbench, feature: str) -> dict[str, float]:
     """Masses by position; a rod weighed at both ends is as heavy as they are together."""
-    sheet = bench.engine.features.get(feature)
-    known = set(sheet.positions) if sheet else set()
     grams = {}
     for position, columns in bench.now(feature).items():
         ends = [columns[end] for end in ("big", "small") if end in columns]
-        if position not in known:
+        if position not in bench.engine.features[feature].positions:
             continue
         if len(ends) == 2:
             grams[position] = (ends[0] + ends[1]).value
@@ -387,6 +370,12 @@ def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
     if matched.removed:
         off = Sentence("{removed} g to take off in all", removed=Figure(f"{matched.removed:.1f}"))
     pairs = [Sentence("{rod} with {piston}", rod=rod, piston=piston) for rod, piston in matched.pairs.items()]
+    places = []
+    for rod in weighed:
+        less = Sentence("take off {remove} g", remove=Figure(f"{matched.remove[rod]:.1f}"))
+        note = less if matched.remove[rod] else NOTHING
+        piston = Typed(matched.pairs[rod])
+        places.append(Place(rod, "chosen", piston, middle=matched.totals[rod], note=note))
     words = message("Of all pairings the one that needs the least taken off for sums within {spread} g.")
     return Choice(
         name=name,
@@ -397,15 +386,7 @@ def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
         unit="g",
         decimals=1,
         why=Sentence(words, spread=Figure(f"{spread:g}")),
-        places=tuple(_pairing(rod, matched) for rod in weighed),
+        places=tuple(places),
         decides=(Sentence("the mass of {places}", places=span(unread)),) if unread else (),
         source=source_text(bench.engine, matching.source),
     )
-
-
-def _pairing(rod: str, matched: masses.Match) -> Place:
-    note: Text = NOTHING
-    if matched.remove[rod]:
-        note = Sentence("take off {remove} g", remove=Figure(f"{matched.remove[rod]:.1f}"))
-    piston = matched.pairs[rod]
-    return Place(rod, "chosen", Typed(piston), middle=matched.totals[rod], note=note)

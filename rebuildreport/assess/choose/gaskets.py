@@ -39,8 +39,7 @@ def gasket_choices(bench: Workbench) -> list[Choice]:
         return []  # a crank or rods tried on paper have no head
     made = []
     for name, table in bench.engine.choices.items():
-        sheet = bench.engine.parts
-        thick = {part: bench.mm(sheet[part].thickness) for part in table.table if part in sheet}
+        thick = {part: bench.mm(bench.engine.part(part).thickness) for part in table.table}
         known = {part: thickness for part, thickness in thick.items() if thickness is not None}
         if len(known) > 1:
             made.append(_Gaskets(bench, name, table, known).choice())
@@ -112,28 +111,24 @@ class _Gaskets(Struct, frozen=True):
     # ------------------------------------------------------------ what is known
 
     def _by_protrusion(self) -> _Decided:
-        engine, by = self.bench.engine, self.table.by
+        by = self.table.by
         standing = [c for c in self.bench.found if c.feature == by and c.stands and c.value is not None]
-        if by not in engine.features or not standing:
+        if not standing:
             return _Decided()
         top = max(standing, key=lambda c: c.value or 0.0)
         value = top.value or 0.0
-        what = Sentence(
-            "{what} of {value} at {position}",
-            what=amid(feature_title(engine, by)),
-            value=self._printed(value, top.decimals),
-            position=top.position,
-        )
+        title, said = amid(feature_title(self.bench.engine, by)), self._printed(value, top.decimals)
+        words = message("{what} of {value} at {position}")
+        what = Sentence(words, what=title, value=said, position=top.position)
         fits = parts_by_table(self.bench, self.table, value, top.standard_uncertainty or 0.0)
         return _Decided(what, fits)
 
     def _ratio(self, thickness: float) -> _Ratio | None:
         """The compression ratio with a gasket; None where it cannot be worked out, or the sheet has none."""
-        features = self.bench.engine.features
-        name = next((name for name, sheet in features.items() if sheet.kind == RATIO), "")
-        if not name:
+        name, sheet = next(iter(self.bench.engine.of_kind(RATIO).items()), ("", None))
+        if sheet is None:
             return None
-        kind, sheet = KINDS[RATIO], features[name]
+        kind = KINDS[RATIO]
         besides = decided_else(self.bench, name, "", None, gasket=False)
         change = Change(self.bench, besides=besides)
         inputs = self.bench.workings.inputs_on(name, lambda one: self.bench.now(one) or change.before(one))
@@ -187,8 +182,7 @@ class _Gaskets(Struct, frozen=True):
             return Sentence(words, part=chosen, thickness=self._printed(self.thick[chosen], 2))
         if by.text:
             return Sentence("No gasket of the sheet serves")
-        known = self.table.by in self.bench.engine.features
-        what = amid(feature_title(self.bench.engine, self.table.by)) if known else self.table.by
+        what = amid(feature_title(self.bench.engine, self.table.by))
         return Sentence("which one: decided by {what}, on the finished parts", what=what)
 
     def _fit(self, part: str, by: _Decided) -> Text:

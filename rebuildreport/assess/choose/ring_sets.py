@@ -26,9 +26,8 @@ def ring_choices(bench: Workbench) -> list[Choice]:
     if bench.on_paper:
         return []
     made = []
-    for name, sheet in bench.engine.features.items():
-        bores = sheet.further.get("bores", "")
-        if sheet.kind == "ring_gap" and sheet.sets and bores in bench.engine.features:
+    for name, sheet in bench.engine.of_kind("ring_gap").items():
+        if sheet.sets and (bores := sheet.link("bores")):
             made.append(_Rings(bench, name, sheet, bores))
     return [rings.choice() for rings in made if rings.renewed]
 
@@ -103,16 +102,11 @@ class _Rings(Struct, dict=True):
         return "" if not size and condemned and not bench.decision(self.bores) else key_of(size)
 
     def _part(self, sheet: FeatureRecord, size: str) -> str:
-        return next((part for key, part in sheet.sets.items() if same_size(key, size)), "")
+        """The part that the sheet lists with a feature for a size, '' where it has none."""
+        return next((part for key, part in sheet.sets.items() if size and same_size(key, size)), "")
 
     def _ring_set(self, position: str) -> str:
-        """The ring set of its size, '' where the sheet has none."""
-        return self._part(self.sheet, self.sizes[position]) if self.sizes[position] else ""
-
-    def _piston(self, position: str) -> str:
-        """The piston that the sheet lists with the bores for its size; a standard one needs no other."""
-        size = self.sizes[position]
-        return self._part(self.bench.engine.features[self.bores], size) if size not in ("", STANDARD) else ""
+        return self._part(self.sheet, self.sizes[position])
 
     def _by_size(self, positions: Sequence[str]) -> dict[str, list[str]]:
         groups: dict[str, list[str]] = {}
@@ -128,13 +122,13 @@ class _Rings(Struct, dict=True):
             if rings := self._ring_set(places[0]):
                 found.append(self._buy(rings, Sentence("rings {size}", size=said), places))
             bored = [place for place in places if self.bench.timeline.decided_size(self.bores, place)]
-            if bored and (piston := self._piston(places[0])):
+            piston = self._part(self.bench.engine.features[self.bores], size)
+            if bored and piston and size != STANDARD:  # a standard one needs no other
                 found.append(self._buy(piston, Sentence("piston {size}", size=said), bored))
         return tuple(found)
 
     def _buy(self, part: str, what: Text, places: Sequence[str]) -> Buy:
-        sheet = self.bench.engine.parts.get(part)
-        count = 1 if sheet is not None and sheet.per == "engine" else len(places)
+        count = 1 if self.bench.engine.part(part).per == "engine" else len(places)
         return Buy(part, what, count, 0, tuple(places), self.bench.pack(part))
 
     # ------------------------------------------------------------ in words
@@ -182,9 +176,8 @@ class _Rings(Struct, dict=True):
         groups = self._by_size([position for position in self.renewed if self._ring_set(position)])
         said = []
         for size, places in groups.items():
-            many = Sentence("1 ring set")
-            if len(places) > 1:
-                many = Sentence("{count} ring sets", count=len(places))
+            several = Sentence("{count} ring sets", count=len(places))
+            many = several if len(places) > 1 else Sentence("1 ring set")
             said.append(Sentence("{many} {size} for {places}", many=many, size=size, places=span(places)))
         return present(said) or Sentence("Nothing can be chosen yet")
 

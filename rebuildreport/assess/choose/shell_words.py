@@ -110,17 +110,18 @@ def why(laid: BearingSet, made: Sequence[Place]) -> Text:
             target=length(laid.bench, laid.target),
         )
     ]
-    if alone := _clearance_alone(laid, [place.position for place in known]):
+    # beyond their limit now, by a journal that would do
+    worn = [] if laid.bench.on_paper else laid.bench.beyond(laid.name)
+    beyond = {c.position for c in worn if c.again and c.end != "low"}
+    if alone := [place.position for place in known if place.position in beyond]:
         words = message(
             "{places}: the clearance alone is beyond its limit, and these shells take it up; the journal may "
             "stay."
         )
         said.append(Sentence(words, places=span(alone)))
     said += _differing(laid, [place for place in made if place.agree is False])
-    voids = dict.fromkeys(laid.void(place.position) for place in made if place.void)
-    if voids:
-        told = Several(laid.void_text(void) for void in voids if void)
-        said.append(Sentence("The codes tell nothing any more: {why}.", why=told))
+    if voids := dict.fromkeys(place.void for place in made if place.void):
+        said.append(Sentence("The codes tell nothing any more: {why}.", why=Several(voids)))
     return present(said, " ")
 
 
@@ -143,14 +144,6 @@ def _differing(laid: BearingSet, differ: Sequence[Place]) -> list[Text]:
     return [Sentence(words, places=where, clearances=present(would, ", "))]
 
 
-def _clearance_alone(laid: BearingSet, chosen: Sequence[str]) -> list[str]:
-    """Bearings that are beyond their limit now, by a journal that would do, and that these shells mend."""
-    if laid.bench.on_paper:
-        return []
-    beyond = {c.position for c in laid.bench.beyond(laid.name) if c.again and c.end != "low"}
-    return [position for position in chosen if position in beyond]
-
-
 def alternative(plan: ShellPlan) -> Text:
     """The runner-up over all bearings, where it is close."""
     if plan.best is None or plan.second is None:
@@ -159,8 +152,9 @@ def alternative(plan: ShellPlan) -> Text:
     if farther > CLOSE:
         return NOTHING
     changes = []
+    best, second = plan.fitted(plan.best), plan.fitted(plan.second)
     for position in plan.options:
-        before, after = (_grades(plan, chosen, position) for chosen in (plan.best, plan.second))
+        before, after = ([half.grade for half in fitted[position]] for fitted in (best, second))
         if sorted(before) != sorted(after):  # the same halves the other way round are no other choice
             what = halves_text(after, plan.laid.two)
             changes.append(Sentence("{what} at {places}", what=what, places=position))
@@ -171,10 +165,6 @@ def alternative(plan: ShellPlan) -> Text:
         words = message("{farther} farther from the target in all")
         much = Sentence(words, farther=length(plan.laid.bench, farther, 4))
     return Sentence("{changes}: {much}", changes=present(changes), much=much)
-
-
-def _grades(plan: ShellPlan, chosen: Plan, position: str) -> list[str]:
-    return [half.grade for half in plan.options[position][chosen.chosen[position]].parts]
 
 
 def _dearer(plan: ShellPlan, best: Plan, second: Plan) -> Text:

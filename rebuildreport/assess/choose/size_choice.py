@@ -22,7 +22,7 @@ from . import size_words
 from .bearing_sets import bearing_sets
 from .consequences import of_bore
 from .shell_choice import beyond_all_shells
-from .workbench import Workbench, length
+from .workbench import Workbench, how_settled, length
 from .worn_surfaces import WornSurfaces, worn_surfaces
 
 
@@ -58,11 +58,12 @@ def _sized(surfaces: WornSurfaces, rules: Rules, tried: SizeChoice, alone: Seque
     otherwise = bool(taken) and not (tried.chosen and surfaces.is_decided(tried.chosen.step))
     # what follows is that of the size that is made, whoever chose it
     made = next((trial for trial in tried.trials if surfaces.is_decided(trial.step)), tried.chosen)
+    unread = [*_unread(surfaces), *_bare(surfaces)]
     choice = Choice(
         name=surfaces.name,
         kind="oversize" if surfaces.bore else "undersize",
         title=_title(surfaces),
-        status=_status(surfaces, tried),
+        status="none fits" if tried.chosen is None else how_settled(False, bool(unread)),
         answer=size_words.answer(surfaces, taken or wanted),
         why=size_words.why(surfaces, tried, otherwise, alone),
         alternative=size_words.alternative(surfaces, tried, rules),
@@ -88,13 +89,6 @@ def _title(surfaces: WornSurfaces) -> Text:
     if not surfaces.sleeved or len(surfaces.positions) == len(surfaces.sheet.positions):
         return title
     return Sentence("{title}, sleeves of {places}", title=title, places=span(surfaces.positions))
-
-
-def _status(surfaces: WornSurfaces, tried: SizeChoice) -> Status:
-    """How settled the step is that follows from the readings."""
-    if tried.chosen is None:
-        return "none fits"
-    return "provisional" if _unread(surfaces) or _bare(surfaces) else "chosen"
 
 
 def _bare(surfaces: WornSurfaces) -> list[str]:

@@ -6,7 +6,6 @@ In: the workbench.  Out: a choice for each face that is beyond its limit, or tha
 from __future__ import annotations
 
 from datetime import date
-from decimal import Decimal
 from functools import cached_property
 
 from msgspec import Struct
@@ -18,13 +17,13 @@ from ...trade.choosing import skims
 from ...trade.kinds import KINDS
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import Measured
+from ..measure.following_moves import FACES
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Choice, Fitness
 from .consequences import of_cut
 from .workbench import Workbench, at_least, at_most, how_settled, length, with_partner
 
-FACES = ("straightedge", "flatness_grid")
 # whether the worst line has a name, and whether something is taken off to clean it up
 HOLLOW = message(
     {
@@ -52,8 +51,8 @@ def skim_choices(bench: Workbench) -> list[Choice]:
     if bench.on_paper:
         return []
     made: dict[str, Choice] = {}
-    for name, sheet in bench.engine.features.items():
-        choice = _Face(bench, name, sheet).choice() if sheet.kind in FACES else None
+    for name, sheet in bench.engine.of_kind(*FACES).items():
+        choice = _Face(bench, name, sheet).choice()
         if choice is not None:  # one cut for a face, however many looks at it over one height the sheet has
             made.setdefault(sheet.height or name, choice)
     return list(made.values())
@@ -95,13 +94,10 @@ class _Face(Struct, dict=True):
             impossible=self._impossible(),
             decides=tuple(decides),
             effects=tuple(of_cut(bench, self.name, asked, until)),
-            work=self._work(decision),
+            work=bench.work_on(self.sheet.part, decision, self.name) if decision else (),
             decision=decision,
             source=source_text(bench.engine, self.sheet.source),
         )
-
-    def _work(self, decision: str) -> tuple[tuple[str, Decimal | None], ...]:
-        return self.bench.work_on(self.sheet.part, decision, self.name) if decision else ()
 
     # ------------------------------------------------------------ what is known
 

@@ -11,8 +11,9 @@ from msgspec.structs import replace
 
 from ...quantities import Sentence, Text, message, present
 from ...records import JobFolder, ShopFolder
-from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
+from ..measure.following_moves import FACES
 from ..measure.observations import Occasion
 from ..measure.timeline import Timeline
 from ..measure.titles import feature_title
@@ -34,13 +35,16 @@ def choices(
     work_done: bool,
 ) -> tuple[Choice, ...]:
     """What follows from the readings that stand; what is tried on paper comes behind what it stands for."""
-    assert folder.shop is not None and job.job is not None
+    assert folder.shop is not None
     if not _anything_to_choose(engine):
         return ()
-    stock = folder.stock.engines.get(job.job.engine, {}) if folder.stock else {}
+    stock = folder.stock.engines.get(job.record.engine, {}) if folder.stock else {}
     bench = Workbench(folder.shop, engine, job, timeline, workings, taken, found, stock, work_done)
     made = [_doubted(bench, choice) for choice in _all_kinds(bench)]
-    papers = [choice for paper in bench.papers() for choice in _tried(paper)]
+    papers: list[Choice] = []
+    for paper in bench.papers():  # with parts that are not in the engine, which cost and are worth something
+        own, price = own_surfaces(paper), paper.candidate.price if paper.candidate else None
+        papers += [replace(choice, paper_price=price, own=own) for choice in _all_kinds(paper)]
     order: dict[str, int] = {}
     for choice in made:
         order.setdefault(choice.name, len(order))
@@ -49,18 +53,12 @@ def choices(
 
 def _anything_to_choose(engine: Engine) -> bool:
     """A sheet without tables, steps, classes or shims costs nothing here."""
-    if engine.shims or engine.matching or any(map(_chosen_by_size, engine.features.values())):
+    offered = [one.grades or one.sets or one.other or one.classes for one in engine.features.values()]
+    stepped = [one.undersizes or one.oversizes for one in engine.features.values()]
+    if engine.shims or engine.matching or any(offered) or any(stepped) or engine.of_kind(*FACES):
         return True
-    parts = engine.parts
-    return any(
-        sum(part in parts and parts[part].thickness is not None for part in table.table) > 1
-        for table in engine.choices.values()
-    )
-
-
-def _chosen_by_size(sheet: FeatureRecord) -> bool:
-    offered = (sheet.grades, sheet.sets, sheet.other, sheet.classes, sheet.undersizes, sheet.oversizes)
-    return any(offered) or sheet.kind in ("straightedge", "flatness_grid")
+    tables = (map(engine.part, table.table) for table in engine.choices.values())
+    return any(sum(part.thickness is not None for part in parts) > 1 for parts in tables)
 
 
 def _all_kinds(bench: Workbench) -> list[Choice]:
@@ -99,7 +97,7 @@ def _rests_on(engine: Engine, name: str) -> set[str]:
     """A feature, and what it goes together with."""
     near = {name}
     for fit, feature in engine.features.items():
-        links = set(feature.links(KINDS[feature.kind].links if feature.kind in KINDS else ()).values())
+        links = set(feature.links(KINDS[feature.kind].links).values())
         if name == fit or name in links:
             near |= {fit, *links}
     return near
@@ -120,13 +118,6 @@ def _doubts(bench: Workbench, name: str) -> Iterator[Text]:
         if any(place in held for place in places):
             title = feature_title(bench.engine, taken.feature)
             yield Sentence("{table} ({round}): {what}", table=title, round=doubt.round, what=doubt.what)
-
-
-def _tried(paper: Workbench) -> list[Choice]:
-    """The choices with parts that are not in the engine, and what those cost and are worth themselves."""
-    own = own_surfaces(paper)
-    price = paper.candidate.price if paper.candidate else None
-    return [replace(choice, paper_price=price, own=own) for choice in _all_kinds(paper)]
 
 
 def if_renewed(

@@ -21,6 +21,7 @@ from ...trade.choosing.selection import Supply
 from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.uncertainty import Measured
+from ..measure.judging import moved
 from ..measure.observations import Occasion, occasions
 from ..measure.timeline import Timeline, step_in_mm
 from ..measure.workings import Workings
@@ -68,7 +69,7 @@ class Workbench(Struct):
                 )
             }
         tried = {p: form.sizes(columns) for p, columns in self.override.get(feature, {}).items()}
-        if feature in self.override and any(one.journal == feature for one in self.engine.features.values()):
+        if feature in self.override and self.engine.fits(journal=feature):
             held = {}  # a crank is one piece: what of another one was not read is not our own
         return {position: columns for position, columns in {**held, **tried}.items() if columns}
 
@@ -87,13 +88,9 @@ class Workbench(Struct):
 
     def beyond(self, feature: str, ever: bool = False) -> list[Characteristic]:
         """What of a feature is beyond its limit now, or ``ever`` was."""
-        return [
-            c
-            for c in self.found
-            if c.feature == feature
-            and c.verdict == "beyond limit"
-            and (c.stands or (ever and not self.timeline.gone(c.feature, c.position, c.day)))
-        ]
+        beyond = [c for c in self.found if c.feature == feature and c.verdict == "beyond limit"]
+        gone = self.timeline.gone
+        return [c for c in beyond if c.stands or (ever and not gone(feature, c.position, c.day))]
 
     def proved(self, fit: str, part: str, position: str) -> list[Characteristic]:
         """What was read of a fit since a new part is in, where all of it is surely inside its limits."""
@@ -105,8 +102,7 @@ class Workbench(Struct):
     def by_fit(self, one: Characteristic) -> bool:
         """Whether what is used again is judged here by the clearance of its fit alone."""
         sheet = self.engine.features[one.feature]
-        limit = KINDS[sheet.kind].trait(one.name).limit
-        wear = sheet.wear.get(limit)
+        wear = sheet.wear.get(KINDS[sheet.kind].trait(one.name).limit)
         return wear is not None and bool(wear.see)
 
     def mm(self, value: Quantity | None, feature: FeatureRecord | None = None) -> float | None:
@@ -128,12 +124,7 @@ class Workbench(Struct):
             return (None, None)
         limit = limit.share.at(step) if limit.share else limit
         unit = feature.unit or "mm"
-        scale = quantities.factor(unit, "mm")
-        low, high = limit.within(unit)
-        return (
-            None if low is None else round(low * scale, 9),
-            None if high is None else round(high * scale, 9),
-        )
+        return moved(limit.within(unit), scale=quantities.factor(unit, "mm"))
 
     def new_and_wide(self, fit: FeatureRecord, position: str) -> tuple[Ends, Ends]:
         """New limits of the clearance of a fit [mm], and those with its wear limits where it has any."""
@@ -191,28 +182,19 @@ class Workbench(Struct):
 
     def outlay(self, bought: Sequence[Buy]) -> Decimal | None:
         """What the packs cost that must be ordered; None where a price is missing."""
-        total = Decimal(0)
-        for buy in bought:
-            price = self.price(buy.part)
-            if price is None and buy.packs:
-                return None
-            total += (price or Decimal(0)) * buy.pack * buy.packs
-        return total if bought else None
+        prices = [(self.price(buy.part), buy.pack * buy.packs) for buy in bought]
+        known = [(price or Decimal(0)) * count for price, count in prices if price is not None or not count]
+        return sum(known, Decimal(0)) if bought and len(known) == len(prices) else None
 
     def spent(self, bought: Sequence[Buy]) -> Decimal | None:
         """What the parts cost as they are used, as in the estimate; None where a price is missing."""
-        total = Decimal(0)
-        for buy in bought:
-            price = self.price(buy.part)
-            if price is None:
-                return None
-            total += price * buy.quantity
-        return total if bought else None
+        prices = [(self.price(buy.part), buy.quantity) for buy in bought]
+        known = [price * count for price, count in prices if price is not None]
+        return sum(known, Decimal(0)) if bought and len(known) == len(prices) else None
 
     def pack(self, part: str) -> int:
         """How many of a part one gets at a time."""
-        sheet = self.engine.parts.get(part)
-        return max(1, sheet.pack) if sheet else 1
+        return max(1, self.engine.part(part).pack)
 
     def work_on(
         self, part: str | None, decision: str, about: str = ""
@@ -233,8 +215,7 @@ class Workbench(Struct):
 
     def price(self, part: str) -> Decimal | None:
         """What one costs; None where it is not on the sheet or has no price."""
-        sheet = self.engine.parts.get(part)
-        return sheet.price if sheet else None
+        return self.engine.part(part).price
 
     def papers(self) -> Iterator[Workbench]:
         """The same bench, once for each candidate that is only tried, with its readings in place."""

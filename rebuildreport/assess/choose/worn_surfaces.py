@@ -28,16 +28,13 @@ def worn_surfaces(bench: Workbench) -> Iterator[WornSurfaces]:
     """Every set of journals or bores with steps on the sheet; cylinders with a sleeve of their own apart."""
     for name, sheet in bench.engine.features.items():
         if {"journal": sheet.undersizes, "bore": sheet.oversizes}.get(sheet.kind):
-            sleeved = _sleeved(bench, name) if sheet.sleeve_oversizes else []
+            found = bench.job.written_teardown.sizes_as_found if sheet.sleeve_oversizes else ()
+            own = [size for size in found if size.feature == name and size.sleeved]
+            sleeved = [place for size in own for place in size.positions]
             for those in (False, True):
                 places = [place for place in sheet.positions if (place in sleeved) is those]
                 if places:
                     yield WornSurfaces(bench, name, sheet, places, those)
-
-
-def _sleeved(bench: Workbench, name: str) -> list[str]:
-    sizes = bench.job.written_teardown.sizes_as_found
-    return [place for size in sizes if size.feature == name and size.sleeved for place in size.positions]
 
 
 class WornSurfaces(Struct, dict=True):
@@ -215,26 +212,22 @@ class WornSurfaces(Struct, dict=True):
     @cached_property
     def steps(self) -> list[SizeStep]:
         """The sheet's steps; a set that the sheet lists tells which can be had."""
-        sets = self._sets()
+        sets, sheet = self._sets(), self.sheet
         what = Sentence("pistons") if self.bore else Sentence("shells")
         words = message("no {what} for {name} on the sheet")
         found = []
-        for name, size in steps_of(self._listed()):
+        bored = (self.sleeved and sheet.sleeve_oversizes) or sheet.oversizes
+        for name, size in steps_of(bored if self.bore else sheet.undersizes):
             numbers = [number for key, number in sets if same_size(key, name)]
             why_not = Sentence(words, what=what, name=Figure(name))
             found.append(SizeStep(name, size, not sets or bool(numbers), max(numbers, default=""), why_not))
         return found
 
-    def _listed(self) -> str:
-        if not self.bore:
-            return self.sheet.undersizes
-        return (self.sleeved and self.sheet.sleeve_oversizes) or self.sheet.oversizes
-
     def _sets(self) -> list[tuple[str, str]]:
         """Steps that parts can be had for, each with its set, '' where they come by halves."""
         sets = [*self.sheet.sets.items()]
-        for fit in self.bench.engine.features.values():
-            shells = self.bench.engine.features.get(fit.shells)
-            if fit.journal == self.name and shells is not None:
+        for fit in self.bench.engine.fits(journal=self.name):
+            if fit.shells:
+                shells = self.bench.engine.features[fit.shells]
                 sets += [*shells.sets.items(), *((other.for_, "") for other in shells.other.values())]
         return sets
