@@ -85,8 +85,7 @@ def _unlisted(
         taken |= {parts.get(line.fastening, ""), *(part.part for part in line.parts)}
     for part, (count, _) in needs.items():
         if count and part not in taken:
-            name = engine.parts[part].name if part in engine.parts else part
-            yield Chosen(part, Typed(name), new=True, count=count)
+            yield Chosen(part, Typed(engine.part(part).name), new=True, count=count)
 
 
 # titles of the pages that stand in
@@ -147,8 +146,9 @@ class _Pages:
         """The lines of one step; a mark that no step calls by name stands behind the joint it belongs to."""
         if step.verb == "mark":
             marks = self._call(lambda mark: step.name in (mark.where, mark.joint))
-            lines = [_mark(mark, step.text) for mark in marks] or [self._missing_mark(step, page)]
-            return [(line, step) for line in lines]
+            text, notes = Typed(step.text or step.name), (Sentence(NO_MARK),)
+            none = self.states.line(BuildLine("", "mark", step.name, text, notes=notes), step, page)
+            return [(line, step) for line in [_mark(mark, step.text) for mark in marks] or [none]]
         line = self._line(step, page)
         if step.verb != "fit":
             return [(line, step)]
@@ -198,10 +198,6 @@ class _Pages:
                 known = present([Typed(part.shop_mark or own), Typed(part.orientation)], ", ")
                 yield Sentence("{part}: {mark}", part=part.part, mark=known or Sentence("no mark"))
 
-    def _missing_mark(self, step: BuildStep, page: Signed | None) -> BuildLine:
-        line = BuildLine("", "mark", step.name, Typed(step.text or step.name), notes=(Sentence(NO_MARK),))
-        return self.states.line(line, step, page)
-
 
 def _mark(mark: MarkLine, text: str | None = None) -> BuildLine:
     title, found = Typed(text or mark.where), Typed(mark.found)
@@ -230,11 +226,15 @@ def _numbered(page: int, asked: Iterable[Asked], nature: Nature) -> tuple[BuildL
     lines = []
     for index, (line, step) in enumerate(asked, 1):
         number = f"{page}.{index}"
-        own, usual = _own_caution(step, nature), _usual_cautions(line, step, nature)
+        own = _asked_for(step, nature)
         cautions: list[Text] = []
-        if own is not None and own.brief in full:
-            cautions.append(Sentence("{caution}: as at {line}.", caution=own.brief, line=full[own.brief]))
-        for minded in [*([own] if own else []), *usual]:
+        for again in own:
+            if again.brief in full:
+                words = message("{caution}: as at {line}.")
+                cautions.append(Sentence(words, caution=again.brief, line=full[again.brief]))
+        # whoever brings marks together turns the crank
+        said = "turn" if line.verb == "mark" else f"{step.name} {step.text or ''}" if step else None
+        for minded in [*own, *(() if said is None else cautions_for(line.verb, said, nature))]:
             if minded.brief not in full:
                 full[minded.brief] = number
                 cautions.append(minded.text)
@@ -242,14 +242,8 @@ def _numbered(page: int, asked: Iterable[Asked], nature: Nature) -> tuple[BuildL
     return tuple(lines)
 
 
-def _own_caution(step: BuildStep | None, nature: Nature) -> Caution | None:
+def _asked_for(step: BuildStep | None, nature: Nature) -> list[Caution]:
     """What the sheet asks to mind at this step: a usual caution by its word, or words of its own."""
     if step is None or not step.caution:
-        return None
-    return caution(step.caution, nature) or Caution(Typed(step.caution))
-
-
-def _usual_cautions(line: BuildLine, step: BuildStep | None, nature: Nature) -> list[Caution]:
-    if line.verb == "mark":
-        return cautions_for("mark", "turn", nature)  # whoever brings marks together turns the crank
-    return cautions_for(line.verb, f"{step.name} {step.text or ''}", nature) if step else []
+        return []
+    return [caution(step.caution, nature) or Caution(Typed(step.caution))]

@@ -19,7 +19,6 @@ from ..parts.needed import Need
 from ..work.decisions import standing_beyond
 from ..work.stage import STARTED
 from .assembly_pages import build
-from .fastening import Needs
 from .starting import start
 from .teardown_register import raised, register
 
@@ -42,28 +41,20 @@ def together(
     apart = job.teardown.date if job.teardown else None
     # the first round tells of the engine as it came
     since = frozenset(taken.name for taken in rounds[1:] if apart is not None and taken.date >= apart)
-    sheet = build(
-        engine, job, characteristics, deviations, _bought(money, needs), since, choices, decided_size, planned
-    )
+    # how many of each part the estimate has, and for which places
+    places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
+    parts = [line for line in money.lines if line.group == "part" and line.number]
+    bought = {line.number: (int(line.quantity), places.get(line.number, ())) for line in parts}
+    sheet = build(engine, job, characteristics, deviations, bought, since, choices, decided_size, planned)
     sheet = replace(sheet, stops=tuple(absent))
     begun = start(engine, job, characteristics, deviations, sheet.departures)
-    owed = [*raised(job.teardown), *_doubted(sheet), *_left_open(sheet)]
+    # torques without a source, stages that look like a slip
+    bolts = sheet.fastenings
+    doubts = [(group.title, doubt) for group in bolts for doubt in (*group.withheld, *group.doubts)]
+    owed = [*raised(job.teardown), *map(Several, doubts), *_left_open(sheet)]
     if stage in STARTED and sheet.from_sheet:
         owed += _not_done(sheet)
     return Bench(register(job), sheet, begun, (*owed, *begun.open))
-
-
-def _bought(money: Cost, needs: Sequence[Need]) -> Needs:
-    """How many of each part the estimate has, and for which places."""
-    places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
-    parts = [line for line in money.lines if line.group == "part" and line.number]
-    return {line.number: (int(line.quantity), places.get(line.number, ())) for line in parts}
-
-
-def _doubted(sheet: Build) -> Iterator[Text]:
-    """Torques without a source, stages that look like a slip."""
-    for group in sheet.fastenings:
-        yield from (Several([group.title, doubt]) for doubt in (*group.withheld, *group.doubts))
 
 
 def _left_open(sheet: Build) -> Iterator[Text]:
@@ -91,13 +82,10 @@ def _not_done(sheet: Build) -> Iterator[Text]:
 
 def gone_past(assessment: Assessment) -> tuple[Text, ...]:
     """What an engine was started or handed over in spite of: page one says so, and `check --strict` stops."""
-    return (*_started_past(assessment), *_handed_over_past(assessment))
-
-
-def _started_past(assessment: Assessment) -> Iterator[Text]:
-    if assessment.stage in STARTED:
-        for hold in assessment.bench.build.unsigned_holds:
-            yield Sentence("started with hold point {line} not signed for", line=_line(hold))
+    holds = assessment.bench.build.unsigned_holds if assessment.stage in STARTED else ()
+    words = message("started with hold point {line} not signed for")
+    started = [Sentence(words, line=_line(hold)) for hold in holds]
+    return (*started, *_handed_over_past(assessment))
 
 
 def _handed_over_past(assessment: Assessment) -> Iterator[Text]:

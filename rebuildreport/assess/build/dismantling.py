@@ -19,7 +19,7 @@ from ...records.files.teardown import AsFound, Identity, MarkRecord, TeardownSte
 from ...trade.access.takedown import came_off, first_off, takedown
 from ...trade.engine.cautions import FIRST, cautions_for
 from ..access.pricing import in_hours
-from ..measure.titles import headed, titled
+from ..measure.titles import bolts_title, titled
 from ..model.accessplan import AccessPlan
 from ..model.bench import BoltsOff, Dismantling, TakeLine
 from ..telling.jobfacts import engine_facts, mark_said
@@ -72,6 +72,9 @@ class _TeardownSheet:
         self.nature = engine_facts(engine.model, engine).nature
         known = {word for mark in teardown.marks for word in (mark.where, mark.joint)}
         self.expected = _placed(_looked_for(engine, known), names)
+        # which way round the build sheet fits things
+        steps = [step for page in engine.assemblies.values() for step in page.steps]
+        self.fitted = [step for step in steps if step.verb == "fit" and step.orientation]
         self.off: list[str] = []
         self.placed: set[str] = set()  # names and groups whose marks, bolts and parts stand at a line already
 
@@ -79,7 +82,9 @@ class _TeardownSheet:
         """One thing to take off, or taken off; what came off twice has its marks and bolts once."""
         joint = self.engine.joints.get(name)
         groups = list(joint.fasteners) if joint else []
-        way = self._way(name)
+        # the way that is gone: the first of the sheet's with the least left on it
+        ways = self.engine.access.get(name) or [AccessWay()]
+        way = min(ways, key=lambda way: sum(word not in self.off for word in way.first))
         takes = in_hours(way.hours) if way.hours else None
         if name in self.planned:
             takes = self.planned[name].hours
@@ -90,7 +95,7 @@ class _TeardownSheet:
             first=tuple(titled(other) for other in first_off(name, self.engine.ways, self.off)),
             marks=(),
             expected=(),
-            ways=tuple(self._ways(name)),
+            ways=tuple(step.orientation for step in self.fitted if step.name == name),
             bolts=(),
             cautions=tuple(caution.text for caution in cautions_for("take", name, self.nature)),
             done=step is not None,
@@ -114,11 +119,6 @@ class _TeardownSheet:
         self.placed |= {name, *groups}
         return line
 
-    def _way(self, name: str) -> AccessWay:
-        """The way that is gone: the first of the sheet's with the least left on it."""
-        ways = self.engine.access.get(name, [AccessWay()])
-        return min(ways, key=lambda way: sum(word not in self.off for word in way.first), default=AccessWay())
-
     def elsewhere(self) -> Iterator[Text]:
         """Marks, bolts and parts of the record that belong to no line of the sheet."""
         yield from (_mark(mark) for mark in self.teardown.marks if mark.joint not in self.placed)
@@ -127,13 +127,6 @@ class _TeardownSheet:
                 yield _as_found(bolts) or Typed(bolts.where.replace("_", " "))
         yield from (_identity(part) for part in self.teardown.identity if part.joint not in self.placed)
 
-    def _ways(self, name: str) -> Iterator[str]:
-        """Which way round the build sheet fits it."""
-        for page in self.engine.assemblies.values():
-            for step in page.steps:
-                if step.verb == "fit" and step.name == name and step.orientation:
-                    yield step.orientation
-
     def _bolts(self, name: str) -> BoltsOff:
         group = self.engine.fasteners.get(name)
         if group is None:
@@ -141,7 +134,7 @@ class _TeardownSheet:
         count = Sentence("{count} of them", count=group.quantity)
         if group.thread:
             count = Sentence("{count} × {thread}", count=group.quantity, thread=group.thread)
-        title = headed(group.title, name)
+        title = bolts_title(self.engine, name)
         if self.begun:
             return BoltsOff(title, count, *self._let_go(name))
         asked = group.quantity if group.quantity <= MOST_BOXES else 0

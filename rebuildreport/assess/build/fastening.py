@@ -22,12 +22,12 @@ from ...records.files.boltgroups import (
     stage_doubts,
     typed,
 )
-from ...records.files.buildplan import Fastener, Stage
+from ...records.files.buildplan import Fastener
 from ...records.files.sheet import Engine
 from ...trade.tightening import preload as trade
 from ...trade.tightening import sequence as patterns
 from ..measure.judging import source_text
-from ..measure.titles import headed
+from ..measure.titles import bolts_title
 from ..model.bolting import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
 from ..model.edition import copied
 
@@ -54,14 +54,16 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
     elif _on_purpose(group, stages):
         said.append(Sentence(YIELD))
     tightened = [done for done in job.tightened if done.fasteners == name]
-    bought, bought_at = _bought(group, needs)
+    # how many are bought, and where they go if that is known of each of them and not all are new
+    count, places = needs.get(group.part, (0, ()))
+    bought = min(count, group.quantity)
     fastening = copied(
         Fastening,
         group,
         name=name,
-        title=headed(group.title, name),
+        title=bolts_title(engine, name),
         buy=bought,
-        buy_at=bought_at,
+        buy_at=places if 0 < len(places) == bought < group.quantity else (),
         strength=group.class_,
         length=group.length.to("mm") if group.length else None,
         order_from=NOTHING,
@@ -74,13 +76,6 @@ def _fastening(engine: Engine, job: JobFolder, name: str, group: Fastener, needs
         done=tuple(Signed.typed(done.by, done.witness, done.date, done.note) for done in tightened),
     )
     return _with_bolt(_with_places(fastening, group), group, bolt)
-
-
-def _bought(group: Fastener, needs: Needs) -> tuple[int, tuple[str, ...]]:
-    """How many are bought, and where they go if that is known of each of them and not all are new."""
-    count, places = needs.get(group.part, (0, ()))
-    bought = min(count, group.quantity)
-    return bought, places if 0 < len(places) == bought < group.quantity else ()
 
 
 def _with_bolt(fastening: Fastening, group: Fastener, bolt: trade.Bolt | None) -> Fastening:
@@ -130,6 +125,8 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
         if asked is None:
             continue
         kind, value = asked
+        # a second torque, where the sheet does not say which of the two counts
+        also = stage.also if stage.torque is not None and not stage.use else None
         line = StageLine(
             number=index + 1,
             kind=kind,
@@ -137,7 +134,7 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
             value=value.value,
             unit=value.unit,
             decimals=value.decimals,
-            also=_also(stage),
+            also=(also.text, also.unit) if also else ("", ""),
             source=source_text(engine, stage.source or group.source),
             note=stage.note,
             doubt=doubts.get(index, NOTHING),
@@ -150,13 +147,6 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
         elif bolt is not None and not broken and (tension := trade.tighten(bolt, steps)[-1]):
             line = replace(line, preload=copied(Preload, tension))
         yield line
-
-
-def _also(stage: Stage) -> tuple[str, str]:
-    """Digits and unit in which the sheet has a torque a second time, where it does not say which counts."""
-    if stage.also is None or stage.torque is None or stage.use:
-        return "", ""
-    return stage.also.text, stage.also.unit
 
 
 def _stretches(group: Fastener, tightened: Sequence[Tightened]) -> Iterator[Stretch]:

@@ -20,7 +20,7 @@ from ..measure.observations import base_unit
 from ..measure.standing import positions_of
 from ..measure.titles import span
 from ..model.assessment import Characteristic, Deviation
-from ..model.bench import BuildColumn, BuildLine, BuildValue, Chosen, MarkLine, State
+from ..model.bench import BuildColumn, BuildLine, BuildValue, MarkLine, State
 from ..model.bolting import Fastening, Signed
 from ..model.edition import copied
 from ..work.decisions import covered_by
@@ -67,7 +67,8 @@ class LineStates:
         if line.verb == "check":
             return self._check(line, step)
         if line.verb == "hold":
-            return self._hold(line, step)
+            points = (point for point in self.assembly.hold_points if step.called(point.what))
+            return next((_held(line, point) for point in points), line)
         if line.verb == "fit":
             return self._fit(line, page)
         return replace(line, state="done", signed=page) if page else line
@@ -105,7 +106,9 @@ class LineStates:
         fitted = [record for record in self.assembly.fitted if record.part in numbers]
         signed = next((Signed.typed(record.by, None, record.date) for record in fitted if record.by), page)
         if undecided := [part for part in line.parts if part.new is None]:
-            return replace(line, state="open", state_text=_undecided(undecided), signed=signed)
+            noted = [(part.name, part.note) for part in undecided if part.note]
+            text = present(Sentence("{part}: {note}", part=name, note=note) for name, note in noted)
+            return replace(line, state="open", state_text=text, signed=signed)
         if signed is not None:
             return replace(line, state="done", signed=signed)
         if fitted:
@@ -220,37 +223,26 @@ class LineStates:
             if value.name not in leads or leads[value.name].limits is None:
                 leads[value.name] = value
         for lead in leads.values():
-            title = Sentence(kind.trait(lead.name).title)
-            if lead.limits is None:
+            title, limits = Sentence(kind.trait(lead.name).title), lead.limits
+            if limits is None:
                 yield BuildColumn(lead.name, title, lead.unit, (None, None), lead.decimals)
-            else:
-                limits = lead.limits
-                yield BuildColumn(
-                    lead.name, title, lead.unit, limits.decides, limits.decimals, limits.source.text
-                )
+                continue
+            decimals, source = limits.decimals, limits.source.text
+            yield BuildColumn(lead.name, title, lead.unit, limits.decides, decimals, source)
 
     def _boxes(self, name: str, wanted: Sequence[str]) -> Iterator[BuildColumn]:
         """What is to be read here, with its limits, before anything was."""
         feature = self.engine.features[name]
-        kind = KINDS.get(feature.kind)
+        kind = KINDS[feature.kind]
         sizes = {self.decided_size(name, position) for position in wanted}
-        if kind is None:
-            return
         for characteristic in kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear}):
             trait = kind.trait(characteristic)
             unit = unit_of(feature, trait, base_unit(feature.unit))
             known = limits_for(self.engine, feature, trait, unit, next(iter(sizes), ""))
             if known is None or (trait.limit == "size" and len(sizes) > 1):
                 continue  # positions of several sizes have several limits
-            yield BuildColumn(
-                characteristic,
-                Sentence(trait.title),
-                unit,
-                known.new,
-                known.decimals,
-                known.source.text,
-                known.wear,
-            )
+            title, source = Sentence(trait.title), known.source.text
+            yield BuildColumn(characteristic, title, unit, known.new, known.decimals, source, known.wear)
 
     def _lacking(self, feature: str, values: Sequence[Characteristic], wanted: Sequence[str]) -> Text:
         """Places without a reading; else characteristics with a limit that were not read at some: 'oil'."""
@@ -280,20 +272,11 @@ class LineStates:
         state, text = _checked(line, step, records)
         return replace(line, state=state, state_text=text)
 
-    def _hold(self, line: BuildLine, step: BuildStep) -> BuildLine:
-        point = next((record for record in self.assembly.hold_points if step.called(record.what)), None)
-        return _held(line, point) if point else line
-
 
 def _accepted(deviations: Collection[str]) -> Text:
     if not deviations:
         return NOTHING
     return Sentence("accepted by {deviations}", deviations=Several(deviations))
-
-
-def _undecided(parts: Sequence[Chosen]) -> Text:
-    said = [part for part in parts if part.note]
-    return present(Sentence("{part}: {note}", part=part.name, note=part.note) for part in said)
 
 
 def _mark_state(mark: MarkLine, brought: MarkBrought) -> Judged:

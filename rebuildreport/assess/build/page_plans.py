@@ -24,9 +24,9 @@ Place = tuple[int, int]  # page, and before which of its steps
 
 def page_plans(engine: Engine, job: JobFolder, planned: Sequence[str]) -> dict[str, PagePlan]:
     """The sheet's pages with what else goes on again; without any the reverse alone, fits, last looks."""
-    absent = job.job.arrival.absent if job.job else frozenset()
     taken = [step.removed for step in job.teardown.steps] if job.teardown else [*planned]
-    back = [name for name in reversed(came_off(taken, engine.ways)) if name not in absent]
+    off = reversed(came_off(taken, engine.ways))
+    back = [name for name in off if name not in job.record.arrival.absent]
     if engine.assemblies:
         return _Between(engine, back).pages()
     if not back:
@@ -131,15 +131,11 @@ class _Between(Struct):
     def _place(self, plans: Sequence[PagePlan], name: str, covered: Mapping[str, set[str]]) -> Place:
         covers = [place for one in covered[name] for place in self.asked.get(one, ())]
         above = [self.asked[one][0] for one in self.asked if name in covered.get(one, ())]
-        if not above:
-            return len(plans) - 1, _last_put_on(plans[-1])
+        if not above:  # behind the last thing that a page puts on; what is looked at last comes after it
+            put_on = [i for i, step in enumerate(plans[-1].steps, 1) if step.verb in ("fit", "tighten")]
+            return len(plans) - 1, max(put_on, default=0)
         if not covers:
             return min(above)
         page, step = max(covers)
         later = [i for i in range(step + 1, len(plans[page].steps)) if plans[page].steps[i].verb == "fit"]
         return min((page, later[0] if later else len(plans[page].steps)), min(above))
-
-
-def _last_put_on(plan: PagePlan) -> int:
-    """Behind the last thing that a page puts on; what is looked at last comes after it."""
-    return max((i for i, step in enumerate(plan.steps, 1) if step.verb in ("fit", "tighten")), default=0)

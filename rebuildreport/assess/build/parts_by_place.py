@@ -81,7 +81,7 @@ class Choosing:
         every = list(positions or sheet.positions)
         own = self._own_parts(name, sheet, every)
         # pistons come with the size of the bores that they run in
-        bores = [fit.outer for fit in self.engine.features.values() if fit.inner == name and fit.outer]
+        bores = [fit.outer for fit in self.engine.fits(inner=name) if fit.outer]
         sets = [part for bore in (name, *bores) for part in self.engine.features[bore].sets.values()]
         listed = dict.fromkeys([*sheet.replace_with, *sets, *own])
         wanted = [part for part in listed if part in self.known]
@@ -130,7 +130,13 @@ class Choosing:
             yield Chosen("", amid(titled(name)), new=None, note=Sentence("clearances not read yet"))
             return
         title = Typed(self.engine.parts[part].name) if part in self.engine.parts else amid(titled(name))
-        yield from _by_source(choice, part, title)
+        undecided = NOTHING if choice.decision else Sentence("chosen from the readings, nobody has decided")
+        for source, (new, how) in SHIMS.items():  # those together that come the same way
+            places = [place for place in choice.places if place.answer and place.source == source]
+            where, sizes = tuple(place.position for place in places), Several(map(_shim, places), "; ")
+            note = present([how, undecided])
+            if places:
+                yield Chosen(part if new else "", title, where, sizes, new, note, len(places))
         if lacking := tuple(place.position for place in choice.places if not place.answer):
             yield Chosen("", title, lacking, new=None, note=Sentence("no shim chosen"))
         if choice.status == "provisional":
@@ -151,33 +157,21 @@ class Choosing:
 
     def _part(self, part: str, every: Sequence[str], grades: Mapping[str, str] | None = None) -> Chosen:
         """A part by its number; ``grades``: its own positions among all of them, each with its grade."""
-        sheet = self.engine.parts.get(part)
+        sheet = self.engine.part(part)
         count, bought_for = self.needs.get(part, (0, ()))
-        if sheet is not None and sheet.per == "engine":
+        if sheet.per == "engine":
             bought_for = ()
         # its own places where each has its grade; else those that it is bought for, of those asked about
         its_own = [*grades] if grades else bought_for
         positions = tuple(place for place in every if place in its_own) if every and its_own else bought_for
         fitted = [_as_fitted(record, grades or {}) for record in self.fitted if record.part == part]
-        chosen = Chosen(part, Typed(sheet.name if sheet else part), positions, count=count)
+        chosen = Chosen(part, Typed(sheet.name), positions, count=count)
         if grades:
             said = Several((f"{place} {grades[place]}" for place in positions), "; ")
             chosen = replace(chosen, grade=said)
         if count or fitted:
             return replace(chosen, new=True, note=present(fitted))
         return replace(chosen, note=Sentence("not on the parts list"))
-
-
-def _by_source(choice: Choice, part: str, title: Text) -> Iterator[Chosen]:
-    """The shims of a choice, those together that come the same way."""
-    undecided = NOTHING if choice.decision else Sentence("chosen from the readings, nobody has decided")
-    for source, (new, how) in SHIMS.items():
-        places = [place for place in choice.places if place.answer and place.source == source]
-        if places:
-            where = tuple(place.position for place in places)
-            sizes = Several((_shim(place) for place in places), "; ")
-            note = present([how, undecided])
-            yield Chosen(part if new else "", title, where, sizes, new, note, len(places))
 
 
 def _shim(place: Place) -> Text:

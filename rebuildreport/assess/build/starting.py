@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from ...quantities import Figure, Quantity, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
-from ...records.files.assembly import FirstStart, FollowUp, Priming, Running
+from ...records.files.assembly import FirstStart, Priming, Running
 from ...records.files.buildplan import StartPlan
 from ...records.files.rounds import FIRST_START
 from ...records.files.sheet import Engine
@@ -41,8 +41,16 @@ def start(
         pressure_within=_seconds(plan.pressure_within),
         break_in=tuple(_break_in(engine, plan, running)),
         due=tuple(copied(DueLine, due) for due in running.due),
-        follow_up=tuple(map(_follow_up, running.follow_up)),
-        warranty=_cover(job, running, deviations, departures),
+        follow_up=tuple(
+            Said(
+                Sentence("Follow-up at {when}", when=seen.at) if seen.at else Sentence("Follow-up"),
+                Typed(seen.seen),
+                seen.date,
+                seen.good,
+            )
+            for seen in running.follow_up
+        ),
+        warranty=_cover(job, deviations, departures),
     )
     if first is None:
         return start
@@ -58,11 +66,6 @@ def start(
 
 def _seconds(typed: Quantity | None) -> float | None:
     return round(typed.to("h") * 3600.0, 6) if typed else None
-
-
-def _follow_up(seen: FollowUp) -> Said:
-    label = Sentence("Follow-up at {when}", when=seen.at) if seen.at else Sentence("Follow-up")
-    return Said(label, Typed(seen.seen), seen.date, seen.good)
 
 
 def _plan(engine: Engine, plan: StartPlan) -> Iterator[Said]:
@@ -120,33 +123,23 @@ def _service(engine: Engine, plan: StartPlan) -> Iterator[Said]:
         yield Said(Sentence("First oil change"), Typed(plan.oil_change))
 
 
-def _cover(
-    job: JobFolder,
-    running: Running,
-    deviations: Sequence[Deviation],
-    departures: Sequence[Departure],
-) -> Cover | None:
-    warranty = running.warranty
+def _cover(job: JobFolder, deviations: Sequence[Deviation], departures: Sequence[Departure]) -> Cover | None:
+    """The warranty, with what was never seen, and what is or was built otherwise, outside it."""
+    warranty = job.written_running.warranty
     if warranty is None:
         return None
-    outside = *map(Typed, warranty.not_covered), *_never_seen(job), *_departed(deviations, departures)
-    return copied(Cover, warranty, start=warranty.from_, not_covered=outside)
-
-
-def _never_seen(job: JobFolder) -> Iterator[Text]:
+    outside: list[Text] = [*map(Typed, warranty.not_covered)]
     teardown = job.written_teardown
-    yield from (Sentence("{what}: not opened", what=what) for what in teardown.not_opened)
-    yield from (Sentence("{what}: not inspected", what=unseen.what) for unseen in teardown.not_inspected)
-
-
-def _departed(deviations: Sequence[Deviation], departures: Sequence[Departure]) -> Iterator[Text]:
+    outside += [Sentence("{what}: not opened", what=what) for what in teardown.not_opened]
+    outside += [Sentence("{what}: not inspected", what=unseen.what) for unseen in teardown.not_inspected]
     words = message("deviation {name}: {what}")
     for used in deviations:
         spots = [Several(used.positions)] if used.positions else []
-        yield Sentence(words, name=used.id, what=Several([amid(used.feature_title), *spots], " "))
+        outside.append(Sentence(words, name=used.id, what=Several([amid(used.feature_title), *spots], " ")))
     for built in departures:
         about = Sentence(built.about.replace("_", " "))
-        yield Sentence(words, name=built.id, what=Several([about, built.what]))
+        outside.append(Sentence(words, name=built.id, what=Several([about, built.what])))
+    return copied(Cover, warranty, start=warranty.from_, not_covered=tuple(outside))
 
 
 def _open(
@@ -154,22 +147,17 @@ def _open(
 ) -> Iterator[Text]:
     """What went wrong at the start, and what the sheet asks for and nobody wrote down."""
     after, within = first.pressure_after, plan.pressure_within
-    if within:
-        yield from _pressure(after, within)
+    if within and not after:
+        yield Sentence("First start: nobody wrote down after how long oil pressure showed")
+    elif within and after and after.to("h") > within.to("h"):
+        words = message("First start: oil pressure showed after {time}, the sheet allows {most}")
+        yield Sentence(words, time=Figure(after), most=Figure(within))
     if plan.priming and running.priming is None:
         yield Sentence("First start: no word of priming")
     for name in sorted({value.feature for value in read if value.verdict == "beyond limit"}):
         yield Sentence("First start: {what} beyond its limit", what=amid(titled(name)))
     for name in sorted(set(plan.limits) - {value.feature for value in read}):
         yield Sentence("First start: {what} not read", what=amid(titled(name)))
-
-
-def _pressure(after: Quantity | None, within: Quantity) -> Iterator[Text]:
-    if not after:
-        yield Sentence("First start: nobody wrote down after how long oil pressure showed")
-    elif after.to("h") > within.to("h"):
-        words = message("First start: oil pressure showed after {time}, the sheet allows {most}")
-        yield Sentence(words, time=Figure(after), most=Figure(within))
 
 
 def _not_cured(job: JobFolder, running: Running) -> Iterator[Text]:

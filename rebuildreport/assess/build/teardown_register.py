@@ -11,7 +11,7 @@ from typing import Literal
 from ...quantities import NOTHING, Figure, QuantityError, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.jobfile import Fluid, Teardown
-from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, NotInspected, Seen
+from ...records.files.teardown import AsFound, Earlier, Identity, MarkRecord, Seen
 from ...trade.tightening import breakaway
 from ..measure.titles import titled
 from ..model.bench import MarkLine, RegisterEntry, Taken, TeardownRegister
@@ -78,7 +78,10 @@ def register(job: JobFolder) -> TeardownRegister:
             *(_earlier(work) for work in teardown.earlier_work),
         ),
         not_opened=tuple(teardown.not_opened),
-        not_inspected=tuple(_not_inspected(what) for what in teardown.not_inspected),
+        not_inspected=tuple(
+            Typed(f"{unseen.what} ({unseen.why})" if unseen.why else unseen.what)
+            for unseen in teardown.not_inspected
+        ),
     )
 
 
@@ -188,7 +191,3 @@ def _fluid(fluid: Fluid) -> RegisterEntry:
 def _earlier(work: Earlier) -> RegisterEntry:
     told = Typed(f"({work.told_by})") if work.told_by else NOTHING
     return RegisterEntry("earlier work", work.what, told, finding=work.finding)
-
-
-def _not_inspected(what: NotInspected) -> Text:
-    return Typed(f"{what.what} ({what.why})" if what.why else what.what)

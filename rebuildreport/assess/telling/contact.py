@@ -12,7 +12,7 @@ from contextlib import suppress
 from datetime import datetime, timedelta
 from pathlib import Path
 
-from ...quantities import Sentence, Several, Text, Typed
+from ...quantities import Sentence, Several, Text, Typed, message
 from ...records import JobFolder
 from ...records.checks.picturefiles import PictureFile, picture_file
 from ...records.files.assembly import Assembly, Checked, FittedRecord, Tightened
@@ -77,8 +77,7 @@ def _noted(engine: Engine, job: JobFolder) -> Iterator[tuple[datetime, Text]]:
 
 def _put_on(engine: Engine, built: Assembly) -> Iterator[tuple[FittedRecord | Tightened | Checked, Text]]:
     for part in built.fitted:
-        named = engine.parts.get(part.part)
-        yield part, Sentence("fitted: {what}", what=Typed(named.name if named else part.part))
+        yield part, Sentence("fitted: {what}", what=Typed(engine.part(part.part).name))
     for bolts in built.tightened:
         yield bolts, Sentence("tightened: {what}", what=Typed(bolts.fasteners))
     for check in built.checks:
@@ -130,13 +129,10 @@ def _digests(files: Mapping[str, Path]) -> dict[str, str]:
 def unnamed(shots: Iterable[Shot]) -> Iterator[Text]:
     """What ``check`` says of pictures that nothing names."""
     told: list[Text] = []
+    words = message("{name} (the same look: {others})")
     for shot in shots:
+        name, others = Typed(shot.name), Several(map(Typed, shot.same))
         if not shot.named_in:
-            told.append(_with_others(shot) if shot.same else Typed(shot.name))
+            told.append(Sentence(words, name=name, others=others) if shot.same else name)
     if told:
         yield Sentence("Pictures that nothing names: {names}", names=Several(told))
-
-
-def _with_others(shot: Shot) -> Text:
-    others = Several(map(Typed, shot.same))
-    return Sentence("{name} (the same look: {others})", name=Typed(shot.name), others=others)

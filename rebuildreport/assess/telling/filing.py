@@ -127,14 +127,14 @@ class Filing(Struct, frozen=True, dict=True):
     @cached_property
     def _roles(self) -> dict[str, set[str]]:
         """The parts that links give a role: what houses rods or the crank, what runs in what."""
-        engine, fits = self.engine, list(self.engine.features.values())
-        bearings = [fit for fit in fits if fit.journal in engine.features]
+        engine, fits = self.engine, self.engine.of_kind("fit").values()
+        bearings = [fit for fit in engine.features.values() if fit.journal]
         joined = {
             "rods": [fit.housing for fit in bearings if carries_rods(engine, fit.journal)],
             "block": [fit.housing for fit in bearings if carries_rods(engine, fit.journal) is False],
             "turning": [fit.journal for fit in bearings],
-            "bored": [fit.outer for fit in fits if fit.kind == "fit"],
-            "pistons": [fit.inner for fit in fits if fit.kind == "fit"],
+            "bored": [fit.outer for fit in fits],
+            "pistons": [fit.inner for fit in fits],
         }
         found = {role: _parts_with(engine, names) for role, names in joined.items()}
         return found | {"rods": found["rods"] | _rods(engine)}
@@ -148,12 +148,13 @@ def carries_rods(engine: Engine, journals: str) -> bool | None:
     None where the sheet does not tell.
     """
     features = engine.features
-    rods, fixed = _rods(engine), _fixed(engine)
+    bored = {fit.outer for fit in engine.of_kind("fit").values()}
+    # parts that stand still: those with a face, a line of bores, or the bores that pistons run in
+    rods, fixed = _rods(engine), _parts_with(engine, bored.union(engine.of_kind(*FIXED)))
     housings: dict[str, set[str]] = {}  # journals of this shaft: the parts that they run in
     for fit in features.values():
-        if fit.journal not in features or fit.housing not in features:
-            continue
-        if features[fit.journal].part == features[journals].part:
+        both = fit.journal and fit.housing
+        if both and features[fit.journal].part == features[journals].part:
             housings.setdefault(fit.journal, set()).add(features[fit.housing].part)
     mine = housings.pop(journals, set())
     if mine & (rods | fixed):
@@ -167,21 +168,11 @@ def carries_rods(engine: Engine, journals: str) -> bool | None:
 
 def _rods(engine: Engine) -> set[str]:
     """Parts that are measured as rods are: their twist, their mass beside a piston, the eye of its pin."""
-    features = engine.features
-    names = {name for name, sheet in features.items() if sheet.kind == "rod_alignment"}
-    names |= {matching.rods for matching in engine.matching.values()}
-    pistons = _parts_with(engine, {fit.inner for fit in features.values() if fit.kind == "fit"})
-    for fit in features.values():
-        if fit.kind == "running_fit" and fit.outer and _parts_with(engine, {fit.inner}) & pistons:
-            names.add(fit.outer)
+    names = {*engine.of_kind("rod_alignment"), *(matching.rods for matching in engine.matching.values())}
+    pistons = _parts_with(engine, {fit.inner for fit in engine.of_kind("fit").values()})
+    running = engine.of_kind("running_fit").values()
+    names |= {fit.outer for fit in running if _parts_with(engine, {fit.inner}) & pistons}
     return _parts_with(engine, names)
-
-
-def _fixed(engine: Engine) -> set[str]:
-    """Parts that stand still: those with a face, a line of bores, or the bores that pistons run in."""
-    features = engine.features
-    names = {name for name, sheet in features.items() if sheet.kind in FIXED}
-    return _parts_with(engine, names | {fit.outer for fit in features.values() if fit.kind == "fit"})
 
 
 def _parts_with(engine: Engine, names: Iterable[str | None]) -> set[str]:

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from ...quantities import Sentence, Several, Text, Typed
+from ...quantities import Sentence, Several, Typed
 from ...records import JobFolder
 from ...records.files.jobfile import FindingRecord, PhotoRecord
 from ...records.files.sheet import Engine
@@ -50,52 +50,36 @@ def findings(
     as_found: frozenset[str],
 ) -> tuple[Finding, ...]:
     """Every finding with the value drawn beside it, and the worst verdict that its positions came with."""
-    records = job.seen
-    return tuple(
-        _finding(engine, name, number, record, values, money, as_found)
-        for number, (name, record) in enumerate(records.items(), 1)
-    )
-
-
-def _finding(
-    engine: Engine,
-    name: str,
-    number: int,
-    record: FindingRecord,
-    values: Sequence[Characteristic],
-    money: Cost,
-    as_found: frozenset[str],
-) -> Finding:
-    component = component_title(engine, record.component)
-    here = [value for value in _about(engine, record, values) if value.round in as_found]
-    return copied(
-        Finding,
-        record,
-        id=name,
-        number=number,
-        title=_title(component, record),
-        component_title=component,
-        shows=_shown(record.shows, values) if record.shows else _speaking(here, values),
-        price_lines=tuple(line.line for line in money.lines if name in line.findings),
-        verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",
-    )
-
-
-def _title(component: Text, record: FindingRecord) -> Text:
-    if record.title:
-        return Typed(record.title)
-    where = Several([component, *record.positions], " ")
-    return Sentence("{where}: {seen}", where=where, seen=record.seen[0])
+    found = []
+    for number, (name, record) in enumerate(job.seen.items(), 1):
+        component = component_title(engine, record.component)
+        where = Several([component, *record.positions], " ")
+        untitled = Sentence("{where}: {seen}", where=where, seen=record.seen[0])
+        here = [value for value in _about(engine, record, values) if value.round in as_found]
+        finding = copied(
+            Finding,
+            record,
+            id=name,
+            number=number,
+            title=Typed(record.title) if record.title else untitled,
+            component_title=component,
+            shows=_shown(record.shows, values) if record.shows else _speaking(here, values),
+            price_lines=tuple(line.line for line in money.lines if name in line.findings),
+            verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",
+        )
+        found.append(finding)
+    return tuple(found)
 
 
 def _about(
     engine: Engine, record: FindingRecord, values: Sequence[Characteristic]
 ) -> Iterator[Characteristic]:
     """Values that are judged, of what the finding is about; walls are judged by the clearance they give."""
-    fits = {fit for fit, sheet in engine.features.items() if sheet.shells == record.component}
+    about = {fit for fit, sheet in engine.features.items() if sheet.shells == record.component}
+    about.add(record.component)
     for value in values:
         here = not record.positions or value.position in record.positions
-        if here and value.feature in {record.component, *fits} and value.verdict != "no limit on file":
+        if here and value.feature in about and value.verdict != "no limit on file":
             yield value
 
 
@@ -119,10 +103,7 @@ def _first_and_now(
     feature: str, name: str, position: str, values: Sequence[Characteristic]
 ) -> tuple[str, ...]:
     """Keys of the first reading of a value, then of the one that stands."""
-    ones = [
-        one
-        for one in values
-        if (one.feature, one.name, one.position) == (feature, name, position) and one.value is not None
-    ]
+    here = [one for one in values if (one.feature, one.name, one.position) == (feature, name, position)]
+    ones = [one for one in here if one.value is not None]
     now = next((one for one in reversed(ones) if one.stands), None)
     return tuple(dict.fromkeys(one.key for one in (*ones[:1], now) if one is not None))

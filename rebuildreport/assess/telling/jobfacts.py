@@ -7,12 +7,13 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from math import inf
 from urllib.parse import quote
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Several, Text, Typed, amid, message, present
 from ...quantities.show import decimals_in
 from ...records import JobFolder
-from ...records.files.jobfile import Arrival, Authority, Fluid, Owner
+from ...records.files.jobfile import Arrival, Owner
 from ...records.files.sheet import Engine
 from ...records.files.shop import PAPER, Shop
 from ...trade.engine import cylinders
@@ -25,16 +26,20 @@ from ..model.correspondence import LabelSheet, Letterhead
 from ..model.edition import copied
 from ..model.enginefacts import EngineFacts
 
+CLEAR = 1.0  # mm that must be left besides: rods stretch and valves float (common practice)
+
 
 def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> EngineFacts:
     """Geometry and the words for its ends; of a ``job`` the valves come as much nearer as was skimmed off."""
-    layout = engine.layout
-    bore, stroke, volume = _in_mm(layout.bore), _in_mm(layout.stroke), None
-    if bore and stroke:
-        volume = cylinders.displacement(bore, stroke, layout.cylinders)
+    layout, motion = engine.layout, engine.motion
+    bore, stroke = (typed.to("mm") if typed else None for typed in (layout.bore, layout.stroke))
     counting: Text = NOTHING
     if layout.cylinder_1_at:
         counting = Sentence("No. 1 at the {end}", end=Sentence(layout.cylinder_1_at))
+    lift, room = (motion.valve_lift, motion.valve_room) if motion else (None, None)
+    left = -inf  # where the sheet does not say, valves and pistons meet [mm]
+    if lift is not None and room is not None:
+        left = room.to("mm") - (skimmed_off(engine, job) if job else 0.0) - lift.to("mm")
     return copied(
         EngineFacts,
         layout,
@@ -43,7 +48,7 @@ def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> Eng
         model=engine.model,
         bore=bore,
         stroke=stroke,
-        displacement=volume,
+        displacement=cylinders.displacement(bore, stroke, layout.cylinders) if bore and stroke else None,
         firing_order="-".join(layout.firing_order or []),
         counting=counting,
         bore_decimals=_decimals(layout.bore),
@@ -51,17 +56,8 @@ def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> Eng
         cooling=layout.cooling or "",
         strokes=int(layout.strokes) if layout.strokes else None,
         banks=tuple(tuple(int(cylinder) for cylinder in bank) for bank in layout.banks),
-        valves_clear=_valves_clear(engine, skimmed_off(engine, job) if job else 0.0),
+        valves_clear=left >= CLEAR,
     )
-
-
-CLEAR = 1.0  # mm that must be left besides: rods stretch and valves float (common practice)
-
-
-def _valves_clear(engine: Engine, skimmed: float) -> bool:
-    """Whether no valve can meet its piston, by what the sheet says; where it does not, they meet [mm]."""
-    lift, room = (engine.motion.valve_lift, engine.motion.valve_room) if engine.motion else (None, None)
-    return lift is not None and room is not None and room.to("mm") - skimmed - lift.to("mm") >= CLEAR
 
 
 def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:
@@ -89,25 +85,13 @@ def label_sheet(shop: Shop, job: str, public: bool) -> LabelSheet | None:
     link = sheet.link or (shop.mail.link if shop.mail else "")
     if not link and shop.site and public:
         link = f"{shop.site.rstrip('/')}/{{job}}/"
-    return LabelSheet(
-        paper=PAPER[sheet.paper],
-        size=sheet.size,
-        columns=sheet.columns,
-        rows=sheet.rows,
-        top=sheet.top.to("mm"),
-        left=sheet.left.to("mm"),
-        across=sheet.across.to("mm"),
-        down=sheet.down.to("mm"),
-        link=link.replace("{job}", quote(job)),
-    )
+    edges = {name: getattr(sheet, name).to("mm") for name in ("top", "left", "across", "down")}
+    link = link.replace("{job}", quote(job))
+    return copied(LabelSheet, sheet, paper=PAPER[sheet.paper], **edges, link=link)
 
 
 def _lines(address: str | None) -> tuple[str, ...]:
     return tuple(line.strip() for line in re.split(r"[,\n]", address or "") if line.strip())
-
-
-def _in_mm(typed: Quantity | None) -> float | None:
-    return typed.to("mm") if typed else None
 
 
 def _decimals(typed: Quantity | None) -> int:
@@ -134,8 +118,12 @@ def arrival_facts(job: JobFolder) -> tuple[Fact, ...]:
         if record.arrival.meter_believed:
             said = Sentence("{meter}, believed", meter=record.arrival.meter)
         facts.append(Fact(Sentence("Meter"), said, "meter"))
-    if record.authority:
-        facts += _authority(record.authority)
+    if authority := record.authority:
+        facts.append(Fact(Sentence("Ordered by"), Sentence(authority.ordered_by)))
+        if authority.if_stopped:
+            facts.append(Fact(Sentence("If the job stops"), Typed(authority.if_stopped)))
+        if authority.old_parts:
+            facts.append(Fact(Sentence("Old parts"), Typed(authority.old_parts)))
     return tuple(facts)
 
 
@@ -158,25 +146,12 @@ def _as_written(arrival: Arrival) -> Iterator[Fact]:
         said = f"{event.at}: {event.what}" if event.at else event.what
         yield Fact(Sentence("History"), Typed(said), "history")
     for fluid in arrival.fluids:
-        yield Fact(titled(fluid.fluid), _drained(fluid), "fluid")
+        seen: Text = Typed(fluid.seen)
+        if fluid.quantity:
+            seen = Sentence("{amount} drained, {seen}", amount=Figure(fluid.quantity), seen=fluid.seen)
+        yield Fact(titled(fluid.fluid), seen, "fluid")
     if arrival.oil_filter:
         yield Fact(Sentence("Oil filter, cut open"), Typed(arrival.oil_filter.seen), "filter")
-
-
-def _drained(fluid: Fluid) -> Text:
-    if not fluid.quantity:
-        return Typed(fluid.seen)
-    return Sentence("{amount} drained, {seen}", amount=Figure(fluid.quantity), seen=fluid.seen)
-
-
-def _authority(authority: Authority) -> Iterator[Fact]:
-    yield Fact(Sentence("Ordered by"), Sentence(authority.ordered_by))
-    for label, text in (
-        (message("If the job stops"), authority.if_stopped),
-        (message("Old parts"), authority.old_parts),
-    ):
-        if text:
-            yield Fact(Sentence(label), Typed(text))
 
 
 # Usual cautions of the trade (common practice), each at the stages where it applies.
@@ -192,23 +167,15 @@ _FIRST = message(
     "The maker's service information and local rules come first. This report refers to this engine as we "
     "measured it; it is not a certificate."
 )
-_APART: tuple[Stage, ...] = (
-    "arrival",
-    "teardown",
-    "inspection",
-    "decision",
-    "machining",
-    "assembly",
-    "declined",
-)
 _TO_RUN: tuple[Stage, ...] = ("assembly", "first start", "ready to collect", "delivery")
+_NOT_APART: tuple[Stage, ...] = (*_TO_RUN[1:], "follow-up", "re-opened")
 
 
 def cautions(stage: Stage, engine: EngineFacts, whole: bool = True) -> tuple[Text, ...]:
     """Cautions for whoever handles the engine, or the parts of it that came, next, as they fit it."""
     nature = engine.nature
     said: list[Text] = [] if nature.light or not whole else [Sentence(_ENGINE)]
-    if stage in _APART and whole:
+    if stage not in _NOT_APART and whole:
         said.append(nature.turning)
     if stage in _TO_RUN and whole:
         # a two-stroke has its oil in the fuel, or pumped in drops: no pressure to wait for

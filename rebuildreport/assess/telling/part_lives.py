@@ -42,13 +42,12 @@ def part_lives(
     a meter that is known and believed they have no use: an age that is a guess is no age.  Nor has the year
     of building: an engine that stood for thirty years has worn in none of them.  The lists tell its age.
     """
-    arrival = job.job.arrival if job.job else None
-    if arrival is None:
-        return ()
     use, unit = arrived_at(job)
-    known = _use(arrival.known_from)
+    known = _use(job.record.arrival.known_from)
     known_from = known[0] if known and known[1] == unit else 0.0
-    later = None if use is None else _runs_until(job, use, unit)
+    # the newest reading after delivery at which it ran as it should, before it came back
+    after = [] if use is None else [at for at in _later_readings(job, use, unit) if at > use]
+    later = max(after, default=None)
     itself = PartLook("", NOTHING, "good", use, unit, known_from=known_from)
     looks = [itself, *([replace(itself, use=later)] if later else [])]
     for name in _components(engine, job):
@@ -131,19 +130,10 @@ def _new_at(job: JobFolder, name: str, unit: str) -> float:
     return max(done, default=0.0)
 
 
-def _runs_until(job: JobFolder, use: float, unit: str) -> float | None:
-    """The newest reading after delivery at which it ran as it should, before it came back; None without.
-
-    A reading below that of arrival is running time since ('50 h').
-    """
-    return max((at for at in _later_readings(job, use, unit) if at > use), default=None)
-
-
 def _later_readings(job: JobFolder, use: float, unit: str) -> Iterator[float]:
-    running, record = job.running, job.job
-    if running is None or record is None:
-        return
-    back = min((one.date for one in record.reopened), default=None)
+    """Readings after delivery at which it ran; one below that of arrival is running time since ('50 h')."""
+    running = job.written_running
+    back = min((one.date for one in job.record.reopened), default=None)
     ran = ((one.date, one.at) for one in running.follow_up if one.good is not False)
     serviced = ((one.done, one.done_at) for one in running.due if one.done)
     for day, text in chain(ran, serviced):

@@ -49,13 +49,14 @@ def in_the_files(
     money: Cost,
 ) -> list[Text]:
     """What the shop's own files lack or say in vain: for the shop, and no matter of the customer's."""
+    warm = message("Read away from 20 °C and no material on the sheet, so not corrected: {what}")
     return [
         *_unexplained(money),
         *_deviations(deviations),
         *parts.in_the_files,
         *_not_named(taken),
         *_not_set(shop, taken),
-        *_warm(engine, taken),
+        *([Sentence(warm, what=Several(names))] if (names := uncorrected(engine, taken)) else ()),
         *_no_cause(engine, job),
     ]
 
@@ -240,12 +241,6 @@ def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[T
         yield Sentence(words, what=what, places=span(positions), why=why)
 
 
-def _warm(engine: Engine, taken: list[Occasion]) -> Iterator[Text]:
-    if names := uncorrected(engine, taken):
-        words = message("Read away from 20 °C and no material on the sheet, so not corrected: {what}")
-        yield Sentence(words, what=Several(names))
-
-
 def uncorrected(engine: Engine, taken: list[Occasion]) -> list[Text]:
     """What was read away from 20 °C on a part whose material the sheet does not say."""
     warm = {occasion.feature for occasion in taken if occasion.uncorrected and occasion.readings}
@@ -258,12 +253,10 @@ def _no_cause(engine: Engine, job: JobFolder) -> Iterator[Text]:
         sheet = engine.features.get(finding.component)
         if finding.cause or sheet is None or sheet.kind != "shells":
             continue
-        if terms := [term for phrase in finding.seen if (term := damage.recognise(phrase))]:
+        usual = []
+        for term in filter(None, map(damage.recognise, finding.seen)):
+            causes = Several(map(Sentence, term.usual_causes))
+            usual.append(Sentence("{term}: {causes}", term=Sentence(term.name), causes=causes))
+        if usual:
             words = message("{finding}: no likely cause written; usual ones are {causes}")
-            yield Sentence(words, finding=name, causes=present(_causes(terms)))
-
-
-def _causes(terms: Iterable[damage.Term]) -> Iterator[Text]:
-    for term in terms:
-        usual = Several(Sentence(cause) for cause in term.usual_causes)
-        yield Sentence("{term}: {causes}", term=Sentence(term.name), causes=usual)
+            yield Sentence(words, finding=name, causes=present(usual))

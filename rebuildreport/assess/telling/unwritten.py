@@ -71,12 +71,7 @@ WORD_WANTED = message(
 )
 
 
-def next_steps(
-    job: JobFolder,
-    start: Start,
-    stage: Stage,
-    cost: Cost,
-) -> tuple[Fact, ...]:
+def next_steps(job: JobFolder, start: Start, stage: Stage, cost: Cost) -> tuple[Fact, ...]:
     """What the customer is to do, as written; else what follows on the stage."""
     if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
         return tuple(Fact(step.label, step.text) for step in start.break_in)
