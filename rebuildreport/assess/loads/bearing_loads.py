@@ -91,10 +91,18 @@ def _filmed(
         curves = _curves(engine, case, spots, named)
         return named, curves, _films(engine, [*borne, *curves.borne])
     films = _films(engine, borne)
-    rated = engine.motion.torque_at.to("rpm") if engine.motion and engine.motion.torque_at else 0.0
-    named = _shown([one for one in zip(borne, films, strict=True) if one[0].speed == rated])
+    # where none is named: that of the thinnest film as it came, else the rod's that is loaded most
+    here = [one for one in zip(borne, films, strict=True) if one[0].speed == _rated(engine)]
+    filmed = [(films[0].thinnest, one) for one, films in here if films]
+    loaded = max((one for one, _ in here), key=lambda one: (one.spot.of == "rod", one.load.peak))
+    named = min(filmed, key=lambda pair: pair[0])[1] if filmed else loaded
     curves = _curves(engine, case, spots, named)
     return named, curves, films + _films(engine, curves.borne)
+
+
+def _rated(engine: Engine) -> float:
+    """The speed of the rated torque [1/min]."""
+    return engine.motion.torque_at.to("rpm") if engine.motion and engine.motion.torque_at else 0.0
 
 
 def _shaking(case: LoadCase, engine: Engine, speed: float) -> Iterator[ShakingThere]:
@@ -147,8 +155,8 @@ def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_
 
     motion = engine.motion
     widths = {"main": motion and motion.main_width, "rod": motion and motion.rod_width}
-    for name, sheet in engine.features.items():
-        shaft = sheet.links(["journal"]).get("journal", "") if sheet.kind == "bearing_clearance" else ""
+    for name, sheet in engine.of_kind("bearing_clearance").items():
+        shaft = sheet.journal
         journal, size = engine.features.get(shaft), engine.standard_size(shaft)
         if journal is None or not journal.positions or size is None:
             continue
@@ -158,7 +166,10 @@ def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_
         width = widths[of]
         wide = width.to("mm") if width and SHAPES[0] <= width.to("mm") / size <= SHAPES[1] else None
         for at, position in enumerate(journal.positions):
-            runs = _cylinder(position, at, case) if of == "rod" else str(at + 1)
+            # the cylinder whose rod runs there: by the number of its position, else by its place
+            number = "".join(re.findall(r"\d+", position)).lstrip("0")
+            named = of == "rod" and number in {one.name for one in case.cylinders}
+            runs = number if named else str(at + 1)
             rough = _roughness(engine, assessment, journal.part, position)
             yield _Spot(of, runs, position, size, wide, tuple(_clearances(assessment, name, position)), rough)
 
@@ -171,13 +182,6 @@ def _kind(engine: Engine, journals: str, case: LoadCase) -> Literal["rod", "main
     if known is None and rods == (many == throws + 1):
         return None
     return "rod" if known or (known is None and rods) else "main"
-
-
-def _cylinder(position: str, at: int, case: LoadCase) -> str:
-    """The cylinder whose rod runs there: by the number of its position, else by its place."""
-    number = "".join(re.findall(r"\d+", position)).lstrip("0")
-    names = {one.name for one in case.cylinders}
-    return number if number in names else str(at + 1)
 
 
 def _roughness(
@@ -197,20 +201,17 @@ def _roughness(
 
 
 def _clearances(assessment: Assessment, feature: str, position: str) -> Iterator[_State]:
-    ones = [
-        one
-        for one in assessment.characteristics
-        if (one.feature, one.position) == (feature, position)
-        and (one.direct or one.name in ("clearance", "smallest_clearance", "mean_clearance"))
-        and one.value is not None
-    ]
+    here = [one for one in assessment.characteristics if (one.feature, one.position) == (feature, position)]
+    told = ("mean_clearance", "clearance", "smallest_clearance")
+    ones = [one for one in here if (one.direct or one.name in told) and one.value is not None]
+    ones.sort(key=lambda one: one.name != "mean_clearance")  # the mean of them, else the first that was read
     arrived = [one for one in ones if one.round in assessment.as_found]
     now = [one for one in ones if one.stands and one.round not in assessment.as_found]
     states: tuple[tuple[When, list[Characteristic]], ...] = (("arrival", arrived), ("now", now))
     for state, values in states:
-        mean = next((one for one in values if one.name == "mean_clearance"), values[0] if values else None)
-        if mean is not None and mean.value:
-            yield state, mean.value, mean.standard_uncertainty or 0.0
+        for one in values[:1]:
+            if one.value:
+                yield state, one.value, one.standard_uncertainty or 0.0
 
 
 class _Borne(Struct, frozen=True):
@@ -352,14 +353,6 @@ def _named(borne: Sequence[_Borne], speed: float, assessment: Assessment) -> _Bo
     return next((here[position] for position in named if position in here), None)
 
 
-def _shown(here: Sequence[tuple[_Borne, list[FilmThere]]]) -> _Borne:
-    """Where none is named: that of the thinnest film as it came, else the rod's that is loaded most."""
-    filmed = [(films[0].thinnest, one) for one, films in here if films]
-    if filmed:
-        return min(filmed, key=lambda pair: pair[0])[1]
-    return max((one for one, _ in here), key=lambda one: (one.spot.of == "rod", one.load.peak))
-
-
 class _Curves(Struct, frozen=True):
     """One bearing at clearances from a third to three times its own, and over the speeds at which an engine
     is asked for torque."""
@@ -378,7 +371,12 @@ class _Curves(Struct, frozen=True):
         """How thin its film is at each, by the films of its cases."""
         thin = [there[0].thinnest for there in films[: len(self.alike)]]
         curve = tuple((round(w, 4), film) for w, film in zip(self.widths, thin, strict=True))
-        return curve, tuple(map(_at_speed, self.over, films[len(self.alike) :]))
+        points = []
+        for one, there in zip(self.over, films[len(self.alike) :], strict=False):
+            by_state: dict[str, float] = {film.state: film.thinnest for film in there}
+            load, ends = one.load, (by_state.get("arrival"), by_state.get("now"))
+            points.append(SpeedPoint(one.speed, load.peak, load.peak_at, load.upper_share, *ends))
+        return curve, tuple(points)
 
 
 def _curves(engine: Engine, case: LoadCase, spots: Sequence[_Spot], one: _Borne) -> _Curves:
@@ -391,8 +389,7 @@ def _curves(engine: Engine, case: LoadCase, spots: Sequence[_Spot], one: _Borne)
 
 def _over_speed(engine: Engine, case: LoadCase, spots: Sequence[_Spot], spot: _Spot) -> Iterator[_Borne]:
     """One bearing at the speeds from half of the rated one's on, with its clearances as they were read."""
-    rated = engine.motion.torque_at.to("rpm") if engine.motion and engine.motion.torque_at else 0.0
-    low, high = rated / 2, max(case.speeds)
+    low, high = _rated(engine) / 2, max(case.speeds)
     if high <= low:
         return
     plain = replace(case, likely=(), idle=None)
@@ -404,10 +401,3 @@ def _over_speed(engine: Engine, case: LoadCase, spots: Sequence[_Spot], spot: _S
         for one in _borne(engine, plain, spots, low + (high - low) * at / (SPEEDS - 1)):
             if one.spot is spot:
                 yield replace(one, spot=replace(spot, clearances=read))
-
-
-def _at_speed(one: _Borne, films: Sequence[FilmThere]) -> SpeedPoint:
-    thin: dict[str, float] = {film.state: film.thinnest for film in films}
-    load = one.load
-    arrival, now = thin.get("arrival"), thin.get("now")
-    return SpeedPoint(one.speed, load.peak, load.peak_at, load.upper_share, arrival, now)

@@ -105,7 +105,10 @@ class _OfFinding:
     def _features(self, look: Sight) -> Iterator[str]:
         """Features of the sheet whose readings can show it, near to the finding."""
         own = self.engine.features.get(self.record.component)
-        parts = {own.part if own else self.record.component, *self._parts()}
+        journals = self.engine.of_kind("journal").values()
+        # the shaft that runs in the bearing, too
+        shafts = {one.part for one in journals if {*self.positions} & {*one.positions}} - {""}
+        parts = {own.part if own else self.record.component, *shafts}
         for name, sheet in self.engine.features.items():
             # a main bearing is of no cylinder
             if sheet.kind not in look.kinds or (look.near == "cylinder" and self._of_no_cylinder()):
@@ -125,12 +128,6 @@ class _OfFinding:
     def _positions(self, name: str) -> tuple[str, ...]:
         feature = self.assessment.feature(name)
         return feature.positions if feature else ()
-
-    def _parts(self) -> Iterator[str]:
-        """The shaft that runs in the bearing."""
-        for sheet in self.engine.features.values():
-            if sheet.kind == "journal" and sheet.part and {*self.positions} & {*sheet.positions}:
-                yield sheet.part
 
     def _judged(self, name: str) -> Iterator[Clue]:
         """A look that is a reading: so where one is past its limit, not so where all of it is inside."""
@@ -163,17 +160,17 @@ class _OfFinding:
         for feature in {one.feature for one in values}:
             at = [position for known, position in read if known == feature]
             wanted = self._positions(feature)
-            if {*at} <= {*wanted} and not {*wanted} <= {*at, *_supports(at, wanted)}:
+            # ends of a row that is carried on them while it is turned are not read
+            carried = {wanted[0], wanted[-1]} if wanted else set()
+            if {*at} <= {*wanted} and not {*wanted} <= {*at, *carried}:
                 return False
         return True
 
     def _drained(self) -> Iterator[Clue]:
-        arrival = self.job.job.arrival if self.job.job else None
-        cut = arrival.oil_filter if arrival else None
-        if cut is not None and cut.particles is not None:
+        arrival = self.job.record.arrival
+        if (cut := arrival.oil_filter) and cut.particles is not None:
             yield Clue("particles in the filter", cut.particles, typed=cut.seen)
-        teardown = self.job.written_teardown.fluids
-        for fluid in [*(arrival.fluids if arrival else []), *teardown]:
+        for fluid in (*arrival.fluids, *self.job.written_teardown.fluids):
             for look, is_so in (("fuel drained", fluid.fuel), ("water drained", fluid.water)):
                 if is_so is not None:
                     yield Clue(look, is_so, typed=fluid.seen)
@@ -182,10 +179,9 @@ class _OfFinding:
         """Whether it is the only one of its row beyond its limits; nothing said of rows not read through."""
         kinds = {"bearing": ("journal", "bearing_clearance"), "piston": ("bore",), "valve": ("guide",)}
         for name in self._features(Sight(kinds[self.subject])):
-            row = {one.position for one in self.found if one.feature == name and one.value is not None}
-            out = {
-                one.position for one in self.found if one.feature == name and one.verdict == "beyond limit"
-            }
+            mine = [one for one in self.found if one.feature == name]
+            row = {one.position for one in mine if one.value is not None}
+            out = {one.position for one in mine if one.verdict == "beyond limit"}
             wanted = {*self._positions(name)}
             if len(wanted) < FEWEST or not wanted <= row or not {*self.positions} & out:
                 continue
@@ -253,11 +249,6 @@ def _inside(one: Characteristic, look: Sight) -> bool:
     """Whether a value is surely not past the end that counts; of one that is a bound nobody knows."""
     other_end = one.verdict == "beyond limit" and look.end not in ("", one.end)
     return one.bound == "equal" and (one.verdict in PASSED or other_end)
-
-
-def _supports(read: Iterable[str], wanted: Sequence[str]) -> tuple[str, ...]:
-    """Ends of a row that is carried on them while it is turned, and so are not read."""
-    return (wanted[0], wanted[-1]) if read and wanted else ()
 
 
 def _number(position: str) -> str:

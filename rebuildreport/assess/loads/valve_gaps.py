@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 SPAN, APART = 60.0, 4.0  # degrees beside the upper dead centre that are drawn, and from point to point
 DECK = {"depth": 1.0, "protrusion": -1.0}  # of a piston: what gives room, and what takes it
+NAMES = ("centre", "duration")  # of a lobe
 
 
 def with_valves(
@@ -158,14 +159,11 @@ def _lobes(engine: Engine, assessment: Assessment) -> Iterator[_Lobe]:
         for one in assessment.characteristics
         if one.stands and one.value is not None
     }
-    for name, sheet in engine.features.items():
-        for position in (sheet.positions or ()) if sheet.kind == "cam_timing" else ():
-            known = [read.get((name, position, what)) for what in ("centre", "duration")]
-            taken = [
-                _middle(sheet.new[what].within("deg")) if value is None and what in sheet.new else value
-                for what, value in zip(("centre", "duration"), known, strict=True)
-            ]
-            centre, lasts = taken
+    for name, sheet in engine.of_kind("cam_timing").items():
+        for position in sheet.positions:
+            known = [read.get((name, position, what)) for what in NAMES]
+            stated = [_middle(sheet.new[what].within("deg")) if what in sheet.new else None for what in NAMES]
+            centre, lasts = (own if one is None else one for one, own in zip(known, stated, strict=True))
             typed = sheet.further.get("at_lift")
             if centre is not None and lasts is not None:
                 yield _Lobe(centre, lasts, parse(typed).to("mm") if typed else 0.0, None not in known)
@@ -195,15 +193,11 @@ def _late(engine: Engine, job: JobFolder, assessment: Assessment) -> float:
     from ...trade.engine.drives import cam_lag
     from ...trade.measuring.uncertainty import Measured
 
-    grown = [
-        one.value
-        for one in assessment.characteristics
-        if one.name == "timing_error" and one.stands and one.value is not None
-    ]
-    late = max(grown, default=0.0)
-    for chain in engine.features.values():
+    grown = [one.value for one in assessment.characteristics if one.name == "timing_error" and one.stands]
+    late = max((one for one in grown if one is not None), default=0.0)
+    for chain in engine.of_kind("chain").values():
         pitch, teeth = chain.further.get("pitch"), chain.further.get("cam_teeth")
-        if chain.kind == "chain" and pitch and teeth:
+        if pitch and teeth:
             nearer = Measured(skimmed_off(engine, job, driven=True))
             late += cam_lag(nearer, parse(pitch).to("mm"), float(teeth)).value
     return late

@@ -78,7 +78,7 @@ _SIGNED = frozenset({"by", "signed", "to"})
 
 def records_of(folder: ShopFolder, job: JobFolder) -> str:
     """What of the records of a job goes with its documents, as JSON of one form."""
-    sheet = folder.engines.get(job.job.engine) if job.job else None
+    sheet = folder.engines.get(job.record.engine)
     found: dict[str, Any] = {
         "shop": _kept(folder.source.data, KEPT["shop"]),
         "engine": _kept(sheet.source.data, KEPT["engine"]) if sheet else None,
@@ -142,21 +142,19 @@ def written_out(data: Any, into: Path) -> tuple[ShopFolder, JobFolder]:
     What was typed is written in quotes: it stays that text.
     """
     if not isinstance(data, dict) or data.get("form") != FORM:
-        raise NoExtract(f"its extract is of form {_short(data)}, which this version does not know")
+        short = repr(data.get("form"))[:30] if isinstance(data, dict) else "no kind"
+        raise NoExtract(f"its extract is of form {short}, which this version does not know")
     records, name = data.get("records"), data.get("job")
     if not isinstance(records, dict) or not isinstance(name, str) or not _NAME.fullmatch(name):
         raise NoExtract("its extract holds no records")
-    for file, held in _files_of(records, name).items():
-        if not all(_NAME.fullmatch(part) for part in file.split("/")):
+    held = _files_of(records, name).items()
+    dumped = {"default_style": '"', "allow_unicode": True, "sort_keys": False}
+    files: dict[str, Any] = {file: yaml.dump(data, **dumped) for file, data in held if data}
+    files |= {f"templates/{TEXTS}/{file}": text for file, text in (records.get("texts") or {}).items()}
+    for file, text in files.items():
+        if not isinstance(text, str) or not all(_NAME.fullmatch(part) for part in file.split("/")):
             raise NoExtract("its extract names files as no shop does")
-        if held:
-            path = into / file
-            path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(yaml.dump(held, default_style='"', allow_unicode=True, sort_keys=False), "utf-8")
-    for file, text in (records.get("texts") or {}).items():
-        path = into / "templates" / TEXTS / file
-        if not _NAME.fullmatch(file) or not isinstance(text, str):
-            raise NoExtract("its extract names files as no shop does")
+        path = into / file
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(text, "utf-8")
     folder = load_shop(into, [name])
@@ -178,7 +176,3 @@ def _files_of(records: dict[str, Any], name: str) -> dict[str, Any]:
     files = {"shop.yaml": records.get("shop"), f"engines/{sheet}.yaml": records.get("engine")}
     files |= {f"{name}/{kind}.yaml": records.get(kind) for kind in KEPT.keys() - {"shop", "engine", "round"}}
     return files | {f"{name}/measurements/{one}.yaml": held for one, held in rounds.items()}
-
-
-def _short(data: Any) -> str:
-    return repr(data.get("form"))[:30] if isinstance(data, dict) else "no kind"

@@ -172,14 +172,10 @@ def _values(one: Assessment) -> Iterator[ValueLine]:
     for value in one.characteristics:
         new, wear = (value.limits.new, value.limits.wear) if value.limits else ((None, None), (None, None))
         same = {name: getattr(value, name) for name in ValueLine.model_fields if hasattr(value, name)}
-        ends = dict(zip(("new_least", "new_most", "wear_least", "wear_most"), (*new, *wear), strict=True))
-        numbers = {"value": value.value, "standard_uncertainty": value.standard_uncertainty, **ends}
-        same |= {name: _clean(number) for name, number in numbers.items()}
+        same |= dict(zip(("new_least", "new_most", "wear_least", "wear_most"), (*new, *wear), strict=True))
+        # without binary dust
+        same = {name: round(is_, DIGITS) if isinstance(is_, float) else is_ for name, is_ in same.items()}
         yield ValueLine(job=one.job, characteristic=value.name, **same)
-
-
-def _clean(number: float | None) -> float | None:
-    return None if number is None else round(number, DIGITS)
 
 
 def _readings(one: Assessment) -> Iterator[ReadingLine]:
@@ -191,19 +187,10 @@ def _readings(one: Assessment) -> Iterator[ReadingLine]:
             for column, reading in zip(table.columns, cells, strict=False):
                 if not reading.strip("- "):
                     continue
-                yield ReadingLine(
-                    job=one.job,
-                    round=table.round,
-                    date=rounds[table.round].date,
-                    temperature=table.temperature or rounds[table.round].temperature,
-                    table=table.name,
-                    feature=table.feature,
-                    position=position,
-                    column=column,
-                    reading=reading,
-                    unit=table.unit,
-                    instrument=table.instrument,
-                    set_from=table.set_from,
-                    state=table.state,
-                    left_out=(position, column) in table.left_out,
-                )
+                same = {
+                    name: getattr(table, name) for name in ReadingLine.model_fields if hasattr(table, name)
+                }
+                same |= {"job": one.job, "table": table.name, "date": rounds[table.round].date}
+                same |= {"position": position, "column": column, "reading": reading}
+                same["temperature"] = table.temperature or rounds[table.round].temperature
+                yield ReadingLine(**same | {"left_out": (position, column) in table.left_out})

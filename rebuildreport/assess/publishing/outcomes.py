@@ -80,10 +80,8 @@ class Past(Struct, frozen=True):
 def past(shop: ShopFolder, job: JobFolder, assessment: Assessment) -> Past:
     """What the history keeps of a job, by what its edition shows."""
     usage, unit = arrived_at(job)
-    file = shop.engines.get(job.job.engine) if job.job else None
-    sheet = file.model if file else None
-    filed = Filing(sheet or Engine.unknown()).heading
-    records = job.findings.findings if job.findings else {}
+    filed = Filing(shop.sheet(job) or Engine.unknown()).heading
+    records = job.seen
     failed: dict[str, dict[str, None]] = {}
     done: dict[str, Done] = {}
     for finding in assessment.findings:
@@ -98,6 +96,8 @@ def past(shop: ShopFolder, job: JobFolder, assessment: Assessment) -> Past:
     if assessment.stage == "declined":
         done = {}  # advised, and not done
     causes = {part: _known(proposed) for part, proposed in failed.items()}
+    built, owner = job.record.arrival.built, job.record.owner
+    number = "".join((owner.serial or owner.registration).split()).upper() if owner else ""
     return Past(
         usage,
         unit,
@@ -108,8 +108,8 @@ def past(shop: ShopFolder, job: JobFolder, assessment: Assessment) -> Past:
         tuple(_wear(assessment)),
         assessment.lives,
         tuple(_hours(assessment)),
-        _age(job),
-        _same_engine(job),
+        job.record.opened.year - built if built and built <= job.record.opened.year else None,
+        blake2b(number.encode(), digest_size=8).hexdigest() if number else "",
     )
 
 
@@ -130,18 +130,6 @@ def _set_down(done: dict[str, Done], part: str, code: str) -> None:
     """What was done about a part: of several decisions the one that went furthest."""
     if code in _STRENGTH:
         done[part] = max(done.get(part, ""), code, key=_STRENGTH.index)
-
-
-def _age(job: JobFolder) -> int | None:
-    record = job.job
-    built = record.arrival.built if record else None
-    return record.opened.year - built if record and built and built <= record.opened.year else None
-
-
-def _same_engine(job: JobFolder) -> str:
-    owner = job.job.owner if job.job else None
-    number = "".join((owner.serial or owner.registration).split()).upper() if owner else ""
-    return blake2b(number.encode(), digest_size=8).hexdigest() if number else ""
 
 
 def _outcomes(

@@ -57,7 +57,11 @@ def outgoing(assessment: Assessment) -> Assessment:
 @cache
 def marks_of(kind: type) -> dict[str, Open | Kept | None]:
     """The mark of each field of a data class; None where it has none, and so is private."""
-    return {name: _mark(hint) for name, hint in _hints(kind).items()}
+    found: dict[str, Open | Kept | None] = {}
+    for name, hint in _hints(kind).items():
+        marks = [one for one in getattr(hint, "__metadata__", ()) if isinstance(one, (Open, Kept))]
+        found[name] = marks[-1] if marks else None
+    return found
 
 
 _Rule = Callable[[Any, "Open | Kept | None"], Any]
@@ -142,11 +146,6 @@ def _fields(kind: type) -> tuple[tuple[str, Open | Kept | None, Callable[[], Any
 @cache
 def _hints(kind: type) -> dict[str, Any]:
     return get_type_hints(kind, include_extras=True)
-
-
-def _mark(hint: Any) -> Open | Kept | None:
-    marks = [one for one in getattr(hint, "__metadata__", ()) if isinstance(one, (Open, Kept))]
-    return marks[-1] if marks else None
 
 
 def _blank(field: FieldInfo, hint: Any) -> Any:
