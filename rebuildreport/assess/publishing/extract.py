@@ -10,6 +10,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -148,8 +149,8 @@ def written_out(data: Any, into: Path) -> tuple[ShopFolder, JobFolder]:
     if not isinstance(records, dict) or not isinstance(name, str) or not _NAME.fullmatch(name):
         raise NoExtract("its extract holds no records")
     held = _files_of(records, name).items()
-    dumped = {"default_style": '"', "allow_unicode": True, "sort_keys": False}
-    files: dict[str, Any] = {file: yaml.dump(data, **dumped) for file, data in held if data}
+    dump = partial(yaml.dump, default_style='"', allow_unicode=True, sort_keys=False)
+    files: dict[str, Any] = {file: dump(data) for file, data in held if data}
     files |= {f"templates/{TEXTS}/{file}": text for file, text in (records.get("texts") or {}).items()}
     for file, text in files.items():
         if not isinstance(text, str) or not all(_NAME.fullmatch(part) for part in file.split("/")):
