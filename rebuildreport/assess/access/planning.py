@@ -47,9 +47,11 @@ class _Planner:
             return None  # check has said why, and at which lines
         steps = tuple(self._steps(route))
         second = self._cheapest(wish.leave, other_than=[route])
+        spared = ((name, self._cheapest([one for one in wish.leave if one != name])) for name in wish.leave)
+        without = [(name, one) for name, one in spared if one]
         return AccessPlan(
             wanted=tuple(map(titled, wish.off)),
-            leave=tuple(self._left_alone(route)),
+            leave=tuple(LeftAlone(titled(name), self.priced.difference(route, one)) for name, one in without),
             holds=tuple(wish.holds),
             steps=steps,
             labour=self.priced.labour(route),
@@ -148,12 +150,6 @@ class _Planner:
                 after=tuple(sorted(numbers[part] for part in after)),
                 bars=() if after else tuple(sorted(numbers[part] for part in bars)),
             )
-
-    def _left_alone(self, route: Route) -> Iterator[LeftAlone]:
-        for name in self.wish.leave:
-            without = self._cheapest([one for one in self.wish.leave if one != name])
-            if without:
-                yield LeftAlone(titled(name), self.priced.difference(route, without))
 
     def _difference(self, route: Route, than: Route) -> PlanDifference:
         return self.priced.difference(route, than, tuple(self._otherwise(route, than)))

@@ -84,20 +84,16 @@ def gone_past(assessment: Assessment) -> tuple[Text, ...]:
     """What an engine was started or handed over in spite of: page one says so, and `check --strict` stops."""
     holds = assessment.bench.build.unsigned_holds if assessment.stage in STARTED else ()
     words = message("started with hold point {line} not signed for")
-    started = [Sentence(words, line=_line(hold)) for hold in holds]
-    return (*started, *_handed_over_past(assessment))
-
-
-def _handed_over_past(assessment: Assessment) -> Iterator[Text]:
-    if assessment.delivered is None:
-        return
+    said: list[Text] = [Sentence(words, line=_line(hold)) for hold in holds]
+    delivered = assessment.delivered is not None
     beyond: dict[str, dict[str, None]] = {}  # feature: positions, each once
-    for value in standing_beyond(assessment.characteristics, assessment.deviations):
+    for value in standing_beyond(assessment.characteristics, assessment.deviations) if delivered else ():
         beyond.setdefault(value.feature, {})[value.position] = None
     for name, places in beyond.items():
         feature = assessment.feature(name)
         what = Several([amid(feature.title) if feature else as_typed(name), *places], " ")
-        yield Sentence("handed over with {what} beyond its limit, and nothing decided", what=what)
+        said.append(Sentence("handed over with {what} beyond its limit, and nothing decided", what=what))
+    return tuple(said)
 
 
 def _line(line: BuildLine) -> Text:

@@ -146,7 +146,10 @@ class LineStates:
             yield "stages", ("open", present(group.withheld))
         if not group.done:
             return
-        if long := self._overlong(group.name):
+        measure = self.engine.fasteners[group.name].measure
+        beyond = [one for one in self.read if one.feature == measure and one.verdict == "beyond limit"]
+        # that nothing has taken the place of, and no deviation covers
+        if long := dict.fromkeys(bolt.position for bolt in beyond if bolt.key not in self.covered):
             words = Sentence("{bolts} beyond its limit for length", bolts=Several(long, " "))
             yield "length", ("out of limits", words)
         if group.odd_stretch:
@@ -161,15 +164,6 @@ class LineStates:
             for key, deviation in named.items()
             if deviation.accepts == what or (what == "length" and deviation.about == measure)
         ]
-
-    def _overlong(self, name: str) -> dict[str, None]:
-        """Bolts read beyond their limit that nothing has taken the place of and no deviation covers."""
-        measure = self.engine.fasteners[name].measure
-        return dict.fromkeys(
-            bolt.position
-            for bolt in self.read
-            if bolt.feature == measure and bolt.verdict == "beyond limit" and bolt.key not in self.covered
-        )
 
     def _measure(self, line: BuildLine, step: BuildStep) -> BuildLine:
         """Values read since the engine was apart; older ones tell of the engine as it came."""

@@ -317,18 +317,14 @@ class _Classes(Struct, dict=True):
                 words = message("{position}: {answer} gives {low} to {high}")
             ends = length(self.bench, place.low), length(self.bench, place.high)
             gives = Sentence(words, position=place.position, answer=place.answer, low=ends[0], high=ends[1])
-            would = [self._would_be(c) for c in place.candidates if c.fitness in OUTSIDE]
+            would = []
+            for c in (c for c in place.candidates if c.fitness in OUTSIDE):
+                least, most = length(self.bench, c.low or 0.0), length(self.bench, c.high or 0.0)
+                other = message("{name} would be {fitness} ({low} to {high})")
+                fitness = Sentence(c.fitness)
+                would.append(Sentence(other, name=c.name, fitness=fitness, low=least, high=most))
             said.append(Sentence("{what}.", what=present([gives, *would])))
         return present(said, " ")
-
-    def _would_be(self, candidate: Candidate) -> Text:
-        return Sentence(
-            "{name} would be {fitness} ({low} to {high})",
-            name=candidate.name,
-            fitness=Sentence(candidate.fitness),
-            low=length(self.bench, candidate.low or 0.0),
-            high=length(self.bench, candidate.high or 0.0),
-        )
 
 
 # ---------------------------------------------------------------- masses

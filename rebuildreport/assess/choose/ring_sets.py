@@ -91,15 +91,14 @@ class _Rings(Struct, dict=True):
 
     @cached_property
     def sizes(self) -> dict[str, str]:
-        """The size of the bore of each of them, '' where it cannot stay as it is."""
-        return {position: self._size(position) for position in self.renewed}
-
-    def _size(self, position: str) -> str:
-        """As decided, else as found, else standard."""
-        bench = self.bench
-        size = bench.timeline.size(self.bores, position, date.max)
-        condemned = any(c.position == position for c in bench.beyond(self.bores))
-        return "" if not size and condemned and not bench.decision(self.bores) else key_of(size)
+        """The size of the bore of each as decided, else as found, else standard; '' where it cannot stay."""
+        beyond = {c.position for c in self.bench.beyond(self.bores)}
+        condemned = set() if self.bench.decision(self.bores) else beyond
+        found = {}
+        for position in self.renewed:
+            size = self.bench.timeline.size(self.bores, position, date.max)
+            found[position] = "" if not size and position in condemned else key_of(size)
+        return found
 
     def _part(self, sheet: FeatureRecord, size: str) -> str:
         """The part that the sheet lists with a feature for a size, '' where it has none."""

@@ -237,8 +237,7 @@ def _of_journals(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
     said += _scores_unread(surfaces)
     if surfaces.rules and not surfaces.rules.one_sided:
         said.append(Sentence("wear taken as all round: on which side it lies was not read"))
-    said += _runout(surfaces)
-    said += [_hardened(surfaces, chosen), *_fillets(surfaces)]
+    said += [*_runout(surfaces), _hardened(surfaces, chosen), *_fillets(surfaces)]
     if bench.timeline.size_as_found(surfaces.name, chosen.governing):
         said.append(Sentence("machined before: the step is counted from standard, not from what is there"))
     return said

@@ -111,13 +111,9 @@ class WornSurfaces(Struct, dict=True):
     @cached_property
     def worn(self) -> list[Worn]:
         """Every place that was read, with what it has lost."""
-        found = [
-            self._worn_at(position, columns)
-            for position, columns in self.bench.as_found(self.name).items()
-            if position in self.positions and form.sizes(columns)
-        ]
-        order = {position: index for index, position in enumerate(self.positions)}
-        return sorted(found, key=lambda worn: order.get(worn.position, len(order)))
+        read = self.bench.as_found(self.name)
+        places = [place for place in self.positions if form.sizes(read.get(place, {}))]
+        return [self._worn_at(place, read[place]) for place in places]
 
     def _worn_at(self, position: str, columns: Mapping[str, Measured]) -> Worn:
         sizes = list(form.sizes(columns).values())

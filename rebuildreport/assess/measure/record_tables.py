@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from ...quantities import Figure, Sentence, Text
 from ...records import JobFolder, RoundFile
-from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sheet import Engine
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ..model.assessment import Feature, InstrumentUsed, ReadingTable, Round
@@ -101,18 +101,11 @@ def range_of(one: InstrumentRecord) -> Text:
 
 def features(engine: Engine) -> tuple[Feature, ...]:
     """The features of the sheet as documents name them."""
-    return tuple(_feature(engine, name, sheet) for name, sheet in engine.features.items())
-
-
-def _feature(engine: Engine, name: str, sheet: FeatureRecord) -> Feature:
-    kind = KINDS[sheet.kind]
-    names = kind.characteristics(tuple(sheet.columns), {*sheet.new, *sheet.wear})
-    return copied(
-        Feature,
-        sheet,
-        name=name,
-        title=feature_title(engine, name),
-        unit=base_unit(sheet.unit),
-        source=source_text(engine, sheet.source),
-        characteristics={one: Sentence(kind.trait(one).title) for one in names},
-    )
+    found = []
+    for name, sheet in engine.features.items():
+        kind, source = KINDS[sheet.kind], source_text(engine, sheet.source)
+        names = kind.characteristics(tuple(sheet.columns), {*sheet.new, *sheet.wear})
+        own = {"name": name, "title": feature_title(engine, name), "unit": base_unit(sheet.unit)}
+        titles = {one: Sentence(kind.trait(one).title) for one in names}
+        found.append(copied(Feature, sheet, **own, source=source, characteristics=titles))
+    return tuple(found)

@@ -29,8 +29,12 @@ def settle_by_reference(
         fits.setdefault((value.feature, value.position), []).append(value)
     settled = []
     for value in found:
-        fit = _judged_by(engine, value)
-        if fit:
+        sheet = engine.features[value.feature]
+        limit = sheet.wear.get(KINDS[sheet.kind].trait(value.name).limit)
+        # a used surface takes the verdict of a fit where its limit says so
+        used = value.again and value.verdict != "as new" and value.value is not None
+        if limit and limit.see and used:
+            fit = limit.see
             later = [
                 other
                 for other in fits.get((fit, value.position), [])
@@ -41,15 +45,6 @@ def settle_by_reference(
             value = _by_fit(engine, value, fit, [one for one in later if order[one.round] == first])
         settled.append(value)
     return settled
-
-
-def _judged_by(engine: Engine, value: Characteristic) -> str:
-    """The fit whose verdict a used surface takes; '' where it is judged by its own limits."""
-    sheet = engine.features[value.feature]
-    limit = sheet.wear.get(KINDS[sheet.kind].trait(value.name).limit)
-    if limit is None or not limit.see or not value.again:
-        return ""
-    return "" if value.verdict == "as new" or value.value is None else limit.see
 
 
 def _by_fit(engine: Engine, value: Characteristic, fit: str, first: list[Characteristic]) -> Characteristic:

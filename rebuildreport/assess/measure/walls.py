@@ -5,7 +5,7 @@ In: readings of the shells that hold on a day.  Out: walls with what they are wo
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from datetime import date
 
 from ... import quantities
@@ -40,19 +40,16 @@ class ShellWalls:
 
     def known(self, measured: Readings, day: date) -> dict[str, KnownWalls]:
         """What is known of each position on a day; of a position with neither reading nor band, nothing."""
-        return dict(self._known(measured, day)) if self.halves else {}
-
-    def _known(self, measured: Readings, day: date) -> Iterator[tuple[str, KnownWalls]]:
-        for position in self.shells.positions:
+        found = {}
+        for position in self.shells.positions if self.halves else ():
             columns = measured.get(position, {})
+            new = not self.timeline.state(self.name, position, day).used
             if all(half in columns for half in self.halves):
                 walls = bearings.Walls(columns[self.halves[0]], columns[self.halves[-1]])
-                yield position, KnownWalls(walls, MEASURED)
-                continue
-            new = not self.timeline.state(self.name, position, day).used
-            bands = self._bands(position, day, new)
-            if bands is not None:
-                yield position, self._from_bands(position, columns, bands, new)
+                found[position] = KnownWalls(walls, MEASURED)
+            elif bands := self._bands(position, day, new):
+                found[position] = self._from_bands(position, columns, bands, new)
+        return found
 
     def _from_bands(
         self, position: str, columns: Mapping[str, Measured], bands: tuple[Band, Band], new: bool

@@ -178,14 +178,17 @@ class PartsList:
                     self._choose(part, choice, count)
                 else:
                     self._need(part, Sentence("joints opened"), count=count, where=amid(titled(name)))
-        for group in dict.fromkeys(group for joint in joints.values() for group in joint.fasteners):
+        self._bolts(dict.fromkeys(group for joint in joints.values() for group in joint.fasteners))
+
+    def _bolts(self, groups: Iterable[str]) -> None:
+        words = message("{what}: measure each before deciding which go back in")
+        read = {one.feature for one in self.found if one.value is not None}
+        for group in groups:
             bolts = self.engine.fasteners.get(group)
             if bolts is not None and bolts.reuse == "never":
                 self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
-            elif bolts is not None and bolts.reuse == "by_measure":
-                words = message("{what}: measure each before deciding which go back in")
-                if not any(one.feature == bolts.measure and one.value is not None for one in self.found):
-                    self.questions.append(Sentence(words, what=titled(group)))
+            elif bolts is not None and bolts.reuse == "by_measure" and bolts.measure not in read:
+                self.questions.append(Sentence(words, what=titled(group)))
 
     def _inside(self) -> bool:
         """Whether something was read that no engine shows that is together."""

@@ -34,9 +34,8 @@ def shots(engine: Engine, job: JobFolder) -> tuple[Shot, ...]:
     if not job.unnamed_photos:
         return ()
     known = {name: picture_file(job.path / file) for name, file in job.photos.items()}
-    order = sorted(
-        known, key=lambda name: (known[name].taken or datetime.max, len(name), name)
-    )  # copies are longer
+    # names of copies are longer
+    order = sorted(known, key=lambda name: (known[name].taken or datetime.max, len(name), name))
     of_one: dict[str, list[str]] = {}
     first: dict[str, str] = {}
     for name, before in zip(order, _before(order, known, job), strict=True):

@@ -120,10 +120,7 @@ def _beyond_and_standing(engine: Engine, undecided: Iterable[Characteristic]) ->
         else:
             bare.setdefault((beyond.feature, beyond.name), []).append(beyond.position)
     if bare:
-        values = [
-            Several([trait_title(engine, feature, name), span(positions)], " ")
-            for (feature, name), positions in bare.items()
-        ]
+        values = (Several([trait_title(engine, *of), span(at)], " ") for of, at in bare.items())
         yield Sentence("Beyond limit, nothing decided: {what}", what=Several(values, "; "))
 
 
@@ -153,11 +150,10 @@ def _no_clearance(engine: Engine, timeline: Timeline) -> Iterator[Text]:
 
 def _suspects(engine: Engine, job: JobFolder) -> Iterator[Text]:
     """Every doubt about readings, but for what only concerns the instrument: that stands beside its table."""
-    for doubt in job.doubts:
-        if doubt.asks:
-            words = message("{table} ({round}): {what}")
-            title = component_title(engine, doubt.table)
-            yield Sentence(words, table=title, round=doubt.round, what=doubt.what)
+    words = message("{table} ({round}): {what}")
+    for doubt in (doubt for doubt in job.doubts if doubt.asks):
+        title = component_title(engine, doubt.table)
+        yield Sentence(words, table=title, round=doubt.round, what=doubt.what)
 
 
 def _not_named(taken: list[Occasion]) -> Iterator[Text]:
@@ -166,11 +162,11 @@ def _not_named(taken: list[Occasion]) -> Iterator[Text]:
         for occasion in taken
         if occasion.record is None and occasion.readings and dimension_of(occasion.unit) != "count"
     ]
+    words = message(
+        "Instrument not named for {tables}: taken as the shop's worst for it, five steps off at least"
+    )
     if tables:
-        yield Sentence(
-            "Instrument not named for {tables}: taken as the shop's worst for it, five steps off at least",
-            tables=Several(tables),
-        )
+        yield Sentence(words, tables=Several(tables))
 
 
 def _not_set(shop: Shop, taken: list[Occasion]) -> Iterator[Text]:
@@ -181,16 +177,14 @@ def _not_set(shop: Shop, taken: list[Occasion]) -> Iterator[Text]:
             where = Sentence("{table} ({round})", table=amid(titled(one.table)), round=one.round)
             unset.setdefault(one.set_as, []).append(where)
     for name, tables in unset.items():
-        other = shop.instruments.get(name)
-        if other is None:
+        words = message("'set_from:' is missing at {tables}: the setting is taken to be off as the gauge is")
+        known: dict[str, Text] = {}
+        if other := shop.instruments.get(name):
             words = message(
-                "'set_from:' is missing at {tables}: the setting is taken to be off as the gauge is"
+                "'set_from:' is missing at {tables}: taken as any {instrument}, off by up to {error}"
             )
-            yield Sentence(words, tables=Several(tables))
-            continue
-        words = message("'set_from:' is missing at {tables}: taken as any {instrument}, off by up to {error}")
-        error = Figure(other.error)
-        yield Sentence(words, tables=Several(tables), instrument=Sentence(other.kind), error=error)
+            known = {"instrument": Sentence(other.kind), "error": Figure(other.error)}
+        yield Sentence(words, tables=Several(tables), **known)
 
 
 def not_measured(engine: Engine, characteristics: list[Characteristic], work_done: bool = True) -> list[Text]:

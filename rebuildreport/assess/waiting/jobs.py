@@ -143,15 +143,13 @@ class _Waiting:
     def _parts(self) -> Iterator[Matter]:
         """What is ordered and has not come; the last day that was named counts, where one was for all."""
         lines = self._coming()
-        if not lines:
-            return
         named = [line.promised for line in lines]
-        yield _of_suppliers(lines, max(day for day in named if day) if all(named) else None)
+        if lines:
+            yield _of_suppliers(lines, max(day for day in named if day) if all(named) else None)
 
     def _coming(self) -> list[Purchase]:
-        return [
-            line for line in self.cost.purchases if line.ordered and not line.received and not line.returned
-        ]
+        bought = self.cost.purchases
+        return [line for line in bought if line.ordered and not line.received and not line.returned]
 
     def _to_order(self) -> list[Purchase]:
         """What may be ordered now: approved, settled, and on nobody's order."""
