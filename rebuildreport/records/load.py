@@ -280,7 +280,7 @@ def _checked(
             from .checks.loadcase import check_weighed
 
             problems += check_weighed(sheet, loaded)
-        problems += check_order(loaded, sheet, source)
+        check_order(loaded, notes, sheet, source)
         check_chosen(loaded, notes, sheet)
         if shop.shop:  # told with the job: only here are the sheet and the currency of its prices both known
             notes["sheet"] = Notes(source)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from msgspec.structs import replace
@@ -103,19 +103,16 @@ def _spelling(name: str) -> tuple[str, ...]:
     return tuple(sorted(word.rstrip("s") for word in re.findall(r"[^\W_]+", name.casefold())))
 
 
-def check_order(job: JobFolder, engine: Engine, sheet: Source) -> list[Problem]:
+def check_order(job: JobFolder, of_files: Mapping[str, Notes], engine: Engine, sheet: Source) -> None:
     """What is to come off, and what has come off, against the sheet."""
-    found: list[Problem] = []
     if job.written_work.access:
-        found += _wish(job, engine, sheet)
+        of_files["work"].found += _wish(job, engine, sheet)
     if job.teardown:
-        notes = Notes(job.sources["teardown"])
+        notes = of_files["teardown"]
         for i, name, after in _out_of_turn([step.removed for step in job.teardown.steps], engine):
             message = f"{_plain(name)} is noted before {after}, which {_at(sheet, name)} must be off first"
             hint = f"correct the order here, or give '{name}' a further way on the sheet"
             notes.warn(("steps", i, "removed"), message, hint)
-        found += notes.found
-    return found
 
 
 def _out_of_turn(removed: Sequence[str], engine: Engine) -> Iterator[tuple[int, str, str]]:
@@ -200,7 +197,7 @@ def _in_time(notes: Notes, wish: AccessWish, engine: Engine, open_ways: list[Way
 
 
 def _reach(
-    notes: Notes, off: Sequence[str], leave: Sequence[str], open_ways: Iterable[Way], sheet: Source
+    notes: Notes, off: Sequence[str], leave: Sequence[str], open_ways: Sequence[Way], sheet: Source
 ) -> None:
     """What cannot come off, and because of what that is left alone."""
     ways: dict[str, list[frozenset[str]]] = {}

@@ -6,7 +6,6 @@ readings as typed, or what does not fit, each with its line.  Writes no file and
 
 from __future__ import annotations
 
-import csv
 import re
 from collections.abc import Iterable, Iterator, Mapping
 from typing import NamedTuple
@@ -19,11 +18,11 @@ from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
 from ..text.problems import Problem
 from ..text.reader import MOST_FAULTS
+from ..text.tracefile import SEPARATORS, csv_cells
 from ..text.validate import listed, near, offer
 from ..text.writing import TableLayout
 
 ROLES = ("feature", "position", "column", "reading", "unit", "instrument")
-SEPARATORS = (";", "\t", ",")
 NOT_TAKEN = ("", "-", "--")
 _COMMA = re.compile(r"[+-]?[0-9]*,[0-9]+")
 _NUMBER_AND_UNIT = re.compile(r"([<+-]*[0-9.]+) *(\D*)")
@@ -61,7 +60,6 @@ class _Row(Struct):
 
 
 class _Table(Struct):
-    feature: FeatureRecord
     readings: dict[tuple[str, str], list[str]] = field(default_factory=dict)
     instruments: dict[str, None] = field(default_factory=dict)
 
@@ -114,7 +112,7 @@ def taken(
         once = {problem.message: problem for problem in reversed(taking.problems)}
         return [], sorted(once.values())[:MOST_FAULTS]
     ordered = sorted(taking.tables.items(), key=lambda found: list(engine.features).index(found[0]))
-    return [_filled(name, table) for name, table in ordered], []
+    return [_filled(name, engine.features[name], table) for name, table in ordered], []
 
 
 _EXPORTED = frozenset({"job", "round", "table", "left_out"})
@@ -125,9 +123,8 @@ def _exchanged(rows: list[_Row], taking: _Taking) -> tuple[list[Filled], list[Pr
     rounds = dict.fromkeys(f"{row.get('job')}/{row.get('round')}" for row in rows)
     wanted = taking.heads.of or next(iter(rounds))
     if wanted not in rounds or (len(rounds) > 1 and not taking.heads.of):
-        message = (
-            f"this file has no '{wanted}'" if taking.heads.of else f"{len(rounds)} rounds stand in this file"
-        )
+        message = f"{len(rounds)} rounds stand in this file"
+        message = f"this file has no '{wanted}'" if taking.heads.of else message
         taking.wrong(rows[0], "", message, f"say which by --of: {listed(rounds)}")
         return [], taking.problems
     tables: dict[str, list[_Row]] = {}
@@ -154,18 +151,9 @@ def _as_typed(name: str, rows: list[_Row], taking: _Taking) -> Filled:
     own = ("date", "temperature") if feature == name else ("feature", "date", "temperature")
     further = tuple((key, first.get(key)) for key in own if first.get(key))
     positions, columns = (list(dict.fromkeys(place[side] for place in readings)) for side in (0, 1))
-    layout = TableLayout(
-        name,
-        "",
-        first.get("unit"),
-        first.get("state"),
-        positions,
-        columns,
-        first.get("instrument"),
-        first.get("set_from"),
-        confirmed=True,
-        further=further,
-    )
+    heading = (name, "", first.get("unit"), first.get("state"), positions, columns)
+    tools = (first.get("instrument"), first.get("set_from"))
+    layout = TableLayout(*heading, *tools, confirmed=True, further=further)
     return Filled(layout, readings)
 
 
@@ -188,12 +176,12 @@ def _rows(lines: list[str], taking: _Taking) -> Iterator[_Row]:
     wanted = _plain(taking.heads.head("position"))
     for at, line in enumerate(lines):
         separator = max(SEPARATORS, key=line.count)
-        heads = _split(line, separator)
+        heads = csv_cells(line, separator)
         if wanted in map(_plain, heads):
             yield from _below(lines, at, separator, [head.casefold() for head in heads], taking)
             return
     first = next((line for line in lines if line.strip()), "")
-    heads = _split(first, max(SEPARATORS, key=first.count))
+    heads = csv_cells(first, max(SEPARATORS, key=first.count))
     row = _Row(lines.index(first) + 1 if first else 1, first, {})
     name = taking.heads.head("position")
     hint = near(name, heads) or (f"the columns here: {listed(heads)}" if first else "the file is empty")
@@ -201,13 +189,9 @@ def _rows(lines: list[str], taking: _Taking) -> Iterator[_Row]:
     taking.wrong(row, "", f"no column is called '{name}'", hint)
 
 
-def _split(line: str, separator: str) -> list[str]:
-    return [one.strip() for one in next(csv.reader([line], delimiter=separator), [])]
-
-
 def _below(lines: list[str], at: int, separator: str, heads: list[str], taking: _Taking) -> Iterator[_Row]:
     for number, line in enumerate(lines[at + 1 :], at + 2):
-        cells = _split(line, separator)
+        cells = csv_cells(line, separator)
         if not any(cells):
             continue
         row = _Row(number, line, dict(zip(heads, cells, strict=False)))
@@ -228,14 +212,13 @@ def _take(row: _Row, taking: _Taking) -> None:
         return
     feature = engine.features[name]
     if not feature.positions or not feature.columns:
-        taking.wrong(
-            row, word, f"the sheet says no positions and columns of {name}", "write them there first"
-        )
+        message = f"the sheet says no positions and columns of {name}"
+        taking.wrong(row, word, message, "write them there first")
         return
     position = taking.known(row, row.get(heads.head("position")), feature.positions, f"no position of {name}")
     if not position:
         return
-    table = taking.tables.setdefault(name, _Table(feature))
+    table = taking.tables.setdefault(name, _Table())
     _instrument(row, table, taking)
     for column, typed in _typed(row, feature, name, taking):
         reading = _reading(row, typed, feature, taking)
@@ -263,9 +246,8 @@ def _typed(row: _Row, feature: FeatureRecord, name: str, taking: _Taking) -> Ite
         found = [(column, head) for column in columns for head in row.cells if _plain(head) == _plain(column)]
         if not found:
             hint = f"say --column reading=NAME; the columns of {name} are {listed(columns)}"
-            taking.wrong(
-                row, "", f"no column is called '{heads.head('reading')}' or as those of {name}", hint
-            )
+            message = f"no column is called '{heads.head('reading')}' or as those of {name}"
+            taking.wrong(row, "", message, hint)
         yield from ((column, row.cells[head].strip()) for column, head in found)
         return
     word = row.get(heads.head("column"))
@@ -282,10 +264,8 @@ def _reading(row: _Row, typed: str, feature: FeatureRecord, taking: _Taking) -> 
     text = typed
     if _COMMA.match(text):
         if not taking.heads.comma:
-            hint = (
-                "--decimal comma where the gauge writes so, or decimal: comma under gauge_file: in shop.yaml"
-            )
-            taking.wrong(row, typed, f"'{typed}' has a comma: a decimal comma?", hint)
+            hint = "--decimal comma where the gauge writes so, or decimal: comma under gauge_file: in "
+            taking.wrong(row, typed, f"'{typed}' has a comma: a decimal comma?", f"{hint}shop.yaml")
             return ""
         text = text.replace(",", ".", 1)
     unit = row.get(taking.heads.head("unit"))
@@ -310,18 +290,9 @@ def _same(unit: str, own: str | None) -> bool:
         return False  # told as the reading that it makes
 
 
-def _filled(name: str, table: _Table) -> Filled:
-    feature = table.feature
+def _filled(name: str, feature: FeatureRecord, table: _Table) -> Filled:
     read = {position for position, _ in table.readings}
     positions = [position for position in feature.positions if position in read]
-    instrument = next(iter(table.instruments), "")
-    layout = TableLayout(
-        name,
-        feature.title,
-        feature.unit,
-        feature.state,
-        positions,
-        list(feature.columns),
-        instrument,
-    )
+    heading = (name, feature.title, feature.unit, feature.state, positions, feature.columns)
+    layout = TableLayout(*heading, next(iter(table.instruments), ""))
     return Filled(layout, {place: "/".join(repeats) for place, repeats in table.readings.items()})

@@ -38,7 +38,16 @@ def check_limits(notes: Notes, engine: Engine) -> None:
         for key in feature.new.keys() & feature.wear.keys():
             _worn(notes, ("features", name, "wear", key), feature, key)
         _joined(notes, name, feature, engine)
-    _circles(notes, engine)
+    # a limit that is another feature's (``see``) ends at one that is a number
+    seen = {
+        name: {limit.see for _, limit in feature.all_limits if limit.see}
+        for name, feature in engine.features.items()
+    }
+    name, *way = circle(seen) or [""]
+    for place, limit in engine.features[name].all_limits if way else ():
+        if limit.see == way[0]:
+            message = f"'see {limit.see}' leads back to {name}: no number stands at its end"
+            notes.error(("features", name, *place), message, "the limit itself, as on the page")
 
 
 # what the families of instruments read that read no length
@@ -142,19 +151,6 @@ def _tighter(wear: Ends, new: Ends) -> bool:
     return below or above
 
 
-def _circles(notes: Notes, engine: Engine) -> None:
-    """A limit that is another feature's (``see``) ends at one that is a number."""
-    seen = {
-        name: {limit.see for _, limit in feature.all_limits if limit.see}
-        for name, feature in engine.features.items()
-    }
-    name, *way = circle(seen) or [""]
-    for place, limit in engine.features[name].all_limits if way else ():
-        if limit.see == way[0]:
-            message = f"'see {limit.see}' leads back to {name}: no number stands at its end"
-            notes.error(("features", name, *place), message, "the limit itself, as on the page")
-
-
 def _size_band(feature: FeatureRecord | None) -> Band | None:
     """What a part measures when new [mm], all of its size limits together; None where they are open."""
     if feature is None or base(feature.unit) != "mm":
@@ -176,7 +172,11 @@ def _joined(notes: Notes, name: str, fit: FeatureRecord, engine: Engine) -> None
     # of the two the smaller number is in inches: the larger one has a unit that suits it
     small, large = sorted(zip((outer, inner), parts, strict=True))
     if abs(small[0].high * INCH / large[0].high - 1.0) < ALIKE:
-        _perhaps_inches(notes, small[1], engine, f"beside {large[1]} of {large[0].low:.4g} mm")
+        feature = engine.features[small[1]]
+        key = next(key for key in ("size", *feature.columns) if key in feature.new)
+        message = f"'{feature.new[key]}' {feature.unit} beside {large[1]} of {large[0].low:.4g} mm"
+        hint = "write its unit behind it, as in 2.9910 to 2.9918 in"
+        notes.warn(("features", small[1], "new", key), f"{message}: is the limit in inches?", hint)
         return
     walls = _size_band(engine.features.get(fit.shells)) if fit.shells else Band(0.0, 0.0)
     if walls is not None and "clearance" in fit.new and base(fit.unit) == "mm":
@@ -190,10 +190,3 @@ def _clearance(notes: Notes, where: Where, fit: FeatureRecord, made: Band) -> No
     if by in (INCH, 1.0 / INCH):
         message = f"'{limit}' beside sizes that leave {made.low:.3f} to {made.high:.3f} mm"
         notes.warn(where, message, f"is the limit in {'inches' if by == INCH else 'millimetres'}?")
-
-
-def _perhaps_inches(notes: Notes, name: str, engine: Engine, beside: str) -> None:
-    feature = engine.features[name]
-    key = next(key for key in ("size", *feature.columns) if key in feature.new)
-    message = f"'{feature.new[key]}' {feature.unit} {beside}: is the limit in inches?"
-    notes.warn(("features", name, "new", key), message, "write its unit behind it, as in 2.9910 to 2.9918 in")

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from math import cos, radians, sin
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -113,18 +114,17 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
         tuple(cycles[1:]),
         _made("torque", gas.cycle_of, mechanism, ratio, IDLING, burn, strokes, 1.0 if diesel else THROTTLED),
         motion.idle.to("rpm") if motion.idle else None,
-        _moment(motion),
+        _made("counterweight", _moment, motion.counterweight),
         _nose(motion),
         _speeds(motion),
         _parted(layout.arrangement, cylinders),
     )
 
 
-def _parted(arrangement: str, cylinders: Sequence[FiringCylinder]) -> float:
+def _parted(arrangement: str, cylinders: Iterable[FiringCylinder]) -> float:
     """Where the upper half of a main lies: of a flat engine's parted case towards the first row."""
-    if not arrangement.casefold().startswith(FLAT):
-        return 0.0
-    return next(one.leans for one in cylinders if one.name == "1")
+    flat = arrangement.casefold().startswith(FLAT)
+    return next(one.leans for one in cylinders if one.name == "1") if flat else 0.0
 
 
 def _cycles(
@@ -232,12 +232,11 @@ def _bare(rows: list[list[str]]) -> list[list[str]]:
     return [[name.removeprefix("C") for name in row] for row in rows]
 
 
-def _moment(motion: MotionRecord) -> float:
-    text = (motion.counterweight or "0").replace("g·mm", "").replace("gmm", "").replace(" ", "")
-    try:
-        return float(text)
-    except ValueError:
-        raise Unworkable("counterweight", f"'{motion.counterweight}' is no moment: 90000 g·mm") from None
+def _moment(typed: str) -> float:
+    number = re.fullmatch(r"(-?\d*(?:\.\d+)?)(?:g·?mm)?", typed.replace(" ", ""))
+    if number is None:
+        raise ValueError(f"'{typed}' is no moment: 90000 g·mm")
+    return float(number[1] or 0)
 
 
 def _nose(motion: MotionRecord) -> tuple[float, float, float]:
@@ -279,9 +278,9 @@ def with_trace(engine: Engine, source: Source, folder: Path) -> tuple[Engine, So
         problems = [source.problem(where, problems[0].message, problems[0].suggestion)]
     if problems or motion is None:
         return engine.model_copy(update={"motion": None}), source, problems
-    kept = in_one_text(trace)
-    data = {**source.data, "motion": {**source.data["motion"], "pressure_trace": kept}}
-    changed = motion.model_copy(update={"pressure_trace": kept})
+    kept = {"pressure_trace": in_one_text(trace)}
+    data = {**source.data, "motion": {**source.data["motion"], **kept}}
+    changed = motion.model_copy(update=kept)
     return engine.model_copy(update={"motion": changed}), replace(source, data=data), []
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import re
 import warnings
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -47,15 +47,21 @@ def damaged(path: Path) -> str:
             form = next((name for name, begins in _BEGINS.items() if begins(head)), "")
             if not form:
                 return "it is no picture that can be read, or it is damaged"
-            if wrong := _misnamed(path, form) or _too_large(path, form):
-                return wrong
+            # a HEIC picture that somebody renamed, which does not make it another one
+            if (form == HEIF) != (path.suffix.lower() in HEIF_ENDINGS):
+                ending = ".heic" if form == HEIF else f".{form.lower()}"
+                return f"it is a {form} picture: name it {path.stem}{ending}"
+            file.seek(0)
+            if (pixels := _pixels(file.read(1 << 16), form)) > MOST_PIXELS:
+                return f"{pixels // 1_000_000} million pixels: make it smaller"
             if form == WEBP and int.from_bytes(head[4:8], "little") > size - 8:
                 return CUT
             end = _ENDS.get(form)
             if end is not None and end not in tail:
                 file.seek(0)
                 whole = file.read()
-                if end not in whole[_scan(whole) if form == JPEG else 0 :]:
+                # in a JPEG behind its head, whose small preview ends like a picture
+                if end not in whole[_segment(whole, [b"\xda"]) if form == JPEG else 0 :]:
                     return CUT
     except OSError as problem:
         return f"it cannot be read: {problem.strerror or problem}"
@@ -67,39 +73,24 @@ HEIF_ENDINGS = (".heic", ".heif", ".hif", ".avif")
 MOST_PIXELS = 200_000_000  # that `publish` takes: more than any telephone's camera makes
 
 
-def _misnamed(path: Path, form: str) -> str:
-    """A HEIC picture that somebody renamed, which does not make it another one."""
-    if (form == HEIF) == (path.suffix.lower() in HEIF_ENDINGS):
-        return ""
-    ending = ".heic" if form == HEIF else f".{form.lower()}"
-    return f"it is a {form} picture: name it {path.stem}{ending}"
-
-
-def _too_large(path: Path, form: str) -> str:
-    """By its head: ISO/IEC 15948, 11.2.2 (PNG); ITU-T T.81, B.2.2, the frame header (JPEG)."""
-    with path.open("rb") as file:
-        head = file.read(1 << 16)
-    width = height = 0
+def _pixels(head: bytes, form: str) -> int:
+    """By its head: ISO/IEC 15948, 11.2.2 (PNG); ITU-T T.81, B.2.2, the frame header (JPEG); 0 of others."""
     if form == PNG:
-        width, height = int.from_bytes(head[16:20], "big"), int.from_bytes(head[20:24], "big")
-    elif form == JPEG:
-        at = 2
-        while head[at : at + 1] == b"\xff" and head[at + 1 : at + 2] not in _FRAMES:
-            at += 2 + int.from_bytes(head[at + 2 : at + 4], "big")
-        height, width = (int.from_bytes(head[at + n : at + n + 2], "big") for n in (5, 7))
-    if width * height <= MOST_PIXELS:
-        return ""
-    return f"{width * height // 1_000_000} million pixels: make it smaller"
+        return int.from_bytes(head[16:20], "big") * int.from_bytes(head[20:24], "big")
+    if form != JPEG:
+        return 0
+    at = _segment(head, _FRAMES)
+    return int.from_bytes(head[at + 5 : at + 7], "big") * int.from_bytes(head[at + 7 : at + 9], "big")
 
 
 # frame headers: T.81, table B.1
 _FRAMES = [bytes([mark]) for mark in range(0xC0, 0xD0) if mark not in (0xC4, 0xC8, 0xCC)]
 
 
-def _scan(data: bytes) -> int:
-    """Where the picture itself begins in a JPEG: behind its head, whose small preview ends like a picture."""
+def _segment(data: bytes, marks: Sequence[bytes]) -> int:
+    """Where the first segment of a JPEG with one of these marks begins."""
     at = 2
-    while data[at : at + 1] == b"\xff" and data[at + 1 : at + 2] != b"\xda":
+    while data[at : at + 1] == b"\xff" and data[at + 1 : at + 2] not in marks:
         at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
     return at
 

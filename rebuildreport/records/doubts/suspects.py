@@ -68,21 +68,28 @@ def find_doubts(
         thimble = shop is not None and has_thimble(shop.instruments.get(table.table.instrument))
         asked.add(_slips(_Read(table, feature, unseen, sizes, thimble), asked.suspects))
     if engine is not None:
-        for table in known:
-            asked.add(misread.of_missing_parts(table, job, engine))
-            asked.add(headings.columns_exchanged(table, asked.features[table.feature]))
-            asked.add(headings.much_too_wide(table, asked.features[table.feature], asked.told))
-            asked.add(misread.unsold(table, engine, asked.told))
-        for here in _by_round(every, job, engine):
-            for question in (exchanges.misplaced, exchanges.crossed):
-                sound = [row for row in here if asked.suspects.isdisjoint(row.spots)]
-                asked.add(question(sound, job, engine))
+        _by_the_sheet(asked, known, every, job, engine)
     if shop is not None:
         for table in asked.tables:
             asked.add(misread.instrument_doubts(table, shop, asked.suspects, engine))
         told = asked.told  # digits are asked about last, of readings that nothing else was asked about
         asked.found += [doubt for table in asked.tables for doubt in headings.digits(table, shop, told)]
     return asked.found
+
+
+def _by_the_sheet(
+    asked: _Asked, known: list[MeasuredTable], every: list[BandRow], job: JobFolder, engine: Engine
+) -> None:
+    """What is missing, exchanged, too wide, not sold; what stands at another place or is of another size."""
+    for table in known:
+        asked.add(misread.of_missing_parts(table, job, engine))
+        asked.add(headings.columns_exchanged(table, asked.features[table.feature]))
+        asked.add(headings.much_too_wide(table, asked.features[table.feature], asked.told))
+        asked.add(misread.unsold(table, engine, asked.told))
+    for here in _by_round(every, job, engine):
+        for question in (exchanges.misplaced, exchanges.crossed):
+            sound = [row for row in here if asked.suspects.isdisjoint(row.spots)]
+            asked.add(question(sound, job, engine))
 
 
 class _Asked:
@@ -230,38 +237,39 @@ def _held(read: _Read, place: Place, without: Set[Place]) -> Iterator[_Held]:
     position, column = place
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
-    # a tip and an end float have limits of their own: they are not held against each other
-    limits = limits_of(feature)
-    own = limits.get(column)
-    row = [
-        other
-        for name, other in table.cells[position].items()
-        if other is not cell and (position, name) not in without and limits.get(name) == own
-    ]
-    down = [
-        cells[column]
-        for at, cells in table.cells.items()
-        if at != position and column in cells and (at, column) not in without
-    ]
-    row_values, down_values = _values(row, unit), _values(down, unit)
+    row, down = (_values(cells, unit) for cells in _beside(read, place, without))
     ends, into = narrow_band(feature, column, unit), factor("mm", unit) if base(unit) == "mm" else 0.0
     # of the standard size, in force on that day, and listed besides by the sheet [mm]
-    now = read.sizes.moves(table.feature, position, table.day) if read.sizes and feature and into else [0.0]
-    listed = [0.0, *now, *(step.mm for step in feature.steps)] if feature and into else [0.0]
+    now, listed = [0.0], [0.0]
+    if feature and into:
+        now = read.sizes.moves(table.feature, position, table.day) if read.sizes else now
+        listed = [0.0, *now, *(step.mm for step in feature.steps)]
     for i, reading in enumerate(cell.readings):
         # on the day of a decision it may be of the old size or of the new one: by the nearer
         by = min((by * into for by in now), key=lambda by: abs(reading.value - by - sum(ends) / 2))
         yield _Held(
             reading,
             [other.value for k, other in enumerate(cell.readings) if k != i],
-            row_values,
-            down_values,
+            row,
+            down,
             [end + by for end in ends],
             [other * into - by for other in listed],
             feature,
             read.thimble,
             lambda: expected(table, position, column, without) if len(cell.readings) == 1 else None,
         )
+
+
+def _beside(read: _Read, place: Place, without: Set[Place]) -> tuple[list[Cell], list[Cell]]:
+    """The cells of the same row, and of the same column."""
+    (position, column), cells = place, read.table.cells
+    # a tip and an end float have limits of their own: they are not held against each other
+    limits = limits_of(read.feature)
+    own = limits.get(column)
+    alike = [name for name in cells[position] if name != column and limits.get(name) == own]
+    row = [cells[position][name] for name in alike if (position, name) not in without]
+    others = [at for at in cells if at != position and (at, column) not in without]
+    return row, [cells[at][column] for at in others if column in cells[at]]
 
 
 def _doubt(read: _Read, place: Place, reading: Quantity, found: Slip) -> Doubt:

@@ -7,17 +7,15 @@ from __future__ import annotations
 
 import csv
 import re
-from collections.abc import Iterator
 from itertools import pairwise
 
 from ...quantities import UnknownUnit, canonical, dimension, factor
 from .problems import Problem
 
+SEPARATORS = (";", "\t", ",")
 COARSEST = 5.0  # degrees from reading to reading: a gasoline engine's pressure rises over some 25
-LATEST, EARLIEST = (
-    60.0,
-    -30.0,
-)  # degrees of the highest pressure about the firing dead centre: common practice
+# degrees of the highest pressure about the firing dead centre: common practice
+LATEST, EARLIEST = 60.0, -30.0
 PEAKS = (8.0, 350.0)  # bar, of any engine that fires: common practice
 ROWS = 400  # every two degrees of a four-stroke's cycle
 ROW = "|"  # between readings that stand in one text
@@ -61,9 +59,9 @@ def _read(lines: list[str]) -> tuple[list[float], list[float], list[int]]:
     if heads is None:
         remedy = "a heading names what is in each column, with its unit: crank angle (deg), pressure (bar)"
         raise _Wrong(1, "no heading of this file names the units of its columns", remedy)
-    separator = max(";\t,", key=lines[heads].count)
+    separator = max(SEPARATORS, key=lines[heads].count)
     columns: dict[str, tuple[int, float]] = {}
-    units = [_UNIT.search(cell) for cell in _cells(lines[heads], separator)]
+    units = [_UNIT.search(cell) for cell in csv_cells(lines[heads], separator)]
     for at, unit in enumerate(units):
         try:
             name = canonical(unit[1]) if unit else ""
@@ -74,11 +72,13 @@ def _read(lines: list[str]) -> tuple[list[float], list[float], list[int]]:
             columns.setdefault(dimension(name), (at, factor(name, base)))
     for wanted, remedy in (("angle", "crank angle (deg)"), ("pressure", "pressure (bar), absolute")):
         if wanted not in columns:
-            raise _Wrong(
-                heads + 1, f"no column of this file is a{'n' * (wanted == 'angle')} {wanted}", remedy
-            )
+            called = f"no column of this file is a{'n' * (wanted == 'angle')} {wanted}"
+            raise _Wrong(heads + 1, called, remedy)
     found: tuple[list[float], list[float], list[int]] = [], [], []
-    for number, cells in _rows(lines, heads, separator):
+    for number, line in enumerate(lines[heads + 1 :], heads + 2):
+        cells = csv_cells(line, separator)
+        if not any(cells):
+            continue
         for values, wanted in zip(found[:2], ("angle", "pressure"), strict=True):
             at, scale = columns[wanted]
             typed = cells[at] if at < len(cells) else ""
@@ -89,14 +89,8 @@ def _read(lines: list[str]) -> tuple[list[float], list[float], list[int]]:
     return found
 
 
-def _rows(lines: list[str], heads: int, separator: str) -> Iterator[tuple[int, list[str]]]:
-    for number, line in enumerate(lines[heads + 1 :], heads + 2):
-        cells = _cells(line, separator)
-        if any(cells):
-            yield number, cells
-
-
-def _cells(line: str, separator: str) -> list[str]:
+def csv_cells(line: str, separator: str) -> list[str]:
+    """The cells of one line of a CSV file."""
     return [cell.strip() for cell in next(csv.reader([line], delimiter=separator), [])]
 
 
@@ -104,27 +98,24 @@ def _judge(trace: tuple[list[float], list[float], list[int]], cycle: float, line
     """Whether it is one cycle of an engine that fires at nought."""
     angles, pressures, numbers = trace
     if len(angles) < cycle / COARSEST:
-        raise _Wrong(
-            len(lines), f"{len(angles)} readings over a cycle", f"one every {COARSEST:g} degrees or less"
-        )
+        remedy = f"one every {COARSEST:g} degrees or less"
+        raise _Wrong(len(lines), f"{len(angles)} readings over a cycle", remedy)
     for number, (before, angle) in zip(numbers[1:], pairwise(angles), strict=True):
         if not 0 < angle - before <= COARSEST:
             remedy = f"one cycle in the order of its angles, {COARSEST:g} degrees apart at most"
             raise _Wrong(number, f"{angle:g} degrees follow {before:g}", remedy)
     span = angles[-1] - angles[0]
     if not cycle - COARSEST <= span <= cycle:
-        raise _Wrong(
-            numbers[-1], f"the readings span {span:g} degrees", f"one whole cycle: {cycle:g} degrees"
-        )
+        remedy = f"one whole cycle: {cycle:g} degrees"
+        raise _Wrong(numbers[-1], f"the readings span {span:g} degrees", remedy)
     lowest, peak = min(pressures), max(pressures)
     if lowest <= 0:
         at = numbers[pressures.index(lowest)]
         raise _Wrong(at, f"{lowest:g} bar is no absolute pressure", "over the air's? Add 1 bar to each")
     place = pressures.index(peak)
     if not PEAKS[0] <= peak <= PEAKS[1]:
-        remedy = (
-            "is the unit of the heading the file's? A motored engine has no trace that replaces a fired one"
-        )
+        remedy = "is the unit of the heading the file's? A motored engine has no trace that replaces a fired "
+        remedy += "one"
         raise _Wrong(numbers[place], f"a highest pressure of {peak:.4g} bar: no such engine fires", remedy)
     after = (angles[place] + cycle / 2) % cycle - cycle / 2
     if not EARLIEST <= after <= LATEST:
