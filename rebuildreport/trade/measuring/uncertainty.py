@@ -154,10 +154,14 @@ def combine(terms: Iterable[tuple[float, Measured]]) -> Measured:
         value += weight * term.value
         down, up = (term.below, term.above) if weight > 0.0 else (-term.above, -term.below)
         below, above = below + weight * down, above + weight * up
+        if weight == 1.0 and not parts:
+            parts = dict(term.parts)
+            continue
         for source, part in term.parts.items():
             parts[source] = parts.get(source, 0.0) + weight * part
-    kept = {source: part for source, part in parts.items() if part}
-    return Measured(round(value, 12), kept, round(below, 12), round(above, 12))
+    if not all(parts.values()):
+        parts = {source: part for source, part in parts.items() if part}
+    return Measured(round(value, 12), parts, round(below, 12), round(above, 12))
 
 
 def mean(values: Iterable[Measured]) -> Measured:
