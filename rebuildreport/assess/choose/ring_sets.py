@@ -11,7 +11,7 @@ from functools import cached_property
 
 from msgspec import Struct
 
-from ...quantities import NOTHING, Sentence, Text, Typed, amid, as_typed, message, present
+from ...quantities import NOTHING, Figure, Sentence, Text, Typed, amid, as_typed, message, present
 from ...records.files.sheet import FeatureRecord
 from ...records.files.sizes import STANDARD, key_of, same_size
 from ..measure.judging import source_text
@@ -117,7 +117,7 @@ class _Rings(Struct, dict=True):
         """Ring sets, and pistons of the same size where the sheet lists them with the bores."""
         found = []
         for size, places in self._by_size(self.renewed).items():
-            said = Sentence(size)
+            said = _size(size)
             if rings := self._ring_set(places[0]):
                 found.append(self._buy(rings, Sentence("rings {size}", size=said), places))
             bored = [place for place in places if self.bench.timeline.decided_size(self.bores, place)]
@@ -177,7 +177,8 @@ class _Rings(Struct, dict=True):
         for size, places in groups.items():
             several = Sentence("{count} ring sets", count=len(places))
             many = several if len(places) > 1 else Sentence("1 ring set")
-            said.append(Sentence("{many} {size} for {places}", many=many, size=size, places=span(places)))
+            where = {"size": _size(size), "places": span(places)}
+            said.append(Sentence("{many} {size} for {places}", many=many, **where))
         return present(said) or Sentence("Nothing can be chosen yet")
 
     def _follows(self) -> list[Text]:
@@ -192,3 +193,8 @@ class _Rings(Struct, dict=True):
             said.append(Sentence(words, places=span(odd)))
         said.append(Sentence("gaps are read with the rings in their own bores, finished, and filed there"))
         return said
+
+
+def _size(size: str) -> Text:
+    """A size with its figures, or the standard one by its word."""
+    return Figure(size) if size[:1].isdigit() else Sentence(size)

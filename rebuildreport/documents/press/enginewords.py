@@ -71,10 +71,17 @@ def accepted(deviation: Deviation) -> tuple[str, str]:
     return head, f"{stop(f'{accepted}: {deviation.why}')} {by}"
 
 
+def done_to(job: Assessment, disposition: str) -> str:
+    """What becomes of a part; once the customer has declined nobody waits for his word any more."""
+    if disposition == "hold_for_customer" and job.stage == "declined":
+        return say("declined")
+    return say((DID if job.did_is_done else DONE)[disposition])
+
+
 def decided(decision: Decision, job: Assessment) -> str:
     """'Gear backlash: replaced (idler gear bush)': a reading is not replaced, the part behind it is."""
     about = f"{told(decision.about_title)} {places([*map(place, decision.positions)])}".strip()
-    done = say((DID if job.did_is_done else DONE)[decision.do])
+    done = done_to(job, decision.do)
     parts = [
         told(line.name) for line in job.cost.lines if line.group == "part" and decision.id in line.decisions
     ]

@@ -15,8 +15,7 @@ from ...quantities import message
 from ..drawings.canvas import Drawing, Frame, frame
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, judged, verdict
-from ..press.codes import DID, DONE
-from ..press.enginewords import numbered
+from ..press.enginewords import done_to, numbered
 from ..press.language import opening, say, told
 from ..press.photos import Prepared
 from ..press.templating import anchor
@@ -177,7 +176,7 @@ def _finding(
         text=numbered(finding.text, job),
         seen="" if finding.text else numbered(joined(finding.seen), job),
         cause=numbered(finding.cause, job),
-        done=capital(say((DID if job.did_is_done else DONE)[finding.disposition])),
+        done=capital(done_to(job, finding.disposition)),
         pictures=tuple(picture(photo, album, SIDE, TALL) for photo in photos),
         when=(say("Before"), say("After")) if len(photos) > 1 else ("",),
         beside=tuple(_beside(finding, job)),

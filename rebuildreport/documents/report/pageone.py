@@ -19,7 +19,8 @@ from ...trade.kinds import KINDS
 from ..drawings.axes import by_fit
 from ..drawings.scales import lone
 from ..drawings.verdict_marks import Verdict, judged, verdict
-from ..press.codes import DONE, STAGES
+from ..press.codes import STAGES
+from ..press.enginewords import done_to
 from ..press.language import opening, say, spoken, told
 from ..press.templating import anchor
 from ..press.words import (
@@ -241,13 +242,12 @@ def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
         shown = (job.find(key) for key in finding.shows)
         features = {finding.component, *(measured.feature for measured in shown if measured)}
         if line.feature in features:
-            words = say(
-                "finding {number}: {done}", number=finding.number, done=say(DONE[finding.disposition])
-            )
+            done = done_to(job, finding.disposition)
+            words = say("finding {number}: {done}", number=finding.number, done=done)
             return anchor(f"finding-{finding.id}"), words
     for decision in job.decisions:
         if decision.about == line.feature and line.place in (decision.positions or (line.place,)):
-            return anchor(f"decision-{decision.id}"), f"{decision.id}: {say(DONE[decision.do])}"
+            return anchor(f"decision-{decision.id}"), f"{decision.id}: {done_to(job, decision.do)}"
     return "", ""
 
 

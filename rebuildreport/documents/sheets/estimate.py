@@ -151,7 +151,7 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
         "cautions": "\n\n".join(cautions(job)[:-1]),  # the last one is about the report
         "answer": say("Choose one way to go on, and tell us" if job.cost.options else "Tell us"),
     }
-    wanted = [("warranty", say("Warranty"))]
+    wanted = [("warranty", say("Warranty"))] if job.stage != "declined" else []
     if kind == "estimate":
         asking = [("next-steps", say("What comes next"))] if _asks(job) else []
         wanted = [*asking, ("terms", say("Terms")), *wanted]
