@@ -9,7 +9,7 @@ from msgspec import Struct
 from ...assess.model.assessment import Characteristic, Feature, ReadingTable
 from ...quantities import message
 from ..press.language import say, show
-from ..press.words import SEVERITY, System, ends_of, place
+from ..press.words import SEVERITY, System, place
 from ..press.words import value as printed_value
 from .axes import Across, Axis, edge_text, edges_of, mark_limits, plane_ends, reach
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
@@ -49,9 +49,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     values = [value for panel in panels for value in panel.values]
     low, high = reach(values, planes=True)
     axis = Axis(low, high + 0.06 * (high - low), bottom, _TOP)
-    limited = (value for value in reversed(values) if any(edge is not None for edge in ends_of(value.limits)))
-    judged = next(limited, values[-1])
-    right_end = width
+    judged = next((value for value in reversed(values) if edges_of(value)), values[-1])
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
     for i, panel in enumerate(panels):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - min(3.6, 0.12 * step)
@@ -65,7 +63,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
                 _points(sheet, axis, value, (left + right) / 2 + x, step, value is panel.first)
         if panel.bad is not None:
             x = (left + right) / 2 + (-lean if panel.bad is panel.first else lean)
-            _number(sheet, axis, panel.bad, x, right_end, system)
+            _number(sheet, axis, panel.bad, x, width, system)
     _name_panels(sheet, panels, step, bottom + 13)
     _numbers(sheet, axis, judged, system)
     return sheet.done(_said(panels, feature, system))

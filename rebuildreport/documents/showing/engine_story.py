@@ -308,18 +308,23 @@ def _panel(points: Sequence[tuple[float, dict[str, Any]]], last: float, unit: st
         sheet.box("tint", left, top, right, min(max(ends), foot))
     sheet.line("axis", left, foot, right, foot)
     for usage, wear in sorted(points, key=lambda point: point[0]):
-        x = left + (right - left) * usage / last
+        x = Axis(0.0, last, left, right)(usage)
         role = "beyond" if wear["verdict"] == "beyond limit" else "arrival"
         sheet.lozenge(role, x, height(wear["value"]), 2.8 if len(points) <= MANY else 1.8)
-    for share, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "end")):
-        end = last * share
-        text = in_threes(end) if end == int(end) else spoken().figures(n(end))
-        text += f"{NBSP}{unit}" if share == 1.0 else ""
-        sheet.label(left + (right - left) * share, _HIGH - 4.0, text, "limit", anchor)
+    _ages(sheet, Axis(0.0, last, left, right), unit)
     said = _caption(points, newest, limit, system)
     return WearPanel(
         newest["title"], said, sheet.done(f"{newest['title']}: {said}; {_spread(points, newest, system)}")
     )
+
+
+def _ages(sheet: DrawingSheet, x: Axis, unit: str) -> None:
+    """What stands below a panel: nought, half and the whole of its axis."""
+    for share, anchor in ((0.0, "start"), (0.5, "middle"), (1.0, "end")):
+        end = x.high * share
+        text = in_threes(end) if end == int(end) else spoken().figures(n(end))
+        text += f"{NBSP}{unit}" if share == 1.0 else ""
+        sheet.label(x(end), _HIGH - 4.0, text, "limit", anchor)
 
 
 def _deciding(wear: dict[str, Any]) -> tuple[float | None, float | None]:
