@@ -17,14 +17,13 @@ import itertools
 import math
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property, lru_cache
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import yaml
-from msgspec.structs import replace
 
 # Linear expansion, 1/K: steel and aluminium NIST J. Res. 99 (1994) 31, grey iron as in handbook tables.
 EXPANDS = {"iron": 10.5e-6, "steel": 11.5e-6, "aluminium": 23.0e-6}
