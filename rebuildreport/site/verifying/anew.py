@@ -185,7 +185,7 @@ def _printed(held: dict[str, Any], now: dict[str, Any], made_by: str, folder: Pa
     try:
         try:
             one = from_json(json.dumps(results))
-        except ValueError:  # pydantic's: it lacks what its version did not yet work out
+        except ValueError:  # it lacks what its version did not yet work out
             one = from_json(json.dumps({**results, "assessment": _completed(stated, now)}))
         as_today = made_by == MINE and json.loads(results_json(one))["assessment"] == stated
         name = one.issue.document if one.issue is not None and one.issue.document else "report"
