@@ -255,6 +255,13 @@ def test_a_decision_is_held_against_it(tmp_path: Path) -> None:
     too_little = made.assess()
     assert skim(too_little).status == "decided otherwise"
     assert any(step.fitness == "leaves part of it" for step in skim(too_little).steps if step.chosen)
+    made.write(
+        "work.yaml", decided.replace("    remove: {} mm\n", "").replace("head_height\n", "head_face\n", 1)
+    )
+    asked = [english(one) for one in made.assess().to_decide if english(one).startswith("Head face:")]
+    assert asked == [
+        "Head face: W1 leaves the size open; 0.12\u00a0mm off the face follows from the readings"
+    ]
     made.write("work.yaml", decided.format("0.15"))
     enough = made.assess()
     assert (skim(enough).status, skim(enough).decision) == ("decided", "W1")

@@ -161,4 +161,8 @@ def _open(choice: Choice) -> Iterator[Text]:
         yield Sentence(words, title=choice.title, decides=present(choice.decides))
     elif choice.status == "chosen" and choice.of_size:
         words = message("{title}: {answer} follows from the readings; nobody has decided yet")
-        yield Sentence(words, title=choice.title, answer=choice.answer)
+        by = {}
+        if choice.decision:
+            words = message("{title}: {decision} leaves the size open; {answer} follows from the readings")
+            by = {"decision": choice.decision}
+        yield Sentence(words, title=choice.title, answer=choice.answer, **by)
