@@ -243,3 +243,17 @@ def test_pistons_that_came_with_a_bored_cylinder_are_new(job: str) -> None:
     pistons = next(line for line in lines if line.name == "pistons")
     assert [part.new for part in pistons.parts] == [True]
     assert pistons.parts[0].part.startswith("PI-")
+
+
+def test_no_letter_stands_beside_the_paper(pdf_renderer: object) -> None:
+    """A note of the maker's beside German heads, the widest table of the twin cam's sheet."""
+    import pypdfium2
+
+    name = "2026-004-twin-cam"
+    folder = load_shop(ROOT / "jobs", [name])
+    job = replace(assess_job(folder, folder.jobs[name]), shop_language="de")
+    sheet = next(document for document in register.DOCUMENTS if document.name == "build-sheet")
+    for page in pypdfium2.PdfDocument(io.BytesIO(sheet.pdf(sheet.view(job), job))):
+        text = page.get_textpage()
+        right = max(text.get_charbox(at)[2] for at in range(text.count_chars()))
+        assert right < page.get_width() - 16 / 25.4 * 72, text.get_text_bounded()[:60]
