@@ -6,6 +6,7 @@ import io
 from pathlib import Path
 from typing import Any
 
+import pypdfium2 as pdfium
 import pytest
 from msgspec.structs import replace
 
@@ -15,6 +16,7 @@ from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.records import load_shop
 
+from ..site.pdfua import problems
 from .test_report import Page
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -79,3 +81,20 @@ def test_the_address_lies_behind_the_window(
             seen.append((left / MM, size[1] - top / MM, size[1] - bottom / MM))
         # the shop may be of the same town: one of them is the customer's
         assert any(20 < left < 110 and 45 < above < below < 90 for left, above, below in seen), (line, seen)
+
+
+def test_a_logo_keeps_its_room_and_has_its_words(six: Assessment, tmp_path: Path, pdf_renderer: Any) -> None:
+    """Lines of the letterhead end where it begins, 40 mm from the right margin of A4; it has a text."""
+    box = "<rect width='400' height='100'/>"
+    mark = f"<svg xmlns='http://www.w3.org/2000/svg' width='400' height='100'>{box}</svg>"
+    (tmp_path / "logo.svg").write_text(mark, "utf-8")
+    one = replace(six, letterhead=replace(six.letterhead, logo="logo.svg"))
+    document = register.named("statement")
+    file = tmp_path / "statement.pdf"
+    file.write_bytes(document.pdf(document.view(one), one, tmp_path))
+    assert problems(file) == []
+    with pdfium.PdfDocument(file) as pdf:
+        page = pdf[0].get_textpage()
+        boxes = [page.get_rect(i) for i in range(page.count_rects())]
+    top = [right for _, bottom, right, _ in boxes if bottom > (297 - 34) * MM]
+    assert len(top) >= 3 and max(top) <= (210 - 18 - 40) * MM
