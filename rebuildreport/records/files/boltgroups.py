@@ -13,7 +13,7 @@ from ...trade.tightening import stages
 from ...trade.tightening.threads import ThreadError, strength, thread
 from .buildplan import Fastener, Stage
 
-UNIT = {"torque": "N·m", "angle": "deg", "stretch": "mm"}
+UNIT: dict[trade.Kind, str] = {"torque": "N·m", "angle": "deg", "stretch": "mm"}
 _LENGTHS = ("clamped", "shank", "shank_diameter")
 
 
@@ -41,32 +41,29 @@ def disagreement(stage: Stage) -> str:
         one, other = stage.torque.to("N·m"), stage.also.to("N·m")
     except (quantities.UnknownUnit, quantities.WrongDimension):
         return ""
-    steps = [_step(stage.torque), _step(stage.also)]
+    first, second = stage.torque, stage.also
+    steps = [torque.resolution * quantities.factor(torque.unit, "N·m") for torque in (first, second)]
     differ = trade.two_torques(one, other, *steps)
     if not differ:
         return ""
-    first, second = stage.torque, stage.also
     return (
         f"{first} ({first.to(second.unit):.1f} {second.unit}) and {second} "
         f"({second.to(first.unit):.1f} {first.unit}) differ by {100.0 * differ:.0f} %"
     )
 
 
-def _step(one: Quantity) -> float:
-    return one.resolution * quantities.factor(one.unit, "N·m")
-
-
 def typed(stage: Stage) -> tuple[trade.Kind, Quantity] | None:
     """What a stage asks for, as typed; None where it asks for nothing, or in another dimension's unit."""
-    if stage.torque is not None:
-        one: tuple[trade.Kind, Quantity] = ("torque", settled(stage) or stage.torque)
-    elif stage.angle is not None:
-        one = ("angle", stage.angle)
-    elif stage.stretch is not None:
-        one = ("stretch", stage.stretch)
-    else:
-        return None
-    return one if quantities.dimension(one[1].unit) == quantities.dimension(UNIT[one[0]]) else None
+    for kind, unit in UNIT.items():
+        if (one := getattr(stage, kind)) is not None:
+            one = (settled(stage) or one) if kind == "torque" else one
+            return (kind, one) if quantities.dimension(one.unit) == quantities.dimension(unit) else None
+    return None
+
+
+def _steps(group: Fastener) -> list[trade.TighteningStep]:
+    here = [one for stage in group.stages if (one := typed(stage))]
+    return [trade.TighteningStep(kind, value.to(UNIT[kind])) for kind, value in here]
 
 
 def likely_factor(factor: Quantity) -> bool:
@@ -102,11 +99,9 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[Text]]:
 
 
 def _factor(group: Fastener) -> float | None:
-    return (
-        group.nut_factor.value
-        if group.nut_factor
-        else trade.NUT_FACTOR.get(" ".join(group.lubricant.lower().split()))
-    )
+    if group.nut_factor:
+        return group.nut_factor.value
+    return trade.NUT_FACTOR.get(" ".join(group.lubricant.lower().split()))
 
 
 def _lacking_factor(group: Fastener) -> Text:
@@ -168,35 +163,28 @@ def stage_doubts(group: Fastener) -> list[StageDoubt]:
     """
     bolt, _ = bolt_of(group)
     here = [(index, *one) for index, stage in enumerate(group.stages) if (one := typed(stage))]
-    steps = [trade.TighteningStep(kind, value.to(UNIT[kind])) for _, kind, value in here]
+    steps = _steps(group)
     found: list[StageDoubt] = []
     for odd in stages.oddities(bolt, steps):
         index, kind, value = here[odd.index]
         if odd.wrong == "lower" and (group.stages[index].note or any(one.index == index for one in found)):
             continue
         least = max((step.value for step in steps[: odd.index] if step.kind == kind), default=0.0)
-        found.append(
-            StageDoubt(
-                index, kind, _said(odd, group, value), _meant(bolt, kind, value, least) if bolt else ""
-            )
-        )
+        size = ", ".join(text for text in (group.thread, group.class_) if text)
+        said = Sentence(WRONG[odd.wrong], value=Figure(value), size=size, share=f"{100.0 * odd.share:.0f}")
+        found.append(StageDoubt(index, kind, said, _meant(bolt, kind, value, least) if bolt else ""))
     return found
 
 
-def _said(odd: stages.Oddity, group: Fastener, value: Quantity) -> Sentence:
-    size = ", ".join(text for text in (group.thread, group.class_) if text)
-    amount, share = Figure(value), f"{100.0 * odd.share:.0f}"
-    if odd.wrong == "to yield":
-        return Sentence("{value} alone takes a bolt {size} to yield", value=amount, size=size)
-    if odd.wrong == "past proof load":
-        words = message("{value} alone is {share} % of the proof load of a bolt {size}")
-        return Sentence(words, value=amount, share=share, size=size)
-    if odd.wrong == "stretched past yield":
-        return Sentence("{value} longer stretches a bolt {size} past yield", value=amount, size=size)
-    if odd.wrong == "turned too far":
-        words = message("{value} leaves a bolt {size} longer for good by {share} % of what it clamps")
-        return Sentence(words, value=amount, size=size, share=share)
-    return Sentence("{value} is less than the torque before it, and no note says why", value=amount)
+WRONG = message(
+    {
+        "to yield": "{value} alone takes a bolt {size} to yield",
+        "past proof load": "{value} alone is {share} % of the proof load of a bolt {size}",
+        "stretched past yield": "{value} longer stretches a bolt {size} past yield",
+        "turned too far": "{value} leaves a bolt {size} longer for good by {share} % of what it clamps",
+        "lower": "{value} is less than the torque before it, and no note says why",
+    }
+)
 
 
 def _meant(bolt: trade.Bolt, kind: trade.Kind, value: Quantity, least: float) -> str:
@@ -235,7 +223,7 @@ def expected_stretch(group: Fastener) -> tuple[float, float] | None:
     bolt, _ = bolt_of(group)
     if bolt is None:
         return None
-    last = trade.tighten(bolt, [trade.TighteningStep(kind, value.to(UNIT[kind])) for kind, value in here])[-1]
+    last = trade.tighten(bolt, _steps(group))[-1]
     if last is None or not last.stretch:
         return None
     return last.stretch, APART_DRY if bolt.dry and last.method == "torque" else APART
@@ -246,10 +234,8 @@ def reused_at_yield(group: Fastener) -> bool:
     bolt, _ = bolt_of(group)
     if bolt is None or group.reuse != "always":
         return False
-    here = [one for stage in group.stages if (one := typed(stage))]
-    if all(kind == "torque" for kind, _ in here):
-        return False
-    return stages.yields(bolt, [trade.TighteningStep(kind, value.to(UNIT[kind])) for kind, value in here])
+    steps = _steps(group)
+    return any(step.kind != "torque" for step in steps) and stages.yields(bolt, steps)
 
 
 REUSED = Sentence(
