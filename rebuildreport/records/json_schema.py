@@ -12,9 +12,9 @@ from pydantic import BaseModel
 from pydantic.json_schema import GenerateJsonSchema, JsonSchemaValue
 from pydantic_core import CoreSchema
 
+from ..trade import kinds
 from .files.choosing import Stock
 from .files.jobfile import Assembly, Findings, Job, Running, Teardown, Work
-from .files.measured import kinds
 from .files.rounds import RoundRecord
 from .files.sheet import Engine
 from .files.shop import Shop
@@ -83,7 +83,7 @@ def _for_editors(found: dict[str, Any]) -> dict[str, Any]:
                     way.pop("type", None)
     if "FeatureRecord" in found.get("$defs", {}):
         kind = found["$defs"]["FeatureRecord"]["properties"]["kind"]
-        kind["enum"] = sorted(kinds())
+        kind["enum"] = sorted(kinds.KINDS)
     return found
 
 

@@ -7,13 +7,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
+from ..files.folder import Alike, JobFolder
 from ..files.issued import FOLDER, REGISTER
 from ..text.problems import Problem
-
-if TYPE_CHECKING:
-    from ..files.folder import Alike, JobFolder
 
 
 def check_copies(job: JobFolder, alike: Alike) -> Iterator[Problem]:

@@ -8,8 +8,9 @@ from __future__ import annotations
 
 from ...quantities import dimension
 from ...quantities.units import BASE
+from ...trade.kinds import KINDS
 from ...trade.measuring.plausibility import INCH, Band, mistaken_scale
-from ..files.measured import base, kinds
+from ..files.measured import base
 from ..files.sheet import Engine, FeatureRecord
 from ..text.fields import Interval
 from ..text.notes import Notes, circle
@@ -29,7 +30,7 @@ HALF_STEP = 1e-9
 def check_limits(notes: Notes, engine: Engine) -> None:
     """Each limit alone, new beside wear, and sizes beside the clearance that is made of them."""
     for name, feature in engine.features.items():
-        if feature.kind not in kinds():
+        if feature.kind not in KINDS:
             continue
         _measured_in(notes, ("features", name, "unit"), feature)
         for place, limit in feature.all_limits:
@@ -63,7 +64,7 @@ READ_AS = {
 
 def _measured_in(notes: Notes, where: Where, feature: FeatureRecord) -> None:
     """The unit of a feature is of what the instruments of its kind read: a compression is no length."""
-    families, unit = kinds()[feature.kind].instruments, feature.unit
+    families, unit = KINDS[feature.kind].instruments, feature.unit
     if not families or "hardness" in families or not base(unit):
         return
     wanted = sorted({READ_AS.get(one, "length") for one in families})
@@ -75,7 +76,7 @@ def _measured_in(notes: Notes, where: Where, feature: FeatureRecord) -> None:
 
 def limit_unit(feature: FeatureRecord, key: str) -> str:
     """The unit in which a bare limit of this name stands: its own (a share, an angle), or the feature's."""
-    kind = kinds().get(feature.kind)
+    kind = KINDS.get(feature.kind)
     traits = kind.traits.values() if kind else ()
     own = next((trait.unit for trait in traits if trait.limit == key and trait.unit), "")
     return own or feature.unit
@@ -83,7 +84,7 @@ def limit_unit(feature: FeatureRecord, key: str) -> str:
 
 def _alone(notes: Notes, where: Where, feature: FeatureRecord, key: str, limit: Interval) -> None:
     """Two units in one limit, a band too wide to be meant, a limit on the side that nothing wears to."""
-    kind = kinds()[feature.kind]
+    kind = KINDS[feature.kind]
     units = {end.unit for end in limit.ends} - {""}
     if len(units) > 1:
         notes.warn(where, f"two units in one limit: {' and '.join(sorted(units))}?", "one unit for both ends")

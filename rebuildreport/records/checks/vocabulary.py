@@ -5,7 +5,7 @@ from __future__ import annotations
 from msgspec import Struct
 
 from ...trade.engine.failure_causes import Subject
-from ..files.measured import kinds
+from ...trade.kinds import KINDS
 from ..files.sheet import Engine, FeatureRecord
 from ..text.problems import Severity
 
@@ -60,10 +60,10 @@ class Vocabulary(Struct, frozen=True):
     def _of(self, feature: FeatureRecord) -> list[str]:
         if feature.positions:
             return feature.positions
-        if not kinds().get(feature.kind):
+        if not KINDS.get(feature.kind):
             return []
         joined = [
-            self.engine.features.get(link) for link in feature.links(kinds()[feature.kind].links).values()
+            self.engine.features.get(link) for link in feature.links(KINDS[feature.kind].links).values()
         ]
         return next((one.positions for one in joined if one and one.positions), [])
 
@@ -71,7 +71,7 @@ class Vocabulary(Struct, frozen=True):
         """What is judged or worked out of a feature: its limits' names, its characteristics, its columns."""
         one = self.engine.features[feature]
         found = {*one.new, *one.wear, *one.columns}
-        if kind := kinds().get(one.kind):
+        if kind := KINDS.get(one.kind):
             found |= {
                 *kind.characteristics(tuple(one.columns), {*one.new, *one.wear}),
                 *(kind.limit_keys or ()),

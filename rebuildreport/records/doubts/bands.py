@@ -9,10 +9,11 @@ from functools import cached_property
 from msgspec import Struct
 
 from ...quantities import factor
+from ...trade.kinds import KINDS
 from ...trade.measuring.form import is_size
 from ...trade.measuring.plausibility import Band
 from ..files.folder import JobFolder
-from ..files.measured import MeasuredTable, base, kinds
+from ..files.measured import MeasuredTable, base
 from ..files.rounds import Cell, Spot
 from ..files.sheet import Engine, FeatureRecord
 from ..files.sizes import TypedSize, size_step
@@ -60,7 +61,7 @@ def band_limits(feature: FeatureRecord, column: str) -> list[tuple[tuple[str, ..
 
 def _limit_key(feature: FeatureRecord, column: str) -> str:
     """The limit that a column by itself is held against; '' for none."""
-    kind = kinds().get(feature.kind)
+    kind = KINDS.get(feature.kind)
     if kind is None or column not in feature.columns or column in kind.extra_columns:
         return ""
     keys = kind.limit_keys
@@ -130,7 +131,7 @@ class BandRow(Struct, frozen=True, dict=True):
 def rows(table: MeasuredTable, feature: FeatureRecord) -> Iterator[BandRow]:
     """The rows of a table; a row whose columns have limits of their own falls into one for each."""
     bands = {column: band(feature, column) for column in table.table.columns}
-    alike = feature.kind in kinds() and kinds()[feature.kind].alike
+    alike = feature.kind in KINDS and KINDS[feature.kind].alike
     for position, columns in table.cells.items():
         groups: dict[object, dict[str, Cell]] = {}
         for column, cell in columns.items():

@@ -14,8 +14,9 @@ from msgspec import Struct
 
 from ...quantities import factor
 from ...quantities.units import BASE, canonical, dimension, spellings
+from ...trade.kinds import KINDS
 from ...trade.measuring.gauges import family
-from ..files.measured import base, kinds
+from ..files.measured import base
 from ..files.rows import MOST_REPEATS
 from ..files.sheet import FeatureRecord
 from ..files.shop import InstrumentRecord, Shop
@@ -117,7 +118,7 @@ def one_reading(feature: FeatureRecord, tools: Mapping[str, ToolShows]) -> OneRe
     for column in columns:
         if limits.get(column) not in different:
             different.append(limits.get(column))
-    kind = kinds().get(feature.kind)
+    kind = KINDS.get(feature.kind)
     return OneReading(
         feature.kind,
         unit,

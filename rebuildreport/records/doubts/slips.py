@@ -13,7 +13,8 @@ from typing import NamedTuple
 
 from ...quantities import Figure, Quantity, Text
 from ...quantities.quantity import moved
-from ..files.measured import MeasuredTable, kinds
+from ...trade.kinds import KINDS
+from ..files.measured import MeasuredTable
 from ..files.rounds import Cell
 from ..files.sheet import FeatureRecord
 
@@ -55,7 +56,7 @@ def slip(table: MeasuredTable, feature: FeatureRecord | None, position: str, col
     if len(down) + len(along) < 2:
         return None
     places = table.decimals
-    kind = kinds().get(feature.kind) if feature else None
+    kind = KINDS.get(feature.kind) if feature else None
     if kind is not None and not kind.alike:
         return _of_deviation(reading, [along, down], places, limit_span(feature, None, reading.unit)[1])
     return _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)

@@ -14,9 +14,10 @@ from msgspec import Struct
 
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Text, english, factor, message
 from ...quantities.quantity import moved
+from ...trade.kinds import KINDS
 from ..files.doubt import Doubt
 from ..files.folder import JobFolder
-from ..files.measured import MeasuredTable, base, kinds, tables
+from ..files.measured import MeasuredTable, base, tables
 from ..files.rounds import Cell, Spot
 from ..files.sheet import Engine, FeatureRecord
 from ..files.shop import Shop
@@ -195,7 +196,7 @@ def _slips(read: _Read, suspects: Set[Spot]) -> list[Doubt]:
     table, feature = read.table, read.feature
     places = [(spot[2], spot[3]) for spot, cell in table.read() if not cell.confirmed]
     told = {place for place in places if (table.round, table.name, *place) in suspects}
-    kind = kinds().get(feature.kind) if feature else None
+    kind = KINDS.get(feature.kind) if feature else None
     doubts = _of_one_size(read, places) if kind is None or kind.alike else {}
     for place in places:
         if place not in doubts and place not in told and (found := slip(table, feature, *place)):

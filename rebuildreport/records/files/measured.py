@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from datetime import date
 from functools import cached_property
 from statistics import mode
-from typing import TYPE_CHECKING
 
 from msgspec import Struct
 
@@ -14,12 +13,9 @@ from ... import quantities
 from ...quantities import Quantity, Sentence, Text, Typed, UnknownUnit, amid
 from ...quantities.units import BASE
 from ..text.reader import Source
+from .folder import JobFolder
 from .rounds import FIRST_START, Cell, Spot, Table
 from .rows import Cells
-
-if TYPE_CHECKING:
-    from ...trade.kinds import Kind
-    from .folder import JobFolder
 
 
 class MeasuredTable(Struct, frozen=True, dict=True):
@@ -72,13 +68,6 @@ def tables(job: JobFolder) -> Iterator[MeasuredTable]:
             warmth = job.running.temperature
             source = job.sources["running"]
             yield MeasuredTable(FIRST_START, name, table, cells, table.date or started, source, warmth)
-
-
-def kinds() -> Mapping[str, Kind]:
-    """The register of kinds of feature."""
-    from ...trade.kinds import KINDS
-
-    return KINDS
 
 
 def base(unit: str) -> str:

@@ -81,8 +81,7 @@ def _proposed(model: type[BaseModel], error: Any) -> str:
     """What could stand where a value cannot be read; '' where nobody can say."""
     typed = error["input"]
     if error["type"] == "literal_error":
-        _, info = _at(model, tuple(error["loc"]))
-        allowed = [str(choice) for choice in get_args(_plain(info.annotation))] if info else []
+        allowed = _choices(_at(model, tuple(error["loc"]))[1])
         return nearest(str(typed), allowed) or meant(str(typed), allowed) or "".join(allowed[:1])
     return str(error["ctx"]["meant"]) if error["type"] == "trade" and isinstance(typed, str) else ""
 
@@ -273,7 +272,7 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
     if kind == "trade":
         return source.problem(where, error["ctx"]["message"], error["ctx"]["suggestion"])
     if kind == "literal_error":
-        allowed = [str(choice) for choice in get_args(_plain(info.annotation))] if info else []
+        allowed = _choices(info)
         message = f"'{error['input']}' is no choice for '{name}': {' or '.join(allowed)}"
         return source.problem(where, message, offer(str(error["input"]), allowed))
     message, hint = _OF_SHAPE.get(kind, (f"'{{name}}' cannot be used: {error['msg']}", ""))
@@ -285,7 +284,9 @@ _LIST = ("a list belongs under '{name}'", "start each item with a dash and a bla
 _OF_SHAPE = {"list_type": _LIST} | dict.fromkeys(("model_type", "dict_type", "model_attributes_type"), _BLOCK)
 
 
-def _plain(annotation: Any) -> Any:
+def _choices(info: FieldInfo | None) -> list[str]:
+    """The words that a key takes."""
+    annotation = info.annotation if info else None
     if get_origin(annotation) in (Union, types.UnionType):
-        return next(part for part in get_args(annotation) if part is not type(None))
-    return annotation
+        annotation = next(part for part in get_args(annotation) if part is not type(None))
+    return [str(choice) for choice in get_args(annotation)]
