@@ -230,6 +230,22 @@ def test_a_basis_of_the_older_form_is_said_to_be_too_old(shop: Path) -> None:
     assert "älteren Form" in told(before, now, "de")[0]
 
 
+@pytest.mark.parametrize("name", [SIX, FOUR])
+def test_a_basis_that_named_several_things_in_one_key_still_rests_on_the_same(shop: Path, name: str) -> None:
+    now = live(shop, name)
+    before = json.loads(basis.to_bytes(now))
+    for head in ("verdicts", "limits", "chosen", "readings", "rounds"):
+        before[head] = {"|".join(of): fact for *of, fact in before[head]}
+    before["form"] = "rebuildreport basis 2"
+    before["lines"] = [{key: it for key, it in line.items() if key != "number"} for line in before["lines"]]
+    assert basis.same(before, now) and told(before, now) == []
+    place = next(iter(before["readings"]))
+    before["readings"][place] = "70.00 mm"
+    assert not basis.same(before, now)
+    (said,) = told(before, now)
+    assert said.startswith("Readings changed: ") and "70.00 mm, now " in said
+
+
 def test_every_key_of_a_job_is_in_the_basis_or_known_to_be_told_otherwise() -> None:
     """A key that is added to a file is named here until somebody has said how its change is told."""
     told_as_facts = {

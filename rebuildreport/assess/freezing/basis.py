@@ -22,9 +22,12 @@ from ...records.text.reader import Source
 from ..measure.observations import all_rounds
 from ..model.assessment import Assessment, Characteristic
 from ..model.prices import PriceLine
+from ..money.approvals import number_of
 from ..money.asking import asked_of_customer
 
-FORM = "rebuildreport basis 2"
+FORM = "rebuildreport basis 3"
+OLDER = "rebuildreport basis 2"  # several names in one key, parted by a bar, and no number of a line
+ROWS = ("verdicts", "limits", "chosen", "readings", "rounds")  # what several things name: they, then the fact
 
 # what people typed and documents repeat: what it is called, the file, the keys in it; -key: but for that one
 TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -121,15 +124,15 @@ def basis(
         "findings": _findings(job),
         "decisions": _decisions(job),
         "deviations": _deviations(job),
-        "verdicts": {_key(c): c.verdict for c in one.characteristics},
-        "limits": {_key(c): _limits(c) for c in one.characteristics if c.limits is not None},
-        "chosen": dict(_chosen(one)),
-        "readings": {
-            f"{table.round}|{table.name}|{position}": " ".join(cells) + f" {table.unit}"
+        "verdicts": [[*_place(c), c.verdict] for c in one.characteristics],
+        "limits": [[*_place(c), _limits(c)] for c in one.characteristics if c.limits is not None],
+        "chosen": [*_chosen(one)],
+        "readings": [
+            [table.round, table.name, position, " ".join(cells) + f" {table.unit}"]
             for table in one.tables
             for position, cells in table.rows.items()
-        },
-        "rounds": _rounds(job, one),
+        ],
+        "rounds": [[*of, said] for of, said in _rounds(job, one).items()],
         "instruments": {
             used.name: _digest(_at(folder.source, ["instruments", used.name])) for used in one.instruments
         },
@@ -170,7 +173,7 @@ def _said(one: Assessment) -> dict[str, Any]:
 
 def _line(line: PriceLine) -> dict[str, Any]:
     """A line without its name; of its reasons what people typed, and the records that it is for."""
-    return _plain(line, "key group quantity unit each amount tax") | {
+    return _plain(line, "key number group quantity unit each amount tax") | {
         "for": [*line.findings, *line.decisions],  # the values are among the verdicts
         "why": [english(why) for why in line.because if not isinstance(why, (Sentence, Several, Figure))],
     }
@@ -182,9 +185,9 @@ def _plain(record: object, names: str) -> dict[str, Any]:
     return {name: list(is_) if isinstance(is_, (list, tuple)) else _text(is_) for name, is_ in found.items()}
 
 
-def _key(one: Characteristic) -> str:
+def _place(one: Characteristic) -> tuple[str, str, str, str]:
     """What it is of; with its round where a later word stands in its place."""
-    return f"{one.feature}|{one.name}|{one.position}|{'' if one.stands else one.occasion}"
+    return one.feature, one.name, one.position, "" if one.stands else one.occasion
 
 
 def _limits(one: Characteristic) -> str:
@@ -198,16 +201,16 @@ def _limits(one: Characteristic) -> str:
     return f"{', '.join(ends)} {one.unit}".strip()
 
 
-def _chosen(one: Assessment) -> Iterable[tuple[str, list[str]]]:
+def _chosen(one: Assessment) -> Iterable[tuple[str, str, list[str]]]:
     """Parts and sizes by choice and position: what it came to, and how settled that is."""
     for choice in one.choices:
         if choice.on_paper:
             continue
         for place in choice.places:
-            yield f"{choice.name}|{place.position}", [_fact(place.answer), place.status]
+            yield choice.name, place.position, [_fact(place.answer), place.status]
         step = next((step for step in choice.steps if step.chosen), None)
         if step is not None:
-            yield f"{choice.name}|", [_fact(step.name), choice.status]
+            yield choice.name, "", [_fact(step.name), choice.status]
 
 
 def _fact(value: object) -> str:
@@ -256,18 +259,18 @@ def _deviations(job: JobFolder) -> dict[str, dict[str, Any]]:
     }
 
 
-def _rounds(job: JobFolder, one: Assessment) -> dict[str, str]:
-    """How it was measured: ``round||key`` for a round, ``round|table|key`` for a table of it."""
-    found: dict[str, str] = {}
+def _rounds(job: JobFolder, one: Assessment) -> dict[tuple[str, str, str], str]:
+    """How it was measured: by round, table ('' for all of the round) and key."""
+    found: dict[tuple[str, str, str], str] = {}
     for file in all_rounds(job):
-        found[f"{file.name}||date"] = file.model.date.isoformat()
-        found[f"{file.name}||by"] = file.model.by
-        found[f"{file.name}||temperature"] = str(file.model.temperature)
+        found[file.name, "", "date"] = file.model.date.isoformat()
+        found[file.name, "", "by"] = file.model.by
+        found[file.name, "", "temperature"] = str(file.model.temperature)
     for table in one.tables:
         for name in ("instrument", "set_from", "state", "temperature"):
             said = getattr(table, name)
-            if said and said != found.get(f"{table.round}||{name}"):  # what holds for the round is said of it
-                found[f"{table.round}|{table.name}|{name}"] = said
+            if said and said != found.get((table.round, "", name)):  # what holds for the round is said of it
+                found[table.round, table.name, name] = said
     return found
 
 
@@ -329,13 +332,23 @@ def to_bytes(found: Mapping[str, Any]) -> bytes:
 
 def comparable(before: Mapping[str, Any]) -> bool:
     """Whether a basis is in a form that can be held against one of now."""
-    return before.get("form") == FORM
+    return before.get("form") in (FORM, OLDER)
+
+
+def as_now(found: Mapping[str, Any]) -> Mapping[str, Any]:
+    """A basis that can be compared, in the form of now."""
+    if found.get("form") != OLDER:
+        return found
+    rows = {head: [[*key.split("|"), fact] for key, fact in found.get(head, {}).items()] for head in ROWS}
+    lines = [{**line, "number": number_of(line)} for line in found.get("lines", ())]
+    return {**found, **rows, "lines": lines, "form": FORM}
 
 
 def same(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:
     """Whether two documents rest on the same facts."""
-    return to_bytes(_facts(before)) == to_bytes(_facts(now))
+    return to_bytes(_facts(as_now(before))) == to_bytes(_facts(as_now(now)))
 
 
 def _facts(found: Mapping[str, Any]) -> dict[str, Any]:
-    return {name: value for name, value in found.items() if name != "said"}
+    facts = {name: value for name, value in found.items() if name != "said"}
+    return facts | {name: sorted(map(list, facts[name])) for name in ROWS if name in facts}

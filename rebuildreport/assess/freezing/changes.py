@@ -26,7 +26,7 @@ from ...trade.estimating import currency
 from ...trade.estimating.approval import LineDifference, compare
 from ..measure.titles import titled
 from ..money.approvals import frozen_items
-from .basis import WORDS, comparable, same
+from .basis import WORDS, as_now, comparable, same
 from .difference import Facts, Moved, difference, facts_by_path
 
 MOST = 6  # of one kind that are named one by one
@@ -39,6 +39,7 @@ def changes(before: Facts, now: Facts) -> list[Text]:
             "Frozen in an older form: what has changed since cannot be worked out; see both documents."
         )
         return [Sentence(words)]
+    before, now = as_now(before), as_now(now)
     issues = _Issues(before, now, tuple(difference(before, now)))
     told: list[Text] = []
     for heads, words_of in TOLD:

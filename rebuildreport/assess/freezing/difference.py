@@ -27,10 +27,10 @@ class Moved(Struct, frozen=True):
 def facts_by_path(form: Facts) -> dict[Path, Any]:
     """The facts of a frozen form, each by its path; not the words of its day.
 
-    Mappings are parted by their keys, and a key that names several things by these; lists, whose entries
-    have no keys, by what tells one entry from the next.
+    Mappings are parted by their keys; lists, whose entries have none, by what tells one entry from the next:
+    all but the last of a row is what the last of it is of.
 
-    >>> facts_by_path({"stage": "arrival", "readings": {"arrival|bores|C1": "73.031 mm"}, "said": {}})
+    >>> facts_by_path({"stage": "arrival", "readings": [["arrival", "bores", "C1", "73.031 mm"]], "said": {}})
     {('stage',): 'arrival', ('readings', 'arrival', 'bores', 'C1'): '73.031 mm'}
     """
     return dict(_parted(form))
@@ -61,8 +61,10 @@ def _parted(form: Facts) -> Iterator[tuple[Path, Any]]:
         if head in ("said", "form"):
             continue
         if isinstance(value, Mapping):
-            yield from (((head, *name.split("|")), entry) for name, entry in value.items())
-        elif isinstance(value, list):
+            yield from (((head, name), entry) for name, entry in value.items())
+        elif head in _KEYS:
             yield from (((head, _KEYS[head](entry)), entry) for entry in value)
+        elif isinstance(value, list):
+            yield from (((head, *of), fact) for *of, fact in value)
         else:
             yield (head,), value

@@ -41,16 +41,27 @@ def frozen_items(basis: Mapping[str, Any]) -> tuple[trade.Item, ...] | None:
 
 
 def _frozen(line: Mapping[str, Any], names: Mapping[str, Any]) -> trade.Item:
-    key, group = str(line["key"]), str(line.get("group", ""))
-    small = "consumable" in (group, key.partition(":")[0])  # the older form had its words, and no group
     return trade.Item(
-        "consumable" if small else key,
+        "consumable" if _small(line) else str(line["key"]),
         str(line.get("name") or names[line["key"]]),
         Decimal(line["quantity"]),
         _decimal(line["each"]),
         _decimal(line["amount"]),
-        "" if small or key.startswith(f"{group}: ") else key,  # as ``PriceLine.key`` writes it
+        number_of(line),
     )
+
+
+def _small(line: Mapping[str, Any]) -> bool:
+    """Whether a frozen line is small material; the first form had its words, and no group."""
+    return "consumable" in (line.get("group"), str(line["key"]).partition(":")[0])
+
+
+def number_of(line: Mapping[str, Any]) -> str:
+    """The part number of a frozen line; older forms had none, and its key is its number or its words."""
+    if "number" in line:
+        return str(line["number"])
+    key = str(line["key"])
+    return "" if _small(line) or key.startswith(f"{line.get('group', '')}: ") else key
 
 
 def _decimal(text: Any) -> Decimal | None:
