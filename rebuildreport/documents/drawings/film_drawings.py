@@ -10,15 +10,14 @@ from math import hypot, log
 
 from ...assess.model.engineload import BearingAt, EngineLoads
 from ...quantities import message
-from ..press.language import say, show, spoken
+from ..press.language import say, show
 from ..press.words import NBSP, System
 from .axes import Axis
-from .canvas import Drawing, DrawingSheet, around
+from .canvas import Drawing, DrawingSheet
 
 WIDE, NARROW = 325.0, 250.0
 _HIGH, _FOOT = 134.0, 106.0
 _PANEL, _GAPS = 52.0, 118.0
-ORDERS = message(("first order, with the crankshaft", "second order, twice as fast"))
 HALVES = message(
     {
         "rod": "the half at the rod's shank",
@@ -229,37 +228,3 @@ def valve_gaps(loads: EngineLoads, width: float, system: System) -> Drawing:
     unit = show(1.0, "mm", 1, system).unit_text
     sheet.label(left, 7.0, say("from valve to piston, {unit}", unit=unit), "italic", "start")
     return sheet.done(say("From valve to piston over crank angle. {told}", told="; ".join(told)))
-
-
-def balance(loads: EngineLoads, width: float) -> Drawing:
-    """The crankshaft's throws seen from its front, and what shakes the engine in each order."""
-    sheet = DrawingSheet(width, 104.0)
-    sheet.over("axis-light", "axis", "bar", "tint")
-    x, y, radius = 58.0, 54.0, 32.0
-    sheet.ring("axis-light", x, y, radius)
-    names: dict[float, list[str]] = {}
-    for cylinders, angle in loads.throws:
-        names.setdefault(angle, []).append(cylinders)
-    for angle, of in names.items():
-        pin, name = around(x, y, angle, radius), around(x, y + 2.5, angle, radius + 9)
-        sheet.line("bar", x, y, *pin)
-        sheet.ring("dot", *pin, 4.0)
-        anchor = "middle" if abs(pin[0] - x) < radius / 2 else "start" if pin[0] > x else "end"
-        sheet.label(*name, ", ".join(of), "name", anchor)
-    sheet.ring("dot", x, y, 1.4)
-    most = max([1.0, *(one.force for one in loads.shaking)])
-    left = max(0.48 * width, 130.0)
-    told = []
-    for at, (one, words) in enumerate(zip(loads.shaking, ORDERS, strict=False)):
-        top = 22.0 + 40.0 * at
-        title = say(words)
-        couple = "" if one.couple is None else f"; {one.couple:.0f}{NBSP}N·m"
-        shown = f"{spoken().figures(f'{one.force / 1000:.1f}')}{NBSP}kN{couple}"
-        sheet.label(left, top, title, "italic", "start")
-        sheet.line("axis", left, top + 5, left, top + 17)
-        sheet.box("tint", left, top + 6, left + (width - left - 60) * one.force / most, top + 16)
-        sheet.label(left + (width - left - 60) * one.force / most + 4, top + 13.5, shown, "value", "start")
-        told.append(f"{title} {shown}")
-    words = message("Throws of the crankshaft: {throws}. {orders}.")
-    throws = "; ".join(f"{cylinders} {angle:.0f}°" for cylinders, angle in loads.throws)
-    return sheet.done(say(words, throws=throws, orders="; ".join(told)))

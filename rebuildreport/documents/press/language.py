@@ -54,10 +54,15 @@ class Language(Struct, frozen=True):
         return self.tag.replace("_", "-")
 
     def __call__(self, message: str, **values: object) -> str:
-        """A message in this language with its values put in; English where the catalogue lacks it."""
+        """A message in this language with its values put in; English where the catalogue lacks it.
+
+        >>> language("de")("hot 2000")
+        'heiß 2000'
+        """
         text = self.messages.get(message, message)
         if not values:
-            return text
+            # a name with a number behind it, as a title of readings has, stands in no catalogue
+            return self.named(text) if text is message and text[-1:].isdigit() else text
         return text.format(**{name: self.told(value) for name, value in values.items()})
 
     def told(self, text: object) -> str:

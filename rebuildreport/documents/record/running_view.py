@@ -17,7 +17,6 @@ from ..drawings.canvas import Drawing
 from ..drawings.film_drawings import (
     NARROW,
     WIDE,
-    balance,
     loaded_half,
     loaded_halves,
     over_speed,
@@ -121,23 +120,6 @@ def _read_directly(job: Assessment) -> str:
     gap = show(least.value or 0.0, "mm", least.decimals, job.system)
     words = message("Read with clay or a dial: {gap} at {position}.")
     return say(words, gap=f"{gap.text}{NBSP}{gap.unit_text}", position=least.position)
-
-
-def balance_view(job: Assessment) -> RunningView | None:
-    """What a crank is balanced with and what shakes the engine; None where nothing does, and of guesses."""
-    loads = job.loads
-    if loads is None or not loads.weighed or (_still(loads) and loads.bob_weight is None):
-        return None
-    first, *second = _balance(loads)
-    return RunningView(
-        say("Balance"),
-        balance(loads, WIDE),
-        balance(loads, NARROW),
-        (first, *second),
-        say(
-            "Worked out from masses as weighed or as the sheet gives them; a balancing machine shows what is."
-        ),
-    )
 
 
 def _still(loads: EngineLoads) -> bool:

@@ -17,7 +17,7 @@ from ..press.enginewords import decided
 from ..press.frame import Framed, framed
 from ..press.language import say
 from ..press.pdf import Attached
-from ..record.running_view import RunningView, balance_view, running_view, valves_view
+from ..record.running_view import RunningView, running_view, valves_view
 from .asbuilt import After, AsBuilt, after, as_built
 from .choice_views import ChoiceView, TriedView, choices, tried_on_paper
 from .costs import CostView, costs
@@ -52,7 +52,7 @@ def report(job: Assessment, album: Album, edition: Edition) -> Report:
     """The view of one Assessment for one edition."""
     public = edition == "public"
     listed, shots = findings(job, album, public), further(job, album, public)
-    running = tuple(view for of in (running_view, valves_view, balance_view) if (view := of(job)))
+    running = tuple(view for of in (running_view, valves_view) if (view := of(job)))
     measured = measurements(job)
     cost = costs(job, public)
     drawn = bool(measured.drawn) or any(finding.beside for finding in listed)
