@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Iterator
 from itertools import islice
@@ -41,6 +42,7 @@ PICTURES = frozenset({".jpg", ".jpeg", ".png", ".heic", ".heif", ".webp"})
 # what a logo may be, and what a browser is told that it is
 LOGOS = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".svg": "image/svg+xml"}
 LOGO_BYTES = 512 * 1024  # every page of the shop holds it whole
+_TYPED, _MEANT = re.compile(r"'([^']+)' is no"), re.compile(r"did you mean '([^']+)'\?")
 MOST_PASSES = 12  # in which what rests on an entry that was left out is left out, too
 PASSES_BEHIND = 3  # in which errors are looked for that stand behind others
 TOO_MANY = 50  # entries with errors of one file: then it is left out as a whole
@@ -90,11 +92,23 @@ def _passes(
         wrong = [one for one in (*job.problems, *job.engine_problems) if one.file.endswith(".yaml")]
         errors = [one for one in wrong if one.severity == "error"]
         yield shop, errors
+        if without.as_meant:
+            errors = [one for one in errors if not _named_as_meant(one, without)]
         places = {(one.file, one.line) for one in errors}
         often = Counter(file for file, _ in places)
         for file, line in places:
             known = without.setdefault(file, {})
             known[line] = known.get(line, -1) + 1 if often[file] < TOO_MANY else ALL
+
+
+def _named_as_meant(error: Problem, without: Faults) -> bool:
+    """Whether what is wrong is one name, which is read as it was probably meant from now on."""
+    typed, meant = _TYPED.match(error.message), _MEANT.match(error.suggestion)
+    named = without.named.setdefault(error.file, {})
+    if typed is None or meant is None or error.line in named:
+        return False
+    named[error.line] = typed[1], meant[1]
+    return True
 
 
 def errors_behind(folder: Path, name: str, siblings: Siblings) -> list[Problem]:
@@ -112,7 +126,7 @@ def errors_behind(folder: Path, name: str, siblings: Siblings) -> list[Problem]:
             errors = [one for one in errors if one.code != "missing key"]  # it is what was left out
             found += [one for one in asked if one.file in unread and not left_out.missed_by(one)]
         else:
-            unread = {*left_out.unread}
+            unread = {*left_out.unread, *(one.file for one in errors)}
             found += [one for one in asked if left_out.misread(one)]
         found += [one for one in errors if not left_out.missed_by(one)]
         if len(errors) >= TOO_MANY:
@@ -298,6 +312,9 @@ def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R |
         meant, otherwise = as_meant(model, source)
         if meant is not source:
             source, without.read_otherwise[file] = meant, otherwise
+    if named := without.named.get(file):
+        source = source.as_named(named)
+        without.read_otherwise.setdefault(file, set()).update(named)
     if lines:
         without.gone |= source.names_on(lines)
         source = source.without(lines)

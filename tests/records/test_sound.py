@@ -154,6 +154,7 @@ def test_a_key_that_is_left_out_is_not_missed_on_its_line(write: Write, tmp_path
         (ROUND, "temperature: 20 °C", "temperature: 20"),
         (ROUND, "temperature: 20 °C", "temprature: 20 °C"),
         (ROUND, "front_a  front_b  rear_a", "front_a  front_a  rear_a"),
+        (ROUND, "  journals:", "  jurnals:"),
     ],
 )
 @pytest.mark.parametrize(("row", "told"), [("75,965", "75.965"), ("7.5965", "7.5965")])

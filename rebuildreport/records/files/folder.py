@@ -47,6 +47,7 @@ class Faults(dict[str, dict[int, int]]):
     def __init__(self, as_meant: bool = False) -> None:
         super().__init__()
         self.as_meant = as_meant
+        self.named: dict[str, dict[int, tuple[str, str]]] = {}  # file: line: a name as typed, and as meant
         self.read_otherwise: dict[str, set[int]] = {}
         self.unread: set[str] = set()
         self.gone: set[str] = set()

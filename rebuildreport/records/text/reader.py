@@ -89,6 +89,24 @@ class Source(Struct, frozen=True):
             for entry in _entries(by_line[at - 1][2], around)
         }
 
+    def as_named(self, named: Mapping[int, tuple[str, str]]) -> Source:
+        """The same with the names on some lines as they were meant."""
+        keys: dict[Where, str] = {}
+        values: dict[Where, str] = {}
+        for where, mark in self.marks.items():
+            typed, meant = named.get(mark.key_line, ("", ""))
+            if typed and where[-1:] == (typed,):
+                keys[where] = meant
+            elif typed and self._at(where) == typed:
+                values[where] = meant
+        return self.renamed(keys, values)
+
+    def _at(self, where: Where) -> Any:
+        found = self.data
+        for step in where:
+            found = found[step]
+        return found
+
     def renamed(self, keys: Mapping[Where, str], values: Mapping[Where, str]) -> Source:
         """The same with other keys and values at some places, on the lines where they stand."""
         return self._changed(set(), keys, values)
