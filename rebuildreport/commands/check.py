@@ -70,7 +70,7 @@ def _problems(folder: ShopFolder, known: dict[str, Assessment | None]) -> list[P
     worked_out = {problem for one in known.values() if one for problem in one.problems}
     found = set(folder.all_problems)
     for name, one in known.items():
-        if folder.without.unread and (one is None or one.without):
+        if one is None or one.without:
             found |= {*errors_behind(folder.path, name, folder.siblings)}
     # what nothing but the reading without the faulty entries misses in their file is those entries
     faulty = {problem.file for problem in found if problem.severity == "error"}

@@ -105,7 +105,7 @@ def _named_as_meant(error: Problem, without: Faults) -> bool:
     """Whether what is wrong is one name, which is read as it was probably meant from now on."""
     typed, meant = _TYPED.match(error.message), _MEANT.match(error.suggestion)
     named = without.named.setdefault(error.file, {})
-    if typed is None or meant is None or error.line in named:
+    if typed is None or meant is None or error.line in named or without.missed_by(error):
         return False
     named[error.line] = typed[1], meant[1]
     return True
