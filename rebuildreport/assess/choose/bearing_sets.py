@@ -172,7 +172,7 @@ class BearingSet:
 
     def _bare(self, bearing: Bearing) -> Walls:
         """No walls yet, which leave more room than they take by what their crush widens the housing."""
-        crush, ring = (self.bench.further(self.fit.further.get(key), "mm") for key in ("crush", "ring"))
+        crush, ring = (self.fit.given(key, "mm") for key in ("crush", "ring"))
         if crush is None or ring is None or not bearing.grades:
             return BARE
         thick = max(grade.high for grade in bearing.grades)

@@ -68,7 +68,7 @@ def decided_else(
         elif sheet.kind in FACES and decision.remove is not None:
             known = _cut(bench, links.get("chamber", ""), sheet, decision.remove.to("mm"), made)
             (used if known else unknown).append(name)
-    pressed = bench.further(features[ratio].further.get("gasket_thickness"), "mm")
+    pressed = features[ratio].given("gasket_thickness", "mm")
     fits = _gasket_by_table(bench, links, until) if gasket and pressed is not None else None
     if fits and pressed is not None:
         made.numbers["gasket_thickness"] = fits[1] - pressed
@@ -100,7 +100,7 @@ def _bored(bench: Workbench, links: Mapping[str, str], bores: str, step: float, 
 
 def _cut(bench: Workbench, chamber: str, face: FeatureRecord, taken: float, made: DecidedElse) -> bool:
     """A face that is skimmed [mm]; False where what it takes from a chamber is not on file."""
-    per_mm = bench.further(face.further.get("chamber_per_mm"), "cm³")
+    per_mm = face.given("chamber_per_mm", "cm³")
     made.moved |= moved_by_cut(face, taken)
     if per_mm is None:
         return not chamber or bench.engine.features[chamber].part != face.part
@@ -349,7 +349,7 @@ def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> lis
 def _ratios_of_cut(change: Change, face: str, taken: float) -> list[Effect]:
     """The compression ratio, where the cut takes from the chamber or lifts the piston; what is not known."""
     bench = change.bench
-    per_mm = bench.further(bench.engine.features[face].further.get("chamber_per_mm"), "cm³")
+    per_mm = bench.engine.features[face].given("chamber_per_mm", "cm³")
     found = []
     for name, sheet in bench.engine.of_kind(RATIO).items():
         links = sheet.links(KINDS[RATIO].links)
@@ -415,7 +415,7 @@ def of_bore(
         else:
             change.numbers["bore"] = step
         found += change.effects(name)
-        hole = bench.further(sheet.further.get("gasket_hole"), "mm")
+        hole = sheet.given("gasket_hole", "mm")
         if hole is not None and hole < band[1]:
             words = message("its hole of {size} is smaller than the bore would be: another gasket")
             note = Sentence(words, size=length(bench, hole))

@@ -16,7 +16,7 @@ from ...records.files.choosing import Shelf
 from ...records.files.jobfile import CandidateRecord
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
-from ...records.text.fields import Interval, bare_or_unit
+from ...records.text.fields import Interval
 from ...trade.choosing.selection import Supply
 from ...trade.kinds import KINDS
 from ...trade.measuring import form
@@ -112,11 +112,6 @@ class Workbench(Struct):
         if value.unit:
             return round(value.to("mm"), 9)
         return round(value.value * quantities.factor((feature and feature.unit) or "mm", "mm"), 9)
-
-    def further(self, text: str | None, unit: str) -> float | None:
-        """A number that a kind asks for, typed with its unit, in ``unit``."""
-        number = None if text is None else bare_or_unit(text)
-        return round(number.to(unit), 9) if number and number.unit else None
 
     def ends(self, limit: Interval | None, feature: FeatureRecord, step: float = 0.0) -> Ends:
         """Typed limits in mm; a share of a size, where that differs by ``step`` from the standard one."""

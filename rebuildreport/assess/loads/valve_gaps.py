@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ...quantities import parse
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase
 from ...records.files.sheet import Engine
@@ -164,9 +163,8 @@ def _lobes(engine: Engine, assessment: Assessment) -> Iterator[_Lobe]:
             known = [read.get((name, position, what)) for what in NAMES]
             stated = [_middle(sheet.new[what].within("deg")) if what in sheet.new else None for what in NAMES]
             centre, lasts = (own if one is None else one for one, own in zip(known, stated, strict=True))
-            typed = sheet.further.get("at_lift")
             if centre is not None and lasts is not None:
-                yield _Lobe(centre, lasts, parse(typed).to("mm") if typed else 0.0, None not in known)
+                yield _Lobe(centre, lasts, sheet.given("at_lift", "mm") or 0.0, None not in known)
 
 
 def _middle(band: tuple[float | None, float | None]) -> float | None:
@@ -196,8 +194,8 @@ def _late(engine: Engine, job: JobFolder, assessment: Assessment) -> float:
     grown = [one.value for one in assessment.characteristics if one.name == "timing_error" and one.stands]
     late = max((one for one in grown if one is not None), default=0.0)
     for chain in engine.of_kind("chain").values():
-        pitch, teeth = chain.further.get("pitch"), chain.further.get("cam_teeth")
+        pitch, teeth = chain.given("pitch", "mm"), chain.number("cam_teeth")
         if pitch and teeth:
             nearer = Measured(skimmed_off(engine, job, driven=True))
-            late += cam_lag(nearer, parse(pitch).to("mm"), float(teeth)).value
+            late += cam_lag(nearer, pitch, teeth.value).value
     return late

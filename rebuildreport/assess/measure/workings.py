@@ -15,7 +15,6 @@ from ...quantities import Sentence, Text
 from ...records import JobFolder
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
-from ...records.text.fields import bare_or_unit
 from ...trade.kinds import KINDS, Computed, Inputs, Kind, KnownWalls, Readings
 from ...trade.measuring.form import is_size, sizes
 from ...trade.measuring.uncertainty import Measured
@@ -273,10 +272,9 @@ class Workings:
         numbers = {"cylinders": float(layout.cylinders)}
         numbers |= {key: typed.to("mm") for key in ("bore", "stroke") if (typed := getattr(layout, key))}
         for key, wanted in kind.given.items():
-            text = feature.further.get(key)
-            if wanted.many or text is None:
+            number = None if wanted.many else feature.number(key)
+            if number is None:
                 continue
-            number = bare_or_unit(text)
             own_unit = feature.unit if wanted.dimension == "feature" else None
             base = base_unit(own_unit) or quantities.units.BASE.get(wanted.dimension, "")
             typed_in = number.unit or own_unit

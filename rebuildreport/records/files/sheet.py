@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 from pydantic import ConfigDict, Field
 
-from ...quantities import QuantityError, UnknownUnit
+from ...quantities import Quantity, QuantityError, UnknownUnit
 from ..text.fields import (
     BareOrUnit,
     Commas,
@@ -32,6 +32,7 @@ from ..text.fields import (
     Text,
     Turn,
     YesNo,
+    bare_or_unit,
 )
 from .buildplan import AccessState, AccessWay, BuildPagePlan, Fastener, StartPlan
 from .choosing import CodeTable, Machining, Matching, OtherShells, Shims
@@ -181,6 +182,16 @@ class FeatureRecord(Record):
         """What a skim of a face brings nearer, and at which position: '' where at all, or nothing is."""
         name, _, position = self.drive.partition(" ")
         return name, position
+
+    def number(self, key: str) -> Quantity | None:
+        """A number that its kind asks for, as typed; None where it does not stand there."""
+        typed = self.further.get(key)
+        return bare_or_unit(typed) if typed else None
+
+    def given(self, key: str, unit: str) -> float | None:
+        """The same in ``unit``; None where it states none."""
+        number = self.number(key)
+        return round(number.to(unit), 9) if number and number.unit else None
 
     def along(self, key: str) -> tuple[float, ...]:
         """Where its positions stand along an axis, by one of its keys [mm]; none where it does not say."""
