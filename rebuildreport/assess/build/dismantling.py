@@ -60,12 +60,7 @@ class _TeardownSheet:
     """Writes line after line, and remembers what stands on one already."""
 
     def __init__(
-        self,
-        engine: Engine,
-        teardown: Teardown,
-        names: Sequence[str],
-        begun: bool,
-        access: AccessPlan | None,
+        self, engine: Engine, teardown: Teardown, names: Sequence[str], begun: bool, access: AccessPlan | None
     ) -> None:
         self.engine, self.teardown, self.begun = engine, teardown, begun
         self.planned = {step.name: step for step in access.steps} if access else {}

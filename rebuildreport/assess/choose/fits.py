@@ -130,8 +130,7 @@ class _Classes(Struct, dict=True):
         source = DoubtSource("class band", f"{self.name} {position}")
         return {
             label: Measured(
-                round((low + high) / 2.0 * scale + step, 9),
-                {source: rectangular((high - low) / 2.0 * scale)},
+                round((low + high) / 2.0 * scale + step, 9), {source: rectangular((high - low) / 2.0 * scale)}
             )
             for label, (low, high) in bands_in(self.sheet.classes, unit).items()
         }

@@ -347,11 +347,7 @@ def _turn(one: Moved) -> int:
 # ------------------------------------------------------------------------------------------ money
 
 LINES = message(
-    {
-        "new": "New lines: {what}.",
-        "dropped": "Dropped lines: {what}.",
-        "changed": "Changed lines: {what}.",
-    }
+    {"new": "New lines: {what}.", "dropped": "Dropped lines: {what}.", "changed": "Changed lines: {what}."}
 )
 
 

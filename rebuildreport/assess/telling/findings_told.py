@@ -43,11 +43,7 @@ def _photo(job: JobFolder, name: str, record: PhotoRecord | None, number: int) -
 
 
 def findings(
-    engine: Engine,
-    job: JobFolder,
-    values: Sequence[Characteristic],
-    money: Cost,
-    as_found: frozenset[str],
+    engine: Engine, job: JobFolder, values: Sequence[Characteristic], money: Cost, as_found: frozenset[str]
 ) -> tuple[Finding, ...]:
     """Every finding with the value drawn beside it, and the worst verdict that its positions came with."""
     found = []

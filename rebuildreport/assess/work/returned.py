@@ -86,10 +86,7 @@ def _accepting(
 
 
 def _lines(
-    line: Returned,
-    about: Sequence[Characteristic],
-    judged: Mapping[str, Judged],
-    bands: Mapping[str, Ends],
+    line: Returned, about: Sequence[Characteristic], judged: Mapping[str, Judged], bands: Mapping[str, Ends]
 ) -> Iterator[Returned]:
     """Positions that came back alike share a line."""
     alike: dict[Judged, list[str]] = {}
