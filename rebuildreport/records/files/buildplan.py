@@ -1,5 +1,6 @@
 """What the engine's sheet says of taking apart and putting together: access, fasteners, pages, start."""
 
+from collections.abc import Collection
 from typing import Any, Literal
 
 from pydantic import Field, model_validator
@@ -160,6 +161,11 @@ class BuildPagePlan(Record):
     title: Text = ""
     before: list[Text] = Field([], description="what must be so before it begins")
     steps: list[BuildStep]
+
+    def without(self, gone: Collection[str]) -> "BuildPagePlan":
+        """The same where some features are not there."""
+        steps = [step for step in self.steps if not {step.fit, step.measure} & {*gone}]
+        return self.model_copy(update={"steps": steps})
 
 
 # asked for before any engine starts, where the sheet has no pages of its own (common practice)

@@ -361,26 +361,19 @@ class Engine(Record):
 
         What is bought with every rebuild is bought with an engine's, and no engine is started.
         """
-        known = self.features
-        kept = {name for name, one in known.items() if one.part in came or name in also}
-        for name, one in known.items():
-            joined = {one.housing, one.shells, one.journal, one.outer, one.inner} & {*known}
-            kept |= {name} if joined and joined <= kept else set()
-        while more := {named for name in kept for named in known[name].further.values()} & {*known} - kept:
-            kept |= more  # what it is read against
-        pages = {}
-        for name, page in self.assemblies.items():
-            named = [{step.fit, step.measure} for step in page.steps]
-            if any(one & {*kept, *came} for one in named):
-                steps = [
-                    step for step, one in zip(page.steps, named, strict=True) if not one & {*known} - kept
-                ]
-                pages[name] = page.model_copy(update={"steps": steps})
+        known, kept = self.features, self._of(came, also)
+        choices = {name: one for name, one in self.choices.items() if one.by in kept}
+        shims = {name: one for name, one in self.shims.items() if kept >= {*one.clearance}}
+        pages = {
+            name: page.without({*known} - kept)
+            for name, page in self.assemblies.items()
+            if any({step.fit, step.measure} & {*kept, *came} for step in page.steps)
+        }
         return self.model_copy(
             update={
                 "features": {name: one.without_links(kept) for name, one in known.items() if name in kept},
-                "choices": {name: one for name, one in self.choices.items() if one.by in kept},
-                "shims": {name: one for name, one in self.shims.items() if kept >= {*one.clearance}},
+                "choices": choices,
+                "shims": shims,
                 "assemblies": pages,
                 "matching": {},
                 "motion": None,
@@ -388,6 +381,18 @@ class Engine(Record):
                 "always": {},
             }
         )
+
+    def _of(self, came: Collection[str], also: Collection[str]) -> set[str]:
+        """Features of these parts, fits of which both surfaces are there, and what they are read against."""
+        known = self.features
+        kept = {name for name, one in known.items() if one.part in came or name in also}
+        for name, one in known.items():
+            joined = {one.housing, one.shells, one.journal, one.outer, one.inner} & {*known}
+            if joined and joined <= kept:
+                kept.add(name)
+        while more := {named for name in kept for named in known[name].further.values()} & {*known} - kept:
+            kept |= more
+        return kept
 
     @classmethod
     def unknown(cls, model: str = "") -> "Engine":
