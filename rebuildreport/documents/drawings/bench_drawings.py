@@ -386,7 +386,8 @@ def _spring(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
             _coil(sheet, x, top, bottom)
             sheet.label(x, 12.0, say("load {column}", column=place(column)), "strong-small")
             sheet.line("axis", x + 25, top, x + 25, bottom)
-            sheet.label(x + 28, (top + bottom) / 2 + 2, say("length"), "name-small", "start")
+        # beside the last alone: beside another it would run into the next spring
+        sheet.label(x + 28, (top + bottom) / 2 + 2, say("length"), "name-small", "start")
         words = message("The spring pressed to its length in a tester, and the load there: {columns}.")
         return say(words, columns=named(columns))
     x, top = 66.0, 14.0
