@@ -11,7 +11,7 @@ from msgspec.structs import replace
 
 from ...quantities import Figure, Quantity, Sentence, Several, Text, Typed, amid, message
 from ...records import JobFolder
-from ...records.files.assembly import FirstStart, Priming, Running
+from ...records.files.assembly import FirstStart, FollowUp, Priming, Running
 from ...records.files.buildplan import StartPlan
 from ...records.files.rounds import FIRST_START
 from ...records.files.sheet import Engine
@@ -41,15 +41,7 @@ def start(
         pressure_within=_seconds(plan.pressure_within),
         break_in=tuple(_break_in(engine, plan, running)),
         due=tuple(copied(DueLine, due) for due in running.due),
-        follow_up=tuple(
-            Said(
-                Sentence("Follow-up at {when}", when=seen.at) if seen.at else Sentence("Follow-up"),
-                Typed(seen.seen),
-                seen.date,
-                seen.good,
-            )
-            for seen in running.follow_up
-        ),
+        follow_up=tuple(map(_follow_up, running.follow_up)),
         warranty=_cover(job, deviations, departures),
     )
     if first is None:
@@ -62,6 +54,11 @@ def start(
         pressure_after=_seconds(first.pressure_after),
         open=(*_open(plan, first, running, read), *_not_cured(job, running)),
     )
+
+
+def _follow_up(seen: FollowUp) -> Said:
+    label = Sentence("Follow-up at {when}", when=seen.at) if seen.at else Sentence("Follow-up")
+    return Said(label, Typed(seen.seen), seen.date, seen.good)
 
 
 def _seconds(typed: Quantity | None) -> float | None:

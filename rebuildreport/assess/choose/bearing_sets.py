@@ -33,6 +33,9 @@ from ..model.choice import Ends, Place
 from .workbench import Columns, Workbench
 
 BARE = Walls(Measured(0.0), Measured(0.0))
+DONE = message(
+    {"recondition": "{what} reconditioned ({decision})", "replace": "{what} exchanged ({decision})"}
+)
 
 
 class Awaited(Struct, frozen=True):
@@ -340,8 +343,5 @@ class BearingSet:
         for name, decision in bench.job.decisions.items():
             spots = bench.timeline.spots(decision.about, decision.positions)
             if decision.do != "reuse" and not decision.with_ and (feature, position) in spots:
-                words = message("{what} exchanged ({decision})")
-                if decision.do == "recondition":
-                    words = message("{what} reconditioned ({decision})")
-                return Sentence(words, what=title, decision=name)
+                return Sentence(DONE[decision.do], what=title, decision=name)
         return NOTHING

@@ -31,6 +31,10 @@ from .workbench import Columns, Workbench, how_settled, length
 
 BUSHED = "running_fit"
 OUTSIDE = ("too tight", "too large", "too close to call")
+# of pistons, of bushes
+UNFINISHED = message(
+    ("its bore is not finished, or not measured", "what runs in it is not finished, or not measured")
+)
 
 
 def piston_choices(bench: Workbench) -> list[Choice]:
@@ -259,10 +263,7 @@ class _Classes(Struct, dict=True):
             return self._filled(position, replace(picked, fitness="inside"))
         if position in self.bores:
             return Place(position, "none fits", candidates=tuple(self.tried[position]))
-        words = message("its bore is not finished, or not measured")
-        if self.bushed:
-            words = message("what runs in it is not finished, or not measured")
-        return Place(position, "provisional", note=Sentence(words))
+        return Place(position, "provisional", note=Sentence(UNFINISHED[self.bushed]))
 
     def _filled(self, position: str, picked: Candidate) -> Place:
         words = message("inside the wear limit of a bore used again")

@@ -157,11 +157,10 @@ class _Gaskets(Struct, frozen=True):
         off = 0.0
         if low is not None and high is not None:
             off = abs(sum(values) / len(values) - (low + high) / 2.0)
-        note: Text = NOTHING
-        if worst in ("beyond limit", "too close to call"):
-            places = [place for place, one in judged.items() if one.verdict == worst]
-            note = Sentence("{side} at {places}", side=judged[places[0]].side, places=Several(places))
-        return _Ratio(min(values), max(values), worst, present([note, assumes]), off)
+        places = [place for place, one in judged.items() if one.verdict == worst]
+        note = Sentence("{side} at {places}", side=judged[places[0]].side, places=Several(places))
+        out = worst in ("beyond limit", "too close to call")
+        return _Ratio(min(values), max(values), worst, present([note if out else NOTHING, assumes]), off)
 
     def _taken(self, fits: Sequence[str], ratios: Mapping[str, _Ratio | None]) -> tuple[str, Status]:
         """The table of the maker decides; where it leaves more than one, the ratio nearest to its middle."""

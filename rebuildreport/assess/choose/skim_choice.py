@@ -94,7 +94,7 @@ class _Face(Struct, dict=True):
             impossible=self._impossible(),
             decides=tuple(decides),
             effects=tuple(of_cut(bench, self.name, asked, until)),
-            work=bench.work_on(self.sheet.part, decision, self.name) if decision else (),
+            work=bench.work_on(self.sheet.part, decision, self.name),
             decision=decision,
             source=source_text(bench.engine, self.sheet.source),
         )

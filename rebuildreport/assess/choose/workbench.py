@@ -201,7 +201,7 @@ class Workbench(Struct):
         decisions = self.job.decisions
         ours = {decision} | {name for name, one in decisions.items() if about and one.about == about}
         others = decisions.keys() - ours
-        lines = self.job.written_work.sublet if part else []
+        lines = self.job.written_work.sublet if part and decision else []
         return tuple(
             (line.work, line.price)
             for line in lines

@@ -50,6 +50,11 @@ class _OfFinding:
         self.name, self.record, self.subject, self.positions = name, record, subject, record.positions
         self.numbers = {_number(one) for one in record.positions}
         self.found = [one for one in assessment.characteristics if one.round in assessment.as_found]
+        own = engine.features.get(record.component)
+        journals = engine.of_kind("journal").values()
+        # its own part, and the shaft that runs in the bearing
+        self.parts = {one.part for one in journals if {*self.positions} & {*one.positions}} - {""}
+        self.parts.add(own.part if own else record.component)
 
     def told(self) -> FindingEvidence:
         clues = {clue.look: clue for clue in self._clues()}
@@ -104,11 +109,6 @@ class _OfFinding:
 
     def _features(self, look: Sight) -> Iterator[str]:
         """Features of the sheet whose readings can show it, near to the finding."""
-        own = self.engine.features.get(self.record.component)
-        journals = self.engine.of_kind("journal").values()
-        # the shaft that runs in the bearing, too
-        shafts = {one.part for one in journals if {*self.positions} & {*one.positions}} - {""}
-        parts = {own.part if own else self.record.component, *shafts}
         for name, sheet in self.engine.features.items():
             # a main bearing is of no cylinder
             if sheet.kind not in look.kinds or (look.near == "cylinder" and self._of_no_cylinder()):
@@ -119,7 +119,7 @@ class _OfFinding:
                 "here": at,
                 "row": at,
                 "cylinder": any(_number(one) in self.numbers for one in there),
-                "part": sheet.part in parts,
+                "part": sheet.part in self.parts,
                 "engine": True,
             }[look.near]
             if near:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import inf
 
-from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message
 from ...records import JobFolder
 from ...records.files.jobfile import DecisionRecord, DeviationRecord, Work
 from ...records.files.sheet import Engine
@@ -19,6 +19,7 @@ from ..model.edition import copied, signer
 from ..parts.needed import takes_its_place
 
 ROUNDING = 1e-9  # of converted limits, in their unit
+TO_SIZE = message({"journal": "grind {what} to {size}", "bore": "bore {what} to {size}"})
 
 
 def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
@@ -51,13 +52,9 @@ def action(engine: Engine, decision: DecisionRecord) -> Text:
         return Sentence("take {amount} off {what}", amount=Figure(decision.remove), what=what)
     if not decision.size:
         return Sentence("recondition {what}", what=what)
-    size = sized(decision.size)
-    sheet = engine.features.get(decision.about)
-    if sheet is not None and sheet.kind == "journal":
-        return Sentence("grind {what} to {size}", what=what, size=size)
-    if sheet is not None and sheet.kind == "bore":
-        return Sentence("bore {what} to {size}", what=what, size=size)
-    return Sentence("recondition {what}: {size}", what=what, size=size)
+    kind = engine.features[decision.about].kind if decision.about in engine.features else ""
+    words = TO_SIZE.get(kind, message("recondition {what}: {size}"))
+    return Sentence(words, what=what, size=sized(decision.size))
 
 
 def _fitted_new(engine: Engine, decision: DecisionRecord) -> Text:
