@@ -9,6 +9,8 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 LEAST = 1 / 3  # of a page's height: below that a page looks forgotten
+# the last of many pages may end earlier: every other way of setting them takes as long as all of them
+LEAST_LAST, LONG = 1 / 6, 6
 GIVING = 0.45  # what a page keeps that gives to the next
 # steps that a reader does not notice: a line of 13 points set in 12.6 or 12.2, or in 13.3 or 13.6
 WAYS = (
@@ -54,10 +56,13 @@ def filled(lay_out: Layout) -> Any:
 
 def _short(document: Any) -> list[int]:
     """The pages that are nearly empty, and the first where what is to be read on it has no room there."""
+    last = len(document.pages) - 1
     return [
         number
         for number, page in enumerate(document.pages)
-        if (_fill(page) < LEAST if number else _overflows(document))
+        if (
+            _fill(page) < (LEAST_LAST if number == last > LONG else LEAST) if number else _overflows(document)
+        )
     ]
 
 
