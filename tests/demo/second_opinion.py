@@ -409,13 +409,21 @@ FITS = ("bearing_clearance", "running_fit", "fit")
 class SecondOpinion:
     """One job of the demo, read and judged."""
 
-    def __init__(self, jobs: Path, name: str, left_out: Collection[tuple[str, str, str, str]] = ()) -> None:
-        """``left_out``: round, table, position and column of what somebody has doubted."""
+    def __init__(
+        self,
+        jobs: Path,
+        name: str,
+        left_out: Collection[tuple[str, str, str, str]] = (),
+        without: Collection[str] = (),
+    ) -> None:
+        """``left_out``: round, table, position and column of what somebody has doubted; ``without``: kinds
+        of which it says nothing, as of those that it does not know."""
         folder, self.left_out = jobs / name, left_out
         self.shop = load(jobs / "shop.yaml")
         assert self.shop["decision_rule"] == "guarded"
         self.job = load(folder / "job.yaml")
         self.sheet = load(jobs / "engines" / f"{self.job['engine']}.yaml")
+        self.known = {*SINGLES, *SEVERAL} - {*without}
         self.features: dict[str, dict[str, Any]] = self.sheet["features"]
         self.work, self.seen = load(folder / "work.yaml"), load(folder / "findings.yaml")
         self.teardown, self.built = load(folder / "teardown.yaml"), load(folder / "assembly.yaml")
@@ -430,7 +438,8 @@ class SecondOpinion:
         """Rounds in the order of their days; what was tried on paper is not of this engine."""
         rounds = [(path.stem, load(path)) for path in sorted((folder / "measurements").glob("*.yaml"))]
         running = load(folder / "running.yaml")
-        rounds.append(("first start", running | {"date": running["first_start"]["date"]}))
+        if "first_start" in running:
+            rounds.append(("first start", running | {"date": running["first_start"]["date"]}))
         for _, record in rounds:
             assert record["temperature"] == "20 °C"
         dated = [(name, day_of(record["date"]), record) for name, record in rounds if "of" not in record]
@@ -535,14 +544,15 @@ class SecondOpinion:
 
     def _note_changes(self) -> None:
         """Decisions, findings, sizes, parts of every rebuild, opened joints, fitted parts."""
-        decided = self.work["decisions"].values()
+        decided = self.work.get("decisions", {}).values()
         decided = [one | {"day": day_of(one["date"])} for one in decided if one["do"] != "reuse"]
         # what says nothing of its day tells of the engine as it came, which ended with the first decision
-        first = min(one["day"] for one in decided)
+        first = min((one["day"] for one in decided), default=dt.date.max)
         for one in decided:
             how = "new" if one["do"] == "replace" else "machined"
-            size = re.fullmatch(r"([\d.]+) mm undersize", one.get("size", ""))
-            change = Change(one["day"], how, -float(size[1]) if size else 0.0)
+            size = re.fullmatch(r"([\d.]+) mm (under|over)size", one.get("size", ""))
+            step = (-1.0 if size[2] == "under" else 1.0) * float(size[1]) if size else 0.0
+            change = Change(one["day"], how, step)
             for name, sheet in self.features.items():
                 if one["about"] in (name, sheet.get("part")):
                     self._change(name, words(one.get("positions")) or self.positions_of(name), change)
@@ -562,7 +572,7 @@ class SecondOpinion:
                         self._change(
                             fit["shells"], self.positions_of(fit["shells"]), Change(one["day"], "new")
                         )
-        for one in self.seen["findings"].values():
+        for one in self.seen.get("findings", {}).values():
             name = one["component"]
             if name in self.features and one.get("disposition") in ("replace", "recondition"):
                 how = "new" if one["disposition"] == "replace" else "machined"
@@ -575,11 +585,11 @@ class SecondOpinion:
 
     def _note_parts(self, day: dt.date) -> None:
         """Parts that the sheet names for a feature, where they go in new."""
-        bought: list[tuple[str, list[str]]] = [(part, []) for part in self.sheet["always"]]
-        for step in self.teardown["steps"]:
+        bought: list[tuple[str, list[str]]] = [(part, []) for part in self.sheet.get("always", {})]
+        for step in self.teardown.get("steps", []):
             joint = self.sheet["joints"].get(step["removed"], {})
             bought += [(part, []) for part in words(joint.get("needs"))]
-        bought += [(one["part"], words(one.get("positions"))) for one in self.built["fitted"]]
+        bought += [(one["part"], words(one.get("positions"))) for one in self.built.get("fitted", [])]
         for name, sheet in self.features.items():
             together = set(words(sheet.get("replace_with")))
             alone = {part for key in ("sets", "halves", "pieces") for part in sheet.get(key, {}).values()}
@@ -657,7 +667,7 @@ class SecondOpinion:
             kept = {} if self._ended(name, position, read, sitting.day) else before
             stands[position] = (sitting.day, {**kept, **row})
         kind = self.features[name]["kind"]
-        if kind in PARTNERS:
+        if kind in PARTNERS or kind not in self.known:
             return
         for found in SINGLES[kind](self, name, self.holding(name, sitting.day)):
             if {*(found.rests_on or (found.position,))} & sitting.rows.keys():
@@ -670,7 +680,7 @@ class SecondOpinion:
     def _of_fits(self, of_round: str, day: dt.date) -> Iterator[Opinion]:
         """What rests on several features, where this round has read something that it rests on."""
         for name, sheet in self.features.items():
-            if sheet["kind"] not in PARTNERS:
+            if sheet["kind"] not in self.known & {*PARTNERS}:
                 continue
             for found in SEVERAL[sheet["kind"]](self, name, day):
                 rests_on = {*(found.value.weights if found.value else ())}
@@ -690,7 +700,9 @@ class SecondOpinion:
             # two walls make up for the step on the journal
             journals = [fit["journal"] for fit in self.features.values() if fit.get("shells") == name]
             decided = [
-                one for one in self.work["decisions"].values() if one["about"] == name and "fit" in one
+                one
+                for one in self.work.get("decisions", {}).values()
+                if one["about"] == name and "fit" in one
             ]
             if decided and not self.used(name, found.position, day):
                 grades = decided[-1]["fit"][found.position].split()
@@ -755,7 +767,8 @@ class SecondOpinion:
     def _gaps(self, said: Sequence[Opinion]) -> Iterator[Opinion]:
         """A 'not measured' wherever the sheet has a limit and nothing that was read holds any more."""
         newest = {(one.feature, one.name, one.position): one for one in said}
-        decided = max(day_of(one["date"]) for one in self.work["decisions"].values() if one["do"] != "reuse")
+        changed = (one for one in self.work.get("decisions", {}).values() if one["do"] != "reuse")
+        decided = max((day_of(one["date"]) for one in changed), default=dt.date.min)
         for name, sheet in self.features.items():
             limits = {**sheet.get("new", {}), **sheet.get("wear", {})}
             partners = [sheet[key] for key in PARTNERS.get(sheet["kind"], ()) if key in sheet]

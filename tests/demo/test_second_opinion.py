@@ -256,6 +256,35 @@ def test_the_same_limits_decide(both: Pair) -> None:
     assert apart == {}
 
 
+# Jobs of a single, twins, threes, a V8, a two-stroke: the kinds that each types otherwise than the
+# two large ones, of which the second opinion says nothing, and how many values it has an opinion of.
+SMALLER = {
+    "2026-007-garden-tiller": (("runout", "leak_down"), 56),
+    "2026-013-sidecar-twin": (("runout",), 110),
+    "2026-015-overheated-three": (("bearing_clearance", "chain"), 160),
+    "2026-016-recovery-truck-v8": (("runout",), 200),
+    "2026-018-threshing-tractor": ((), 100),
+    "2026-019-trials-twin": (("runout",), 70),
+    "2026-021-ferry-launch": ((), 55),
+}
+
+
+@pytest.mark.parametrize("job", SMALLER)
+def test_of_the_smaller_jobs_it_says_the_same_as_far_as_it_goes(job: str) -> None:
+    without, known = SMALLER[job]
+    shop = load_shop(ROOT / "jobs", [job])
+    first = assess_job(shop, shop.jobs[job]).characteristics
+    theirs = {(one.feature, one.name, one.position, one.occasion): one for one in first}
+    second = SecondOpinion(ROOT / "jobs", job, shop.jobs[job].suspects, without).opinions()
+    pairs = [(one, theirs[one.key]) for one in second if one.key in theirs]
+    assert len(pairs) >= known
+    for mine, other in pairs:
+        assert (mine.verdict, mine.side) == (other.verdict, other.end), mine.key
+        assert _alike(mine.value, other.value, WITHIN), mine.key
+        doubt = other.standard_uncertainty
+        assert _alike(mine.u, doubt, U_WITHIN * (doubt or 0.0)), mine.key
+
+
 def test_no_kind_of_the_demo_is_left_out() -> None:
     counted: Counter[str] = Counter()
     for name in (D1, D2):
