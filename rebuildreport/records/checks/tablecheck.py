@@ -47,10 +47,10 @@ def _against_sheet(notes: Notes, where: Where, one: MeasuredTable, engine: Engin
         kind = KINDS.get(feature.kind)
         own = [column for column in table.columns if kind is None or not _is_extra(column, kind)]
         notes.all_known((*where, "columns"), own, feature.columns, "no column of this feature")
-    if known := feature.positions or sorted(Vocabulary(engine).positions(one.feature)):
-        for position in table.rows:
-            what = f"no position of {one.feature}"
-            notes.known((*where, "rows", position), position, known, what, key=True)
+    known = feature.positions or sorted(Vocabulary(engine).positions(one.feature))
+    for position in table.rows if known else ():
+        what = f"no position of {one.feature}"
+        notes.known((*where, "rows", position), position, known, what, key=True)
     _state(notes, where, one, feature)
 
 

@@ -163,8 +163,12 @@ def _bad(cell: Cell, table: MeasuredTable, feature: FeatureRecord) -> bool:
     if not cell.readings:
         return False
     value, unit = cell.readings[0].value, cell.readings[0].unit
-    others = [reading for _, its in table.read() if its is not cell for reading in its.readings]
-    alike = [reading.to(unit) for reading in others if base(reading.unit) == base(unit)]
+    alike = [
+        reading.to(unit)
+        for _, its in table.read()
+        for reading in its.readings
+        if its is not cell and base(reading.unit) == base(unit)
+    ]
     if not alike:
         return False
     middle = median(alike)

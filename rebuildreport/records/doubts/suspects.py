@@ -267,8 +267,11 @@ def _beside(read: _Read, place: Place, without: Set[Place]) -> tuple[list[Cell],
     # a tip and an end float have limits of their own: they are not held against each other
     limits = limits_of(read.feature)
     own = limits.get(column)
-    alike = [name for name in cells[position] if name != column and limits.get(name) == own]
-    row = [cells[position][name] for name in alike if (position, name) not in without]
+    row = [
+        cell
+        for name, cell in cells[position].items()
+        if name != column and (position, name) not in without and limits.get(name) == own
+    ]
     others = [at for at in cells if at != position and (at, column) not in without]
     return row, [cells[at][column] for at in others if column in cells[at]]
 

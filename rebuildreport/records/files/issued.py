@@ -214,13 +214,18 @@ def _changed_since(folder: Path, issues: list[Issued], seal: str) -> Iterator[tu
     total = None if one.total is None else str(one.total)
     if basis.get("total", total) != total:
         yield "error", f"{issue}: the total of this line is not what was issued: {basis['total']}", hint
-    said = basis.get("said")
-    after = said.get("after") if isinstance(said, dict) else None
-    if after is not None and seal and after != seal[:SEAL_PRINTED]:  # lines cut, or sealed anew
+    if (after := _other_seal(basis, seal)) is not None:  # lines cut, or sealed anew
         message = f"{issue} came after the seal '{after}', and that is not the line before it: lines before "
         message += "it were taken out, or sealed anew"
         hint = f"the documents and mails that left name the seals: {hint}"
         yield "error", message, hint
+
+
+def _other_seal(basis: dict[str, Any], seal: str) -> str | None:
+    """The seal that a document names as the one before it, where that is another; else None."""
+    said = basis.get("said")
+    after = said.get("after") if isinstance(said, dict) else None
+    return None if after is None or not seal or after == seal[:SEAL_PRINTED] else str(after)
 
 
 def not_in(raw: bytes, number: int, sha256: str, after: str, seal: str) -> str:
