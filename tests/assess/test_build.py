@@ -311,8 +311,9 @@ def test_a_mark_of_our_own_says_what_it_proves(bench: Bench) -> None:
 def test_a_mark_that_no_page_calls_is_called_all_the_same(bench: Bench) -> None:
     more = "  - where: flywheel, crankshaft\n    factory: dowel\n    trust: factory\n"
     bench.write("teardown.yaml", TEARDOWN + more)
-    last = bench.assess().bench.build.pages[-1]
-    assert [line.name for line in last.lines] == ["flywheel, crankshaft"]
+    *_, further, last = bench.assess().bench.build.pages
+    assert [line.name for line in further.lines] == ["flywheel, crankshaft"]
+    assert further.name == "further" != last.name  # what lets the engine start comes behind it
 
 
 def test_two_units_that_disagree_are_not_printed(bench: Bench) -> None:
@@ -480,8 +481,8 @@ def test_without_pages_the_sheet_is_the_teardown_turned_round(bench: Bench) -> N
     assert [f"{line.verb} {line.name}" for line in build.lines] == [
         "fit caps", "tighten main_bolts", "fit head", "tighten head_bolts",
         "measure float",
-        "check two_turns", "check nothing_left", "hold ready_to_start",
         "mark chain",
+        "check two_turns", "check nothing_left", "hold ready_to_start",
     ]  # fmt: skip
     assert not build.from_sheet
     assert lines(bench.assess())["check two_turns"].cautions  # valves meet pistons
@@ -526,7 +527,7 @@ def test_a_stand_in_page_is_signed_like_another(bench: Bench) -> None:
     )
     found = lines(bench.assess())
     assert found["check two_turns"].state == "done" and found["check nothing_left"].state == "open"
-    assert english(found["hold ready_to_start"].state_text) == "signed with 3.2 not done"
+    assert english(found["hold ready_to_start"].state_text) == "signed with 4.2 not done"
 
 
 def test_a_caution_of_a_step_stands_there_though_it_was_said_before(bench: Bench) -> None:

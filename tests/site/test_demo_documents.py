@@ -40,8 +40,8 @@ def site(tmp_path_factory: pytest.TempPathFactory, pdf_renderer: Any) -> Path:
     shutil.copytree(DEMO, shop, ignore=shutil.ignore_patterns(*SMALL_JOBS))
     each = work._papers
 
-    def some(desk: Any, one: Any) -> Iterator[Any]:
-        for edition, file, paper in each(desk, one):
+    def some(desk: Any, one: Any, known: Any) -> Iterator[Any]:
+        for edition, file, paper in each(desk, one, known):
             if (
                 desk.job.name == SIX and (edition == "shop" or file == "report.pdf")
             ) or file in PRINTED_OF_FOUR:

@@ -126,7 +126,7 @@ class _Pages:
         left += [(line, None) for line in self.states.further_holds(holds)]
         names = list(asked)
         if left:
-            names.insert(max(len(names) - 1, 0), "further")
+            names.insert(len(names) - 1 or 1, "further")  # behind a page that is the only one
             asked["further"], titles["further"] = left, Sentence("Marks and holds of no other page")
         for number, name in enumerate(names, 1):
             page = self.plan.get(name)
