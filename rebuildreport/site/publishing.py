@@ -102,6 +102,7 @@ class _Run(Struct):
     texts: tuple[shoptexts.ShopText, ...]  # the shop's own pages
     looking: Looking
     looks: dict[str, str] = field(default_factory=dict)
+    listed: dict[str, int] = field(default_factory=dict)  # of which ``Manifest.entered`` the lists were made
     placed: list[str] = field(default_factory=list)  # jobs whose public files were put in place
     front: str = ""  # the job whose report was put in place before the rest; whether it is another now
     another: bool = False
@@ -117,10 +118,6 @@ class _Run(Struct):
     @property
     def out(self) -> Path:
         return self.order.out
-
-    @property
-    def shop_dir(self) -> Path:
-        return self.order.shop
 
 
 def publish(
@@ -210,11 +207,11 @@ def _pages(run: _Run) -> None:
         run.manifest.unlook()
     for name in run.names:
         look, stood = known.get(name, ("", ""))
-        run.looks[name] = marks.look(str(run.shop_dir / name))
+        run.looks[name] = marks.look(str(run.order.shop / name))
         if same and look and look == run.looks[name] and stood == marks.there(str(run.out), name):
             continue
         row = run.manifest.row(name)
-        files = sources.states(run.shop_dir / name, row.files)
+        files = sources.states(run.order.shop / name, row.files)
         commit, row.files = row.commit, files
         row.commit = run.git.head
         if _as_it_was(run, name, row, commit):
@@ -255,7 +252,7 @@ def _front(run: _Run, order: work.Order, name: str, content: str, alike: Alike) 
     run.front, run.another = name, folders.put_in_place(run.out, "shop", name)
     listpages.enter(run.manifest, "shop", listed)
     with speaking(work.site_language(run.folder)):
-        _site_pages(run)
+        _site_pages(run, EDITIONS[:1])  # nobody waits for the public ones
     run.told.fronted()
     _print_ahead(run, name, alike)
 
@@ -338,7 +335,7 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
     row.stands = (run.out / "shop" / name / "index.html").is_file()
     row.problems = [asdict(problem) for problem in problems]
     # a file that was another one for a moment is in the pages, and not in what was looked at before
-    sure = made.sure and sources.untouched(run.shop_dir / name, row.files)
+    sure = made.sure and sources.untouched(run.order.shop / name, row.files)
     row.seen = _seen(run, name, row) if sure else ""
     if made.waiting:
         run.manifest.wait(name, made.waiting)
@@ -375,11 +372,11 @@ def _mark(run: _Run, name: str, row: Row) -> None:
     known = next(run.manifest.entries("shop", job=name), None)
     with speaking(work.site_language(run.folder)):
         if known is None or not row.stands or known.opened == date.min.isoformat():
-            one = entries.unlisted(name, row.title or name, errors, run.shop_dir)
+            one = entries.unlisted(name, row.title or name, errors, run.order.shop)
             listpages.enter(run.manifest, "shop", one)
             return
         of = date.fromisoformat(known.data["as_of"])
-        word = entries.failing(errors, of, run.shop_dir, partly=row.partly)
+        word = entries.failing(errors, of, run.order.shop, partly=row.partly)
     run.manifest.enter("shop", name, replace(known, data={**known.data, "failing": word}))
 
 
@@ -544,17 +541,20 @@ def _report_this(name: str, what: str, fault: str) -> Problem:
 
 
 def _assets(run: _Run) -> None:
-    for name, data in places.assets(run.shop_dir).items():
+    for name, data in places.assets(run.order.shop).items():
         for edition in EDITIONS:
             folders.write_whole(run.out / edition / "assets" / name, [data], run.out)
 
 
-def _site_pages(run: _Run) -> None:
-    """Lists and engine pages of both editions, from what is kept of all jobs."""
+def _site_pages(run: _Run, editions: Sequence[Edition] = EDITIONS) -> None:
+    """Lists and engine pages, from what is kept of all jobs; those of the same that this run wrote stand."""
     assert run.folder.shop is not None
     shop, texts = run.folder.shop, run.texts
-    for edition in EDITIONS:
-        ground = listpages.Ground(run.out, run.shop_dir, shop, edition, run.ground, texts)
+    for edition in editions:
+        if run.listed.get(edition) == run.manifest.entered[edition]:
+            continue
+        run.listed[edition] = run.manifest.entered[edition]
+        ground = listpages.Ground(run.out, run.order.shop, shop, edition, run.ground, texts)
         for leak in listpages.write(ground, run.manifest, run.looking):
             run.problems.append(shoptexts.problem(texts, leak))
 

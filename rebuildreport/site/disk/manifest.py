@@ -25,11 +25,12 @@ from .sources import State, edited
 from .unchanged import NAME
 
 BEFORE = (".rebuildreport.json", ".rebuildreport.jsonl")  # as earlier versions wrote it
-FORM = 4  # of the tables: another one is as good as none
+FORM = 5  # of the tables: another one is as good as none
 TABLES = """
 create table fact (name text primary key, value text not null) without rowid;
 create table look (job text primary key, look text not null, there text not null) without rowid;
-create table job (name text primary key, edited integer not null, due integer not null, row text not null);
+create table job (name text primary key, edited integer not null, due integer not null,
+ tells integer not null, row text not null);
 create table file (job text, edition text, name text, made text not null, primary key (job, edition, name))
  without rowid;
 create table entry (edition text, job text, opened text not null, engine text not null, item text not null,
@@ -74,6 +75,7 @@ class Manifest:
     def __init__(self, out: Path, waiting: Callable[[], object] = lambda: None) -> None:
         self._path = out / NAME
         self._reading: WeakSet[sqlite3.Cursor] = WeakSet()
+        self.entered = {"shop": 0, "public": 0}  # how often an edition's list became another one
         try:
             self._db = self._opened(waiting)
         except sqlite3.DatabaseError as problem:
@@ -171,16 +173,15 @@ class Manifest:
 
     def telling(self) -> Iterator[tuple[str, Row]]:
         """Every job of which something has to be told, one at a time."""
-        words = "json_array_length(row, '$.problems') > 0 or not json_extract(row, '$.usable')"
-        for name, row in self._each(f"select name, row from job where {words} order by name"):
+        for name, row in self._each("select name, row from job where tells order by name"):
             yield name, Row(**json.loads(row))
 
     def keep(self, name: str, row: Row, look: str = "", there: str = "", due: bool = False) -> None:
         """Put a job's row down; ``due``: PDFs of it are still to be made."""
         text = json.dumps(asdict(row), ensure_ascii=False)
         with self._whole() as db:
-            values = (name, edited(row.files), due, text)
-            db.execute("insert or replace into job values (?, ?, ?, ?)", values)
+            values = (name, edited(row.files), due, bool(row.problems) or not row.usable, text)
+            db.execute("insert or replace into job values (?, ?, ?, ?, ?)", values)
             db.execute("delete from look where job = ?", (name,))
             if look and there:
                 db.execute("insert into look values (?, ?, ?)", (name, look, there))
@@ -195,6 +196,7 @@ class Manifest:
             kept = ("look", "file", "entry", "waits", "hidden", "mark")
             for table, column in (("job", "name"), *((table, "job") for table in kept)):
                 db.execute(f"delete from {table} where {column} = ?", (name,))
+        self.entered = {edition: many + 1 for edition, many in self.entered.items()}
 
     # ------------------------------------------------------------------------------- its files
 
@@ -228,13 +230,17 @@ class Manifest:
     def enter(self, edition: str, job: str, entry: Entry | None) -> None:
         """List a job on the pages of an edition, or take it off."""
         with self._whole() as db:
-            db.execute("delete from entry where edition = ? and job = ?", (edition, job))
+            of = "from entry where edition = ? and job = ?"
+            known = db.execute(f"select digest {of}", (edition, job)).fetchall()
+            db.execute(f"delete {of}", (edition, job))
+            digest = ""
             if entry is not None:
                 data = json.dumps(entry.data, ensure_ascii=False)
                 card = json.dumps(entry.card, ensure_ascii=False)
                 digest = blake2b(f"{entry.item}\0{data}\0{card}".encode(), digest_size=16).hexdigest()
                 values = (edition, job, entry.opened, entry.engine, entry.item, data, card, digest)
                 db.execute("insert into entry values (?, ?, ?, ?, ?, ?, ?, ?)", values)
+            self.entered[edition] += known != ([(digest,)] if digest else [])
 
     def entries(self, edition: str, engine: str | None = None, job: str | None = None) -> Iterator[Entry]:
         """What an edition lists, newest first, one at a time: all, of one engine, or one job."""
