@@ -168,6 +168,16 @@ def test_two_slips_of_one_table_are_told_at_once(
     assert f"{2 if ',' in row else 1} error" in output
 
 
+def test_a_comma_beside_another_slip_of_its_feature_is_told_with_it(write: Write, tmp_path: Path) -> None:
+    """And nothing of what names the feature, which is there."""
+    write(
+        (SHEET, "size: 80.000 to 80.019", "size: 80,000 to 80,019"),
+        (SHEET, "positions: M1 to M3", "positions: M1 too M3"),
+    )
+    output = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False).output
+    assert "has a comma" in output and "M1 to M3" in output and "2 errors," in output
+
+
 def test_one_misspelt_range_is_one_error(write: Write, tmp_path: Path) -> None:
     write((SHEET, "positions: M1 to M3", "positions: M1 too M3"))
     output = CliRunner().invoke(command, ["--shop", str(tmp_path)], standalone_mode=False).output

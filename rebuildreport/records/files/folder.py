@@ -61,6 +61,8 @@ class Faults(dict[str, dict[int, int]]):
         """Whether it is of what was left out or read otherwise, or misses it: nobody knows more of that."""
         if problem.line in {*self.get(problem.file, ()), *self.read_otherwise.get(problem.file, ())}:
             return True
+        if (name := re.match(r"'([^']+)' is no", problem.message)) and name[1] in self.gone:
+            return True
         key, _, value = problem.quote.partition("#")[0].partition(":")
         named = re.findall(r"[^\s,\"'\[\]]+", value) or [key.strip(" -\"'")]
         return not self.gone.isdisjoint(named)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import difflib
+import re
 import types
 from collections.abc import Collection, Iterable, Iterator
 from functools import cache
@@ -52,6 +53,9 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     return (None, sorted(strangers)) if strangers else (record, [])
 
 
+_COMMA = re.compile(r"(?<=\d),(?=\d)")
+
+
 def as_meant(model: type[BaseModel], source: Source) -> tuple[Source, set[int]]:
     """The source as it was probably meant, and the lines that were read otherwise: to look on, for no result.
 
@@ -83,6 +87,8 @@ def _proposed(model: type[BaseModel], error: Any) -> str:
     if error["type"] == "literal_error":
         allowed = _choices(_at(model, tuple(error["loc"]))[1])
         return nearest(str(typed), allowed) or meant(str(typed), allowed) or "".join(allowed[:1])
+    if isinstance(typed, str) and (pointed := _COMMA.sub(".", typed)) != typed:
+        return pointed
     return str(error["ctx"]["meant"]) if error["type"] == "trade" and isinstance(typed, str) else ""
 
 
