@@ -71,7 +71,7 @@ def read(path: Path) -> list[str]:
 
 def page_with(pages: list[str], heading: str) -> str:
     """Everything from the page on which a section begins to the one on which the next begins."""
-    heads = ("Findings", "What was decided and done", "Parts and cost", "What comes next")
+    heads = ("Findings", "Measurements and decisions", "Parts and cost", "What comes next")
     start = next(i for i, text in enumerate(pages) if heading in text)
     end = next(
         (i for i, text in enumerate(pages) if i > start and any(h in text for h in heads if h != heading)),
@@ -120,7 +120,7 @@ def test_the_report_can_be_mailed_with_its_pictures(site: Path) -> None:
         ("Findings", ["oil pressure lost, most likely through the worn pump", "0.206"]),
         # what was done, and why
         (
-            "What was decided and done",
+            "Measurements and decisions",
             ["M4 with its scores leaves too little stock at 0.25"],
         ),
         # what it cost
@@ -128,7 +128,7 @@ def test_the_report_can_be_mailed_with_its_pictures(site: Path) -> None:
         # what comes next, and the cautions that go with it
         ("What comes next", ["every 250 hours", "Change oil and filter", "Cautions", "service information"]),
         # how sure we are
-        ("What was decided and done", ["Used although not surely", "V1"]),
+        ("Measurements and decisions", ["Used although not surely", "V1"]),
     ],
 )
 def test_each_question_is_answered_in_its_section(pages: list[str], section: str, words: list[str]) -> None:
