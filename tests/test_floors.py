@@ -178,6 +178,11 @@ def test_trade_is_engineering_only() -> None:
             assert third_party(module) <= {"msgspec", "numpy", "scipy", "uncertainties"}, _name(module)
 
 
+def test_plain_data_are_structs() -> None:
+    """``dataclass`` compiles each class at its import; its ``replace`` fails on a Struct, unseen by mypy."""
+    assert not [_name(m) for m in MODULES if "dataclasses" in {name.split(".")[0] for _, name in imports(m)}]
+
+
 def test_every_library_is_declared() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
     lines = [
