@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 LEAST = 1 / 3  # of a page's height: below that a page looks forgotten
-# the last of many pages may end earlier: every other way of setting them takes as long as all of them
-LEAST_LAST, LONG = 1 / 6, 6
+# the last page of a long record may end earlier: each other way of setting it takes as long as all of it
+LEAST_LAST, LONG = 1 / 6, 10
 GIVING = 0.45  # what a page keeps that gives to the next
 # steps that a reader does not notice: a line of 13 points set in 12.6 or 12.2, or in 13.3 or 13.6
 WAYS = (
