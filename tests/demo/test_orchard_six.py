@@ -192,7 +192,8 @@ def test_protrusion_and_compression(simple: Assessment) -> None:
     for number, wanted in OUT["compression"].items():
         found = one(simple, f"compression.pressure C{number} @arrival")
         assert found.value == float(wanted["bar"])
-        assert f"{wanted['pct_of_highest']} %" in english(found.note)
+        weak = float(wanted["pct_of_highest"]) < 75  # common practice
+        assert (f"{wanted['pct_of_highest']} %" in english(found.note)) == weak
         assert (found.verdict != "beyond limit") == (wanted["ok"] == "true")
 
 

@@ -387,11 +387,11 @@ def _first(job: Assessment) -> str | None:
 def test_the_purchase_list_says_which_and_leaves_out_what_is_on_the_shelf(job: Assessment) -> None:
     """Five upper and five lower halves lie on the shelf (stock.yaml); eight shims are bought, by size."""
     bought = {one.part: one for one in job.cost.purchases}
-    for part, grades in (("MSU", ("2 of upper S2", "3 of upper S3")), ("MSL", ("2 of lower S2",))):
+    for part, grades in (("MSU", ("2 × upper S2", "3 × upper S3")), ("MSL", ("2 × lower S2",))):
         assert (bought[part].packs, int(bought[part].shelf)) == (0, 5)
         assert {*grades} <= {*map(english, bought[part].which)}
     assert bought["SHIM"].packs == 8 and bought["SHIM"].shelf == 0
-    assert "3 of 2.45 mm" in [english(text) for text in bought["SHIM"].which]
+    assert "3 × 2.45 mm" in [english(text) for text in bought["SHIM"].which]
 
 
 def test_a_skim_costs_what_the_face_that_asked_for_it_costs(job: Assessment) -> None:

@@ -47,7 +47,7 @@ about access always assemblies at banks by candidates choices clamps class class
 codes_void column columns contains copy_to currency decisions deviations direction document enclose
 engine engines fasteners feature features fillet finding findings first fit follows for grades halves
 height housing housing_bands inner instrument instruments joints journal journal_bands kind language
-lash layout limits lines link logo lowers machining matching material measure needs new of off options
+lash layout limits lines link logo lowers machining matching material measure needs new of off only options
 other outer oversizes pages part parts photo pieces pistons position positions price_limits public_words
 raises reached reading readings renewed replace_with rods rows runout sender sequence server set_from
 sets shells shim shims shows site size sizes sleeve_oversizes states stretch supplied table tables
@@ -106,7 +106,7 @@ class _Page(HTMLParser):
             self.strange.append(str(self.get_starttag_text()))
         for name, value in attrs:
             if name in ("href", "src", "action", "style") and re.search(
-                r"x\.invalid|javascript", value or ""
+                r"^(?!#).*(x\.invalid|javascript)", value or ""
             ):
                 self.strange.append(str(self.get_starttag_text()))
 
