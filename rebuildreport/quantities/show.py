@@ -75,12 +75,14 @@ def show_interval(
     system: str = "mm",
     beside: str = "",
     to: str = "",
+    bare: bool = False,
 ) -> str:
     """Limits as printed, in the shop's first unit (or in ``to``) and without the unit's name.
 
     ``beside`` is the text of the value printed beside them (``Shown.text``).  A limit typed in the
     other system is no round number here: it then gets as many decimals as the value, so that
-    0.0304 never stands beside 'max 0.030' where the limit is 0.0012 in, which is 0.03048 mm.
+    0.0304 never stands beside 'max 0.030' where the limit is 0.0012 in, which is 0.03048 mm.  ``bare``:
+    a lone end stands without its word, which is said elsewhere.
 
     >>> show_interval(0.05, 0.11, "mm", 3), show_interval(None, 0.03, "mm", 3)
     ('0.050–0.110', 'max 0.030')
@@ -88,13 +90,14 @@ def show_interval(
     'max 0.0305'
     >>> show_interval(0.3, 0.45, "mm", 2, system="in", to="mm")
     '0.30–0.45'
+    >>> show_interval(None, 0.03, "mm", 3, bare=True)
+    '0.030'
     """
     here = units.canonical(unit)
     first = units.canonical(to) if to else units.partner(here, system) or here
     finest = len(beside.partition(".")[2])
-    return _between(
-        *(None if end is None else _limit(end, here, first, decimals, finest) for end in (low, high))
-    )
+    ends = [None if end is None else _limit(end, here, first, decimals, finest) for end in (low, high)]
+    return (ends[0] or ends[1] or "") if bare and None in ends else _between(*ends)
 
 
 def _between(low: str | None, high: str | None) -> str:

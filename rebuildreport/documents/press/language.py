@@ -252,10 +252,11 @@ def show_interval(
     system: str = "mm",
     beside: str = "",
     to: str = "",
+    bare: bool = False,
 ) -> str:
     """Limits as ``quantities.show_interval`` prints them, with the decimal sign of the language."""
     beside = beside.replace(spoken().point, ".")
-    return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, beside, to))
+    return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, beside, to, bare))
 
 
 def show_limits(low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm") -> str:

@@ -285,9 +285,9 @@ def unit_text(unit: str) -> str:
     return say(UNITS[unit]) if unit in UNITS else unit
 
 
-def interval(one: Characteristic, system: str, ends: Ends | None = None) -> str:
+def interval(one: Characteristic, system: str, ends: Ends | None = None, bare: bool = False) -> str:
     """The limits that a value was judged by, or others of it, as printed; "" where both are open."""
     if one.limits is None:
         return ""
-    text = show_interval(*(ends or one.limits.decides), one.unit, one.limits.decimals, system)
+    text = show_interval(*(ends or one.limits.decides), one.unit, one.limits.decimals, system, bare=bare)
     return text.replace("x ", f"x{NBSP}").replace("n ", f"n{NBSP}")

@@ -150,7 +150,7 @@ class Section(Struct, frozen=True):
 
 def limit_text(c: Characteristic, system: System) -> str:
     """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
-    return interval(c, system).removeprefix("max").strip("\u00a0 ")
+    return interval(c, system, bare=c.limits is not None and c.limits.decides[0] is None)
 
 
 def titled(feature: Feature, name: str) -> str:

@@ -177,10 +177,10 @@ Row = tuple[str, list[int], tuple[str, str, str]]  # the anchor of a row, its li
 def basis(job: Assessment) -> tuple[TableView | None, tuple[str, ...]]:
     """What lines rest on: the findings, to which their links lead; of decisions, values and hours only
     what explains a line that nothing above explains."""
-    rows: list[Row] = []
-    explained: set[int] = set()
-    for row in (*_findings(job), *_decisions(job), *_measured(job), *_steps(job)):
-        if row[0].startswith("finding") or not explained.issuperset(row[1]):
+    rows = [*_findings(job)]
+    explained = {line for _, lines, _ in rows for line in lines}
+    for row in (*_decisions(job), *_measured(job), *_steps(job)):
+        if not explained.issuperset(row[1]):
             rows.append(row)
             explained.update(row[1])
     if not rows:

@@ -14,11 +14,11 @@ from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
 from ...assess.model.bolting import Fastening, Signed
 from ...assess.model.prices import FINISHED
-from ...quantities import NOTHING, Text, dimension, message
+from ...quantities import NOTHING, Text, dimension, limit_texts, message
 from ..press.codes import STATES, VERDICTS
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
-from ..press.language import opening, say, show, show_interval, show_limits, told
+from ..press.language import opening, say, show, show_interval, show_limits, spoken, told
 from ..press.words import NBSP, System, capital, day, figure, joined, other, place, places, stop, unit_text
 from ..report.asbuilt import deviations
 from ..report.findings import NO_PHOTOS, Album
@@ -326,16 +326,17 @@ def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:
     first = _limits(ends, column, system, shown.unit)
     if not shown.second_unit:
         return f"{first}{NBSP}{unit_text(shown.unit)}"
-    second = _limits(ends, column, other(system), shown.second_unit)
-    second = second.removeprefix("max ").removeprefix("min ")  # said once
+    second = _limits(ends, column, other(system), shown.second_unit, bare=True)  # its word is said once
     return f"{first}{NBSP}{unit_text(shown.unit)} ({second}{NBSP}{shown.second_unit})"
 
 
-def _limits(ends: Ends, column: BuildColumn, system: System, unit: str) -> str:
+def _limits(ends: Ends, column: BuildColumn, system: System, unit: str, bare: bool = False) -> str:
     if unit == column.unit:
-        return show_interval(*ends, column.unit, column.decimals, system)
+        return show_interval(*ends, column.unit, column.decimals, system, bare=bare)
     # a torque in whole pound-feet is too coarse to work to
     finer = column.decimals + (dimension(column.unit) == "torque")
+    if bare and None in ends:
+        return spoken().figures("".join(limit_texts(*ends, column.unit, finer, system)))
     return show_limits(*ends, column.unit, finer, system)
 
 
