@@ -72,8 +72,9 @@ def test_a_part_that_no_sheet_knows_is_told_at_its_line(shop: Path) -> None:
     assert (told.line, told.suggestion) == (6, "did you mean 'cylinder_head'?")
 
 
-@pytest.mark.parametrize("name", ["2026-003-orchard-six", "2026-008-river-launch"])
-@pytest.mark.parametrize("decided", [False, True])
+@pytest.mark.parametrize(
+    ("name", "decided"), [("2026-003-orchard-six", False), ("2026-008-river-launch", True)]
+)
 def test_any_part_alone_is_assessed_and_told(tmp_path: Path, name: str, decided: bool) -> None:
     """With what was read on it when its engine came; what only a fit can judge is left open, and nothing asks
     for what stands beside it."""
