@@ -256,7 +256,7 @@ def _too_large(laid: BearingSet, bearing: Bearing) -> Text:
         return Sentence("its housing is beyond its own limit: size that, or replace it")
     lower = re.sub(r"(?<=\d) (?=\d)", ", ", laid.features[laid.journal].undersizes)
     if lower:
-        return Sentence("grind to the next size ({lower}) or replace", lower=lower)
+        return Sentence("grind to the next size ({lower}) or replace", lower=Figure(lower))
     return Sentence("grind, or replace the crank")
 
 

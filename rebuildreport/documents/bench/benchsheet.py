@@ -24,7 +24,7 @@ from ..press.words import capital, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
 BOXES, ABREAST = 6, 3  # boxes that stand side by side, and places; of places with long names two
-SHORT = 8  # letters
+SHORT, LONG = 8, 10  # letters
 MOST = 6  # boxes side by side at which their heads are still printed large
 
 
@@ -55,6 +55,7 @@ class Block(Struct, frozen=True):
     drawing: Drawing | None
     small: bool  # many boxes to a row
     slim: bool  # so few that they would be wider than a number needs
+    long: bool  # names of places that are words and not short signs
 
 
 class BenchSheet(Framed, frozen=True):
@@ -113,12 +114,13 @@ def _block(due: Due, system: str) -> Block:
         state=stop(told(due.state)),
         readings=readings_words(due),
         limits=tuple(limit_words(limit, due.unit, system) for limit in due.limits),
-        instrument=told(due.instrument),
+        instrument=told(due.instrument).replace("percent", unit_text("percent")),
         columns=tuple(map(place, due.columns)),
         lines=lines,
         drawing=bench_drawing(due.drawing, due.columns, due.positions),
         small=len(due.columns) > MOST,
         slim=len(due.columns) * len(lines[0]) < ABREAST,
+        long=max(len(name) for line in lines for name in line) > LONG,
     )
 
 

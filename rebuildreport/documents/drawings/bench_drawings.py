@@ -240,7 +240,10 @@ def _gear(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
         dx, dy = radius * cos(angle), -radius * sin(angle)
         sheet.at(column)
         sheet.ring("dot", x + dx, y + dy, 1.8)
-        sheet.label(x + 0.62 * dx, y + 0.62 * dy + 2.2, place(column)[:8], "name-small")
+        if abs(dx) > 1:  # one name inside the ring, the other outside: long ones would meet in the middle
+            sheet.label(x + dx - 4, y + 2.2, place(column), "name-small", "end")
+        else:
+            sheet.label(x, y + 0.62 * dy + 2.2, place(column), "name-small")
     return say("The larger gear turned on by quarters: {columns}.", columns=named(columns))
 
 
@@ -295,8 +298,8 @@ def _pump(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
         low = 12.0 + 16.0 * i
         if at is not None:
             sheet.at(column)
-            sheet.line("bar", *at, 80.0, low)
-        sheet.label(83.0, low + 2.2, place(column), "name-small", "start")
+            sheet.line("bar", *at, 72.0, low)
+        sheet.label(75.0, low + 2.2, place(column), "name-small", "start")
     return say("Rotors of a pump in their body, with clearances at: {columns}.", columns=named(columns))
 
 
