@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import shutil
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 
@@ -14,6 +15,7 @@ from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
 from .. import SMALL_JOBS
+from . import stages
 from .conftest import D2, ROOT, expected
 
 OUT = expected("d2")
@@ -398,6 +400,15 @@ def test_a_skim_costs_what_the_face_that_asked_for_it_costs(job: Assessment) -> 
     """The head shop's 285.00 are for decision W3 about the face; the cut itself is W4 about the height."""
     skim = next(one for one in job.choices if one.kind == "skim")
     assert [price for _, price in skim.work] == [Decimal("285.00")]
+
+
+def test_a_choice_costs_what_its_line_costs(tmp_path: Path) -> None:
+    """Rod shells are sold as the pair of one journal: four at 9.80 are 39.20, by hand."""
+    stages.at(tmp_path / "jobs", D2, "decision")
+    shop = load_shop(tmp_path / "jobs")
+    asked = assess_job(shop, shop.jobs[D2])
+    line = next(one for one in asked.cost.lines if one.number == "RS")
+    assert choice(asked, "rod_shells").cost == line.amount == Decimal("39.20")
 
 
 def test_the_rod_shells_that_went_in_are_new(job: Assessment) -> None:

@@ -147,7 +147,7 @@ def test_a_line_links_to_the_finding_that_it_rests_on(six: Assessment) -> None:
 
 def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) -> None:
     text = words(page_of("estimate", changed(six)))
-    assert "Approved on 16 February 2026 by customer, e-mail, up to 7000.00 EUR." in text
+    assert "Approved on 16 February 2026, customer, e-mail: up to 7000.00 EUR." in text
     assert "new oil cooler \u2013 148.00 +148.00 debris in it" in text
     assert "dropped used crank 50.00 \u2013 \u221250.00 no reason written" in text
     assert "Tax on the difference +19.60" in text and "Total 7395.48 7513.08 +117.60" in text

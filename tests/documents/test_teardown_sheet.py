@@ -96,6 +96,9 @@ def test_the_record_tells_the_steps_as_done(apart: Assessment) -> None:
     caps = next(step for step in sheet.steps if step.title == "Rod caps")
     let_go = dict(caps.details)["let go at"]
     assert let_go.startswith("R1\u00a092\u00a0101; ") and "R3\u00a028\u00a028; " in let_go
+    assert "alternator" not in sheet.left and "rear seal" in sheet.left  # job.yaml: it did not come with it
+    hours = {step.title: step.hours for step in sheet.steps}
+    assert (hours["Liners"], hours["Pistons"]) == ("took 0.9 h", "took 0.7 h, 0.3 h by the sheet")
     assert let_go.endswith("\u00a0N·m")  # the unit once, and no number parted from its place
     page = Page(SHEET.html(sheet, pdf="teardown-sheet.pdf"))
     for text in ("11 teeth of the idler", "stripped", "seat of the cam gear on the camshaft", "bench 1"):

@@ -42,7 +42,7 @@ def dismantling(engine: Engine, job: JobFolder, access: AccessPlan | None = None
     sheet = _TeardownSheet(engine, teardown, [name for name, _ in things], job.teardown is not None, access)
     return Dismantling(
         lines=tuple(sheet.line(name, step) for name, step in things),
-        left=tuple(map(titled, _without(order, [*done, *to_do, *unnoted]))),
+        left=tuple(map(titled, _without(order, [*done, *to_do, *unnoted, *job.record.arrival.absent]))),
         unnoted=tuple(map(titled, unnoted)),
         never=tuple(map(titled, _without(never, done))),
         begun=sheet.begun,

@@ -105,7 +105,7 @@ class ShellPlan:
         )
 
     def buys(self, fitted: Mapping[str, tuple[Piece, ...]]) -> tuple[Buy, ...]:
-        """Halves by grade, for where they go; a set once."""
+        """Halves by grade, for where they go; a set as often as every rebuild takes it."""
         bench, sheet = self.laid.bench, self.laid.sheet
         where: dict[Piece, list[str]] = {}
         for position, halves in fitted.items():
@@ -115,8 +115,9 @@ class ShellPlan:
         for half, positions in sorted(where.items()):
             number = self.number(half)
             if number and number in sheet.sets.values():
-                shelf = min(1, bench.supply(self.laid.shells, "count", half.grade, number).shelf)
-                found[number] = Buy(number, Figure(half.grade), 1, shelf, tuple(fitted))
+                count = bench.engine.always.get(number, 1)  # a set may be sold as the pair of one journal
+                shelf = min(count, bench.supply(self.laid.shells, "count", half.grade, number).shelf)
+                found[number] = Buy(number, Figure(half.grade), count, shelf, tuple(fitted))
                 continue
             shelf = min(len(positions), self._supply(half).shelf)
             pack = bench.pack(number)

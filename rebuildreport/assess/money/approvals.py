@@ -155,14 +155,11 @@ def _stops(cost: Cost, job: JobFolder) -> Iterator[Text]:
 
 def _gone_past(cost: Cost, last: Approval, job: JobFolder) -> Iterator[Text]:
     if cost.over_by is not None:
-        words = message("the work comes to {total}, {over} above the {limit} that {by} approved on {day}")
+        words = message("the work comes to {total}, {over} above the {limit} approved on {day}")
         if cost.minimum:
-            words = message(
-                "the work comes to at least {total}, {over} above the {limit} that {by} approved on {day}"
-            )
+            words = message("the work comes to at least {total}, {over} above the {limit} approved on {day}")
         over, limit = Amount(cost.over_by, cost.digits), Amount(last.limit, cost.digits)
-        total, by = cost.money(cost.total), Sentence(last.by)
-        yield Sentence(words, total=total, over=over, limit=limit, by=by, day=last.date)
+        yield Sentence(words, total=cost.money(cost.total), over=over, limit=limit, day=last.date)
     elif cost.minimum and _gone_on(job):
         yield Sentence(
             "work has gone on, and nobody can say that the {limit} approved on {day} covers it. "

@@ -472,11 +472,14 @@ def _said(job: Assessment, spots: list[str], rows: dict[str, list[str]], values:
     """The positions of one verdict, and which of them are accepted by a deviation."""
     accepted = _accepted(job, spots, values)
     where = _decks(spots, rows)
-    if len(spots) == len(accepted) == 1:
+    by: dict[str, list[str]] = {}
+    for spot, names in accepted.items():
+        by.setdefault(names, []).append(spot)
+    if len(by) == 1 and len(accepted) == len(spots):
         words = message("{place}, accepted by deviation {deviation}")
         return say(words, place=where, deviation=accepted[spots[0]])
     words = message("{place} accepted by deviation {deviation}")
-    said = joined(say(words, place=spot, deviation=names) for spot, names in accepted.items())
+    said = joined(say(words, place=joined(covered), deviation=names) for names, covered in by.items())
     return f"{where}; {said}" if said else where
 
 

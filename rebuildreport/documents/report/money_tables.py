@@ -125,7 +125,7 @@ def _compared(against: Against, cost: Cost) -> Iterator[str]:
     """What was approved, and how far it can be compared."""
     approval = against.approval
     yield say(
-        "Approved on {day} by {by}, {how}, up to {limit}.",
+        "Approved on {day}, {by}, {how}: up to {limit}.",
         day=day(approval.date),
         by=say(approval.by),
         how=say(approval.how),

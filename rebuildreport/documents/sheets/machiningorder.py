@@ -166,7 +166,9 @@ def _not_read(order: ShopOrder) -> Iterator[tuple[str, ...]]:
 def _state(outcomes: set[Outcome], order: ShopOrder, done: bool) -> str:
     """What came of an order as a whole; nothing before anything has come back."""
     if not outcomes:
-        return say("Nothing of it was read again.") if done else ""
+        asked = any(operation.targeted for operation in order.operations)
+        words = message("Nothing of it was read again." if asked else "No readings of it were asked for.")
+        return say(words) if done else ""
     bad = [say(word) for code, word in OUTCOMES.items() if code in outcomes and "accepted" not in code]
     if bad:
         return say("Back and measured: {outcomes} among it.", outcomes=", ".join(bad))
@@ -270,7 +272,7 @@ def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> Opera
         (say("First"), "; ".join(operation.before)),
         (say("Last"), "; ".join(operation.after)),
         (say("Price ceiling"), _ceiling(operation.price_limit, order.currency)),
-        (say("Limits from"), told(operation.source)),
+        (say("Limits from"), "" if unknown else told(operation.source)),
     ]
     return OperationView(
         number=str(operation.number),

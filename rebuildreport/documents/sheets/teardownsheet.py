@@ -162,7 +162,7 @@ def _hours(line: TakeLine) -> str:
     """What the step took, beside what the sheet has for it."""
     if line.took is None:
         return say("{hours} h by the sheet", hours=plain(line.takes)) if line.takes and not line.done else ""
-    if line.takes is None:
+    if line.takes in (None, line.took):  # what it was to take says nothing more
         return say("took {hours} h", hours=plain(line.took))
     return say("took {took} h, {hours} h by the sheet", took=plain(line.took), hours=plain(line.takes))
 

@@ -62,7 +62,8 @@ CHANGED = {
     "off, and totals where a part that was bought reads wrong",
     "0.2.2": "a condemned piston is priced in the size of its bore, a rebore without pistons is a minimum; "
     "a hole read in a micrometer is less sure; what a kit brings is new, and oversize pistons have limits "
-    "of their size; a ratio without the room in its head is the most that it can be",
+    "of their size; a ratio without the room in its head is the most that it can be; shells sold as the "
+    "pair of one journal cost as many as there are journals",
 }
 MINE = f"rebuildreport {__version__}"
 
