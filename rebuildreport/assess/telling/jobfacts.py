@@ -186,7 +186,7 @@ def cautions(stage: Stage, engine: EngineFacts, whole: bool = True) -> tuple[Tex
 
 def mark_said(mark: MarkLine) -> Text:
     """All that the register holds of a mark, and what it is worth."""
-    worth = mark.trust_text
+    worth = NOTHING if mark.factory else mark.trust_text  # whose it is stands before it
     if mark.trust != "factory":
         worth = Sentence("{mark}: {worth}", mark=mark.trust_text, worth=mark.proves)
     proof: Text = NOTHING

@@ -61,7 +61,7 @@ def framed(
     head, description = f"{document} · {engine}", f"{document}, {engine}"
     if named:
         words = message("Job {job} · {engine} · {document}, {state}")
-        head = say(words, job=job.number, engine=engine, document=document, state=_state(job, issued))
+        head = say(words, job=job.number, engine=engine, document=document, state=issue_state(job, issued))
         description = f"{document}: {job.number}, {engine}"
     return PageFrame(
         title=title,
@@ -76,13 +76,13 @@ def framed(
         style=style,
         carries=carries,
         paper=job.paper,
-        letter=letter(job, document, _state(job, issued)) if lettered else None,
+        letter=letter(job, document, issue_state(job, issued)) if lettered else None,
         call="" if lettered else job.letterhead.telephone,
         without="; ".join(job.without),
     )
 
 
-def _state(job: Assessment, issued: str) -> str:
+def issue_state(job: Assessment, issued: str) -> str:
     """'issue 2, 5 March 2026', or the day of the newest record."""
     note = job.issue if issued else None
     if note is not None and note.frozen(issued):

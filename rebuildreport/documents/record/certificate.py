@@ -10,6 +10,7 @@ from collections.abc import Iterator
 from ...assess.model.assessment import Assessment
 from ...quantities import rounding
 from ..press.enginewords import accepted, engine_lines
+from ..press.frame import issue_state
 from ..press.language import opening, say, spoken, told
 from ..press.words import NBSP, UNITS, capital, day, joined, place, stop
 
@@ -80,7 +81,7 @@ def _issue(job: Assessment) -> Iterator[str]:
         yield say("Issue {number}, {day}.", number=note.number, day=day(note.date))
         yield from map(told, note.changed)
     else:
-        yield say("Not issued; as of {day}.", day=day(job.as_of))
+        yield say("Not issued; {state}.", state=issue_state(job, "measurement-record"))
     if note is not None and note.commit:
         yield say("Made from the records as of commit {commit}.", commit=note.commit)
 

@@ -104,7 +104,7 @@ KINDS = (
         instruments=("outside", "depth"),
         formula="travel used, and its share of all",
         doubt="that of the reading; notches are counted and carry none",
-        drawing="chain",
+        drawing="part",
         together=True,
     ),
     Kind(
