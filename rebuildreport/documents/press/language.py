@@ -85,15 +85,19 @@ class Language(Struct, frozen=True):
 
         >>> language("de").named("diagonal_1"), language("de").named("front_60l")
         ('diagonal 1', 'vorn 60l')
+        >>> language("de").named("after_machining_2")
+        'nach der Bearbeitung 2'
         """
         words = name.replace("_", " ")
         if words in self.messages:
             return self(words)
+        known = _NAME.fullmatch(words)
+        if known and known[1] in self.messages:
+            return self(known[1]) + known[2]
         parts = words.split()
         known_parts = [part for part in parts if part in self.messages]
         if known_parts and all(part in known_parts or not part.isalpha() for part in parts):
             return " ".join(self(part) if part in known_parts else part for part in parts)
-        known = _NAME.fullmatch(words)
         return self(known[1]) + known[2] if known else words
 
     def _leaf(self, value: object) -> str:

@@ -253,7 +253,8 @@ class Columns:
             text + self.sitting.marks.get((spot, column), "")
             for text, column in zip(texts, columns, strict=False)
         ]
-        return tuple("\u2013" if text == "--" else text for text in marked)
+        said = {"--": "\u2013", "none": say("none")}
+        return tuple(said.get(text, text) for text in marked)
 
     def _under_readings(self) -> tuple[tuple[str, ...], ...]:
         """Limits, once more in the other system, and guards of what is among the readings.
