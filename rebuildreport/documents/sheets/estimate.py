@@ -20,7 +20,7 @@ from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import PLAIN, say, spoken, told
 from ..press.pdf import Attached
-from ..press.words import day, joined
+from ..press.words import day, joined, places
 from ..report import money_tables
 from ..report.asbuilt import cautions, lasts
 from ..report.costs import CostView, costs
@@ -172,7 +172,7 @@ def _not_covered(job: Assessment) -> list[str]:
     cover = job.bench.start.warranty
     if cover:
         return [*map(told, cover.not_covered), *own]
-    kept = [f"{told(d.feature_title)} {' '.join(d.positions)}" for d in job.deviations]
+    kept = [f"{told(d.feature_title)} {places(d.positions)}".rstrip() for d in job.deviations]
     return [*job.not_opened, *map(told, job.bench.register.not_inspected), *own, *kept]
 
 
