@@ -140,7 +140,7 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
     """The shop's standing texts, filled in: title and HTML of each."""
     cover, head = job.bench.start.warranty, job.letterhead
     law = say("from the day of delivery, for as long as the law says")
-    if _asks(job) and job.cost.options:
+    if _asks(job) and any(option.warranty for option in job.cost.options):
         law = say("from the day of delivery, for as long as stands with the way that you choose")
     values = {
         "shop": job.shop,
