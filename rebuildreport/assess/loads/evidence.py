@@ -190,7 +190,7 @@ class _OfFinding:
                 return
 
     def _film(self) -> Iterator[Clue]:
-        """The film at the clearance that the bearing should have, beside the roughness: both in mm.
+        """The film at the clearance that the bearing should have, with both and the roughness: all in mm.
 
         Of several positions the thinnest.
         """
@@ -199,10 +199,11 @@ class _OfFinding:
         if not films or len(films) < len(self.positions):
             return
         thinnest, rough = min(films, key=lambda one: one[0].thinnest)
+        figures = (thinnest.thinnest, thinnest.clearance, rough)
         if all(film.state == "now" and film.high < rough for film, rough in films):
-            yield Clue("oil film", True, figures=(thinnest.thinnest, rough))
+            yield Clue("oil film", True, figures=figures)
         elif all(film.low > rough for film, rough in films):  # what it held worn, it held new
-            yield Clue("oil film", False, figures=(thinnest.thinnest, rough))
+            yield Clue("oil film", False, figures=figures)
 
     def _half(self) -> Iterator[Clue]:
         """Whether the loaded half is the thinner one: at all of its positions that differ, and of its row.

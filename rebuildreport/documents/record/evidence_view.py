@@ -11,7 +11,7 @@ from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.failure_evidence import CauseEvidence, Clue, FindingEvidence
-from ...quantities import message
+from ...quantities import message, show
 from ..drawings.scales import name_of
 from ..press.language import say, spoken, told
 from ..press.words import NBSP, joined, value
@@ -74,7 +74,7 @@ LOOK_WORDS = message(
         "water drained": "water in the drained oil",
     }
 )
-FILM = message("film with oil {film}, roughness {rough}")
+FILM = message("film with oil {film} at a clearance of {clearance}, roughness {rough}")
 SO = message(
     {
         "oil film": FILM,
@@ -147,8 +147,10 @@ def _clue(clue: Clue, job: Assessment) -> str:
         return clue.typed
     numbers = clue.figures or (0.0, 0.0)
     first, few, many = numbers[0], numbers[-2], numbers[-1]
+    clearance = show(few, "mm", 3, job.system)
     figures = {
         "film": _micro(first),
+        "clearance": f"{clearance.text}{NBSP}{clearance.unit_text}",
         "rough": _micro(many),
         "wear": _micro(first),
         "few": f"{few:.0f}",
