@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 import shutil
 from pathlib import Path
@@ -391,3 +392,22 @@ def test_a_telephone_holds_the_sheet(evening: Path, chromium: Any, tmp_path: Pat
     window.goto(page.as_uri())
     assert window.evaluate("document.documentElement.scrollWidth") <= 390
     window.close()
+
+
+@pytest.mark.parametrize(
+    ("drawing", "columns"),
+    [("pump", ["tip", "outer_to_body", "end"]), ("gear", ["first", "second", "third", "fourth"])],
+)
+def test_long_names_are_whole_and_meet_no_other(drawing: str, columns: list[str]) -> None:
+    with speaking(language("de")):
+        drawn = bench_drawing(drawing, columns, ["crank_idler"])
+        wanted = [language("de").named(column) for column in columns]
+    assert drawn is not None and [label.text for label in drawn.labels] == wanted
+    lines: dict[str, list[tuple[float, float]]] = {}
+    for label in drawn.labels:
+        room = wide(label.text, 6.2)
+        left = float(label.x) - {"start": 0.0, "middle": room / 2, "end": room}[label.anchor]
+        lines.setdefault(label.y, []).append((left, left + room))
+        assert left >= 0 and left + room <= float(drawn.width), label.text
+    for line in lines.values():
+        assert all(end < start for (_, end), (start, _) in itertools.pairwise(sorted(line)))
