@@ -149,7 +149,7 @@ def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[
         "valid_days": str(VALID_DAYS),
         "lasts": lasts(cover) if cover else law,
         "conditions": joined(cover.conditions) if cover else "",
-        "not_covered": joined(_not_covered(job)),
+        "not_covered": "; ".join(_not_covered(job)),  # many have commas of their own
         "cautions": "\n\n".join(cautions(job)[:-1]),  # the last one is about the report
         "answer": say("Choose one way to go on, and tell us" if job.cost.options else "Tell us"),
     }
