@@ -96,7 +96,8 @@ class Priced:
 
     def hours(self, route: Route) -> Decimal:
         """Off and back."""
-        return sum((self.took[way.name] for way in route.steps), Decimal(0))
+        # what only other ways name has no way of its own, and takes no time
+        return sum((self.took.get(way.name, Decimal(0)) for way in route.steps), Decimal(0))
 
     def labour(self, route: Route) -> Decimal | None:
         return sums.amount(self.hours(route), self.rate, self.code)

@@ -215,6 +215,13 @@ def _layout(notes: Notes, engine: Engine) -> None:
         notes.error(("layout", "banks"), message, "one line a bank, as in '- 1 3'")
 
 
+# keys whose number is in the unit of the feature, where it has none of its own
+OF_ITS_UNIT = (
+    *("cleanup_stock", "aim_above_minimum", "target", "smallest", "largest"),
+    *("hardened", "hardened_left", "wall_left"),
+)
+
+
 def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
     if not notes.known((*where, "kind"), feature.kind, KINDS, "no kind of feature"):
         return
@@ -240,6 +247,9 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
         _form(notes, where, feature)
     _halves(notes, where, feature)
     _limits(notes, where, feature, kind, engine)
+    for key in OF_ITS_UNIT:
+        if (size := getattr(feature, key)) is not None and size.unit:
+            notes.unit((*where, key), size.unit, feature.unit or "mm")
     for key in ("undersizes", "oversizes"):
         if text := getattr(feature, key):
             notes.read((*where, key), steps_of, text, "0.25 0.50 mm, or 0.010 0.020 in")

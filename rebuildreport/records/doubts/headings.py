@@ -119,7 +119,7 @@ def much_too_wide(table: MeasuredTable, feature: FeatureRecord, told: Set[Spot])
     _, most = limit_span(feature, "clearance", feature.unit)
     if feature.kind != "guide" or most <= 0:
         return
-    most *= factor(feature.unit, "mm")
+    most *= factor(feature.unit or "mm", "mm")
     for position, row in table.cells.items():
         spots = tuple((table.round, table.name, position, column) for column in row)
         stems, guides = _stem_and_guide(row)

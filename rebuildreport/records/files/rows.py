@@ -17,6 +17,7 @@ from .rounds import Cell, Table
 Cells = dict[str, dict[str, Cell]]  # position: column: cell
 
 MOST_REPEATS = 50
+MOST = 1e9  # in any unit: squares of it, and sums of many, are numbers still
 _COMMA = re.compile(r"[+-]?\d+,\d+")
 
 
@@ -121,6 +122,8 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
         if not spot:
             raise QuantityError(f"'{token}' lacks a reading beside the stroke", "0.34/0.35/0.34")
         readings.append(quantities.parse(spot, unit))
+        if abs(readings[-1].value) > MOST:
+            raise QuantityError("a number of more digits than any instrument shows", "a digit held down?")
     left_out = quantities.parse(no_go, unit) if go_no_go else None
     if left_out and goes and left_out.to(readings[0].unit) <= readings[0].value:
         raise QuantityError(f"'{token}': what did not go in is the wider one", f"{no_go}<{goes}")

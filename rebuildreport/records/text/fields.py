@@ -485,7 +485,12 @@ def _duration(text: str) -> Quantity:
 
 
 def _parted(by: str) -> Callable[[str], list[str]]:
-    return lambda text: [part.strip() for part in text.split(by) if part.strip()]
+    def parted(text: str) -> list[str]:
+        if parts := [part.strip() for part in text.split(by) if part.strip()]:
+            return parts
+        raise fail("nothing is written here")
+
+    return parted
 
 
 def _place(text: str) -> tuple[float, float]:
