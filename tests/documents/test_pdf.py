@@ -112,16 +112,16 @@ def test_no_page_is_nearly_empty(pdf_renderer: Any, over: int) -> None:
 
 
 def test_what_follows_a_page_nearly_empty_begins_on_it(pdf_renderer: Any) -> None:
-    """An assembly that runs over its page a little; but orders go to shops of their own."""
+    """A part that runs over its page a little; an assembly where it has room as a whole, an order never."""
 
-    def pages(kind: str) -> int:
-        section = (
-            f"<section class='bpage{kind}' id='NAME'><div style='height:150mm'></div>{'<p>more</p>' * 28}"
-        )
-        sections = "".join(section.replace("NAME", name) + "</section>" for name in ("a", "b"))
-        return len(_fullness(f"<html lang='en'><body>{sections}</body></html>"))
+    def pages(kind: str, second: int = 150) -> int:
+        section = "<section class='{}' id='{}'><div style='height:{}mm'></div>{}</section>"
+        sections = [section.format(kind, "a", 150, "<p>more</p>" * 28)]
+        sections.append(section.format(kind, "b", second, "<p>more</p>" * (28 if second == 150 else 1)))
+        return len(_fullness(f"<html lang='en'><body>{''.join(sections)}</body></html>"))
 
-    assert (pages(""), pages(" order")) == (3, 4)
+    assert (pages("rec-page"), pages("bpage"), pages("bpage order")) == (3, 4, 4)
+    assert (pages("bpage", second=100), pages("bpage order", second=100)) == (2, 3)
 
 
 def test_a_last_page_nearly_empty_takes_what_stands_before_it(pdf_renderer: Any) -> None:

@@ -109,12 +109,17 @@ def _starts(document: Any) -> list[str]:
 
 
 def _running_on(document: Any) -> Iterator[str]:
-    """The rules by which what follows a page nearly empty begins on it; the last, on the page before it."""
+    """The rules by which what follows a page nearly empty begins on it; the last, on the page before it.
+
+    An assembly of the build sheet only where it has room there as a whole: it is worked through on one page.
+    """
     last = len(document.pages) - 1
     for number, page in enumerate(document.pages):
         if last and _fill(page) < LEAST:
+            beside = document.pages[number + 1 if number < last else last - 1]
+            torn = {"order"} if _fill(page) + _fill(beside) < 1.0 else {"order", "bpage"}
             for box in _boxes(document.pages[min(number + 1, last)]):
                 begins = box.element is not None and box.style["break_before"] == "page"
-                if begins and "order" not in box.element.get("class", "").split():
+                if begins and torn.isdisjoint(box.element.get("class", "").split()):
                     name = box.element.get("id")
                     yield f"#{name}{{break-before:auto!important;margin-top:1.2rem!important}}"
