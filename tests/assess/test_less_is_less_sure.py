@@ -112,7 +112,9 @@ def test_what_nobody_says_makes_nothing_surer(bench: Bench) -> None:
         chance = random.Random(seed)
         warmth = chance.choice(("20 °C", "26 °C"))
         tables = {
-            name: moved(text, chance, sheet.width(name))
+            # walls that nobody read are at most new ones, as worn shells are: a tenth more than these
+            # is a shell of another size, which no sheet tells of
+            name: moved(text, chance, min(sheet.width(name), 0.01) if name == "halves" else sheet.width(name))
             for name, text in heads(sheet, chance.random() < 0.5).items()
         }
 
