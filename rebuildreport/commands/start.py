@@ -171,13 +171,8 @@ def job_command(
         from .blanks.engine_sheet import DescribedEngine, sheet_text
 
         files[f"engines/{engine}.yaml"] = sheet_text(engine, DescribedEngine())
-    parts = dict.fromkeys(one.part for one in sheet.features.values() if one.part) if sheet else {}
-    if unknown := [part for part in only if part not in parts]:
-        from ..records.text.validate import listed
-
-        raise click.UsageError(f"the sheet measures no part '{unknown[0]}': known there: {listed(parts)}")
-    if sheet and only:
-        sheet = sheet.of_parts(only)
+    if only:
+        sheet = _of_parts(sheet, only, engine)
     words = {
         "engine": engine,
         "title": _yaml_text(title),
@@ -202,6 +197,21 @@ def job_command(
         err=True,
     )
     return status or PROBLEMS
+
+
+def _of_parts(sheet: Engine | None, only: Sequence[str], engine: str) -> Engine:
+    """What of a sheet concerns parts that came alone."""
+    from ..records.text.validate import listed, near
+
+    if sheet is None:
+        raise click.UsageError(
+            f"nothing made: --only needs a sheet of '{engine}' without errors, which names its parts"
+        )
+    parts = sheet.measured_parts
+    if unknown := [part for part in only if part not in parts]:
+        hint = near(unknown[0], parts) or f"known there: {listed(parts)}"
+        raise click.UsageError(f"nothing made: the sheet measures no part '{unknown[0]}': {hint}")
+    return sheet.of_parts(only)
 
 
 @command.command("findings")

@@ -333,3 +333,21 @@ def test_arrival_asks_what_a_gauge_was_set_in(tmp_path: Path, kind: str) -> None
     text = (tmp_path / "1-d/measurements/arrival.yaml").read_text(encoding="utf-8")
     assert ("    instrument: gauge\n    #set_from: " in text) == (kind == "bore gauge")
     assert load_shop(tmp_path).jobs["1-d"].rounds["arrival"].model.tables["housings"].set_from == ""
+
+
+def test_a_part_alone_gets_its_own_tables_or_nothing_is_made(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    head = ("job", "1-main", "--only")
+    assert start(*head, "cylinder_head", shop=tmp_path) == 2
+    assert "needs a sheet of 'main'" in " ".join(capsys.readouterr().err.split())
+    start("engine", "main", "--cylinders", "4", "--arrangement", "inline", "--strokes", "4", shop=tmp_path)
+    before = texts(tmp_path)
+    assert start(*head, "cylinder_hed", shop=tmp_path) == 2
+    assert "did you mean 'cylinder_head'" in " ".join(capsys.readouterr().err.split())
+    assert texts(tmp_path) == before
+    assert start(*head, "cylinder_head", shop=tmp_path) == 0
+    shop = load_shop(tmp_path)
+    arrival, sheet = shop.jobs["1-main"].rounds["arrival"], shop.engines["main"].model
+    assert sheet is not None and shop.jobs["1-main"].record.arrival.only == ["cylinder_head"]
+    assert {"cylinder_head"} == {sheet.features[name].part for name in arrival.cells}

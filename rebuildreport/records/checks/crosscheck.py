@@ -53,7 +53,7 @@ def check_job(
 
 
 def _against_sheet(job: JobFolder, notes: dict[str, Notes], words: Vocabulary) -> None:
-    parts = dict.fromkeys(one.part for one in words.engine.features.values() if one.part)
+    parts = words.engine.measured_parts
     if job.job:
         notes["job"].named(job.job, ("arrival.only.*",), parts, "no part that the sheet measures")
     if job.teardown:

@@ -356,6 +356,11 @@ class Engine(Record):
             return None  # told at its own line
         return sum(ends) / len(ends) if ends else None
 
+    @property
+    def measured_parts(self) -> list[str]:
+        """The parts that something is measured of, in the sheet's order, each once."""
+        return list(dict.fromkeys(one.part for one in self.features.values() if one.part))
+
     def of_parts(self, came: Collection[str], also: Collection[str] = ()) -> "Engine":
         """The sheet of parts that came without their engine; ``also``: features that are spoken of as well.
 
