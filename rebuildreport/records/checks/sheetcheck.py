@@ -247,22 +247,27 @@ def _feature(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine)
         _form(notes, where, feature)
     _halves(notes, where, feature)
     _limits(notes, where, feature, kind, engine)
+    _sizes(notes, where, feature)
+    _source(notes, where, feature, engine)
+    _sets_of_the_bored(notes, where, feature, engine)
+    if feature.codes:
+        _codes(notes, (*where, "codes"), feature.codes, feature)
+
+
+def _sizes(notes: Notes, where: Where, feature: FeatureRecord) -> None:
+    """Sizes and steps can be read, and are of what the feature measures."""
     for key in OF_ITS_UNIT:
         if (size := getattr(feature, key)) is not None and size.unit:
             notes.unit((*where, key), size.unit, feature.unit or "mm")
     for key in ("undersizes", "oversizes"):
         if text := getattr(feature, key):
             notes.read((*where, key), steps_of, text, "0.25 0.50 mm, or 0.010 0.020 in")
-    _source(notes, where, feature, engine)
     for size in feature.sets:
         try:
             quantities.parse("0 mm" if size == "standard" else size, dimension="length")
         except QuantityError as problem:
             message = f"'{size}' is no size: {problem}"
             notes.error((*where, "sets", size), message, "standard, or as in 0.25 mm", key=True)
-    _sets_of_the_bored(notes, where, feature, engine)
-    if feature.codes:
-        _codes(notes, (*where, "codes"), feature.codes, feature)
 
 
 def _sets_of_the_bored(notes: Notes, where: Where, feature: FeatureRecord, engine: Engine) -> None:
