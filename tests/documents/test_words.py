@@ -72,7 +72,7 @@ def test_a_value_past_a_converted_limit_does_not_read_like_it() -> None:
     one = sample.one("f", "c", "M4", "arrival", 0.031, "beyond limit", wear=(None, 0.030))
     shown = words.value(one, "in")
     assert shown is not None
-    assert spaced(words.interval(one, "in")) == "max 0.0012" and shown.text == "0.00122"
+    assert spaced(words.interval(one.limits, one.unit, "in")) == "max 0.0012" and shown.text == "0.00122"
 
 
 def test_inch_shop_has_inches_first() -> None:
@@ -80,7 +80,7 @@ def test_inch_shop_has_inches_first() -> None:
     shown = words.value(one, "in")
     # 98.241 / 25.4 = 3.867756 (exact inch of 1959)
     assert shown is not None and (shown.said, shown.unit) == ("3.8678", "in")
-    assert spaced(words.interval(one, "in")) == "max 3.8642"
+    assert spaced(words.interval(one.limits, one.unit, "in")) == "max 3.8642"
 
 
 def test_a_lower_bound_says_so() -> None:

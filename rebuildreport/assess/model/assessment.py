@@ -35,6 +35,7 @@ from .prices import PriceLine as PriceLine
 from .prices import Spell as Spell
 
 Ends = tuple[float | None, float | None]
+OPEN: Ends = (None, None)
 VerdictName = Literal[
     "as new", "serviceable", "beyond limit", "too close to call", "not measured", "no limit on file"
 ]
@@ -83,6 +84,24 @@ class Limits(Struct, frozen=True):
     decimals: Public[int] = 3  # as the sheet types them
     size: Public[Text] = NOTHING  # "0.50 mm undersize" where a decision moved them
 
+    @property
+    def by_fit(self) -> bool:
+        """Whether another value decides, so that these are a remark."""
+        return self.decides == OPEN
+
+    @property
+    def last(self) -> Ends:
+        """The last limit of each side: the wear limit, or the new one where no wear limit is given."""
+        if self.by_fit:
+            return OPEN
+        low, high = (worn if worn is not None else new for new, worn in zip(self.new, self.wear, strict=True))
+        return low, high
+
+    @property
+    def edges(self) -> list[float]:
+        """Every new and wear limit that is given, from the lowest to the highest, each once."""
+        return sorted({end for end in (*self.new, *self.wear) if end is not None})
+
 
 class Characteristic(Struct, frozen=True):
     """One value worked out for one position in one round, and its verdict."""
@@ -120,12 +139,6 @@ class Characteristic(Struct, frozen=True):
     filing: Public[float] = 0.0  # what is to be filed off before it fits, in its unit
     worst: Public[float | None] = None  # of its readings the one that decides, where it is not the value
     guard_below: Public[float | None] = None  # between two leaves, the lesser of which is the value
-
-    @property
-    def reaches(self) -> tuple[float, float]:
-        """From where to where the quantity may lie, by the guard."""
-        value, guard = self.value or 0.0, self.guard or 0.0
-        return value - (guard if self.guard_below is None else self.guard_below), value + guard
 
     @property
     def past(self) -> float:

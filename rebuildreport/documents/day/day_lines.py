@@ -22,7 +22,7 @@ EDGE = 20.0  # from the end at which a date stands inwards of its tick
 
 def _at(when: date, on: date) -> float:
     """Across, cut off at either end."""
-    return Axis(-REACH, REACH, 0.0, WIDTH).held((when - on).days)
+    return Axis(-REACH, REACH, 0.0, WIDTH)((when - on).days)
 
 
 def axis(on: date) -> Drawing:

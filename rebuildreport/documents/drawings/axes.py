@@ -10,18 +10,17 @@ from math import floor, log10
 
 from msgspec import Struct
 
-from ...assess.model.assessment import Characteristic, Ends
+from ...assess.model.assessment import OPEN, Characteristic, Limits
 from ..press.language import show
 from .canvas import DrawingSheet
 
-OPEN: Ends = (None, None)
 # shares of what is shown that stay free below it, and above it: room to see that a value has passed a limit
 BELOW, ABOVE, PAST_LIMIT = 0.09, 0.12, 0.3
 FAR_FROM_NOUGHT = 8  # an axis begins at 0 where that leaves at least an eighth of it to what differs
 
 
 class Axis(Struct, frozen=True):
-    """A straight axis from a value to a coordinate."""
+    """A straight axis from a value to a coordinate, never beyond its ends."""
 
     low: float
     high: float
@@ -29,11 +28,8 @@ class Axis(Struct, frozen=True):
     end: float
 
     def __call__(self, number: float) -> float:
-        return self.start + (number - self.low) / (self.high - self.low) * (self.end - self.start)
-
-    def held(self, number: float) -> float:
-        """The same, but never beyond the ends of the axis."""
-        return self(min(max(number, self.low), self.high))
+        held = min(max(number, self.low), self.high)
+        return self.start + (held - self.low) / (self.high - self.low) * (self.end - self.start)
 
 
 def round_up(number: float, factors: Sequence[float] = (1.0, 2.0, 5.0, 10.0)) -> float:
@@ -46,55 +42,36 @@ def round_up(number: float, factors: Sequence[float] = (1.0, 2.0, 5.0, 10.0)) ->
     return next(factor * decade for factor in factors if factor * decade >= number)
 
 
-def outer(value: Characteristic) -> Ends:
-    """The last limit of each side: the wear limit, or the new one where no wear limit is given."""
-    if value.limits is None or by_fit(value):
-        return OPEN
-    low, high = (
-        worn if worn is not None else new
-        for new, worn in zip(value.limits.new, value.limits.wear, strict=True)
-    )
-    return low, high
-
-
-def by_fit(value: Characteristic) -> bool:
-    """Whether another value decides, so that its own limits are a remark."""
-    return value.value is not None and value.limits is not None and value.limits.decides == OPEN
-
-
-def edges_of(value: Characteristic) -> list[float]:
-    """Every new and wear limit that is given, from the lowest to the highest, each once."""
-    limits = value.limits
-    return sorted({end for end in (*limits.new, *limits.wear) if end is not None}) if limits else []
-
-
-def edge_text(edge: float, value: Characteristic, system: str) -> str:
+def edge_text(edge: float, limits: Limits, unit: str, system: str) -> str:
     """A limit as printed beside the axis."""
-    decimals = value.limits.decimals if value.limits else value.decimals
-    return show(edge, value.unit, decimals, system).text
+    return show(edge, unit, limits.decimals, system).text
 
 
-def plane_ends(value: Characteristic) -> list[float]:
-    """Smallest and largest of every plane that was read."""
-    return [end for ends in value.planes.values() for end in ends if end is not None]
+def span(value: Characteristic, planes: bool = False) -> tuple[float, float]:
+    """From where to where the quantity may lie, by its guard, and where asked by what every plane read."""
+    middle, guard = value.value or 0.0, value.guard or 0.0
+    below = guard if value.guard_below is None else value.guard_below
+    read = [end for ends in value.planes.values() for end in ends if end is not None] if planes else []
+    return min([middle - below, *read]), max([middle + guard, *read])
 
 
 def reach(values: Sequence[Characteristic], planes: bool = False) -> tuple[float, float]:
     """From where to where an axis must go to show values, uncertainties and limits."""
-    edges = [edge for value in values for edge in edges_of(value)]
-    points = list(edges)
+    given = [value.limits for value in values if value.limits is not None]
+    edges = [edge for limits in given for edge in limits.edges]
+    points = [*edges]
     for value in values:
         if value.value is not None:
-            points += [*value.reaches, *(plane_ends(value) if planes else ())]
+            points += span(value, planes)
     if not points:
         return (0.0, 1.0)
     low, high = min(points), max(points)
-    span = (high - low) or max(abs(high), 1e-6) * 0.1
-    open_below = all(outer(value)[0] is None for value in values)
+    whole = (high - low) or max(abs(high), 1e-6) * 0.1
+    open_below = all(limits.last[0] is None for limits in given)
     positive = min(value.value or 0.0 for value in values) >= 0
-    from_nought = open_below and positive and low <= FAR_FROM_NOUGHT * span
+    from_nought = open_below and positive and low <= FAR_FROM_NOUGHT * whole
     above = PAST_LIMIT if high in edges else ABOVE
-    return (0.0 if from_nought else low - BELOW * span, high + above * span)
+    return (0.0 if from_nought else low - BELOW * whole, high + above * whole)
 
 
 class Across(Struct, frozen=True):
@@ -108,11 +85,11 @@ class Across(Struct, frozen=True):
     upright: bool = False  # the axis itself
 
 
-def mark_limits(sheet: DrawingSheet, axis: Axis, value: Characteristic, across: Across) -> None:
+def mark_limits(sheet: DrawingSheet, axis: Axis, limits: Limits | None, across: Across) -> None:
     """Hatching beyond the last limits, tint between the new ones, a line at each."""
-    if value.limits is None:
+    if limits is None:
         return
-    new, last = value.limits.new, outer(value)
+    new, last = limits.new, limits.last
 
     def corners(start: float, end: float, sides: tuple[float, float]) -> tuple[float, float, float, float]:
         low, high = sorted((start, end))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from ...assess.model.assessment import Characteristic, Feature, Limits
+from ...assess.model.assessment import OPEN, Characteristic, Feature, Limits
 from ...quantities import as_typed, message
 from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.words import SEVERITY, first_unit, interval, place, unit_text
 from ..press.words import value as printed_value
-from .axes import OPEN, Across, Axis, by_fit, edge_text, edges_of, mark_limits, outer, reach
+from .axes import Across, Axis, edge_text, mark_limits, reach, span
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
 
 WIDE = 325.0  # the text column in print, points
@@ -56,8 +56,9 @@ def _scale(
     sheet.over("hatch", "tint", "new-limit", "axis", "limit", "bar", "bar-end", "arrow", "arrow-head")
     axis = Axis(*reach(values), _EDGE, width - _EDGE)
     judged = values[-1] if values[-1].limits else values[0]
-    mark_limits(sheet, axis, judged, Across((14, 24), (11, 27), (14, 26), "hatch", 4.6))
-    _name_limits(sheet, axis, judged, system)
+    mark_limits(sheet, axis, judged.limits, Across((14, 24), (11, 27), (14, 26), "hatch", 4.6))
+    if judged.limits is not None:
+        _name_limits(sheet, axis, judged.limits, judged.unit, system)
     sheet.line("axis", _EDGE, _ROW, width - _EDGE, _ROW)
     texts: list[tuple[float, str]] = []
     for value in values:
@@ -80,28 +81,25 @@ def _in_line(sheet: DrawingSheet, texts: list[tuple[float, str]], y: float, size
         sheet.label(x, y, text, role)
 
 
-def _name_limits(sheet: DrawingSheet, axis: Axis, value: Characteristic, system: str) -> None:
+def _name_limits(sheet: DrawingSheet, axis: Axis, limits: Limits, unit: str, system: str) -> None:
     """Below the scale what each limit is; on a narrow one numbers alone."""
-    edges = edges_of(value)
-    if value.limits is None:
-        return
-    named = [(axis(edge), _limit_name(edge, value, value.limits, system)) for edge in edges]
-    bare = [(axis(edge), edge_text(edge, value, system)) for edge in edges]
-    if axis.low == 0.0 and 0.0 not in edges:
+    numbers = [(edge, edge_text(edge, limits, unit, system)) for edge in limits.edges]
+    named = [(axis(edge), _limit_name(edge, limits, number)) for edge, number in numbers]
+    bare = [(axis(edge), number) for edge, number in numbers]
+    if axis.low == 0.0 and 0.0 not in limits.edges:
         named, bare = [(axis.start, "0"), *named], [(axis.start, "0"), *bare]
     needed = sum(wide(text, SMALL) + _GAP for _, text in named)
     _in_line(sheet, named if needed <= axis.end - axis.start else bare, 34, SMALL, "limit")
 
 
-def _limit_name(edge: float, value: Characteristic, limits: Limits, system: str) -> str:
-    number = edge_text(edge, value, system)
+def _limit_name(edge: float, limits: Limits, number: str) -> str:
     if edge in limits.new and edge in limits.wear:
         return say("{number} limit, new and worn", number=number)
     if edge in limits.wear:
         return say("{number} wear limit", number=number)
     if None not in limits.new and edge == limits.new[0] and limits.new[1] not in limits.wear:
         return number  # two new limits close together share the word
-    alone = edge in outer(value) and limits.wear == OPEN
+    alone = edge in limits.last and limits.wear == OPEN
     return say("{number} limit", number=number) if alone else say("{number} new", number=number)
 
 
@@ -110,7 +108,7 @@ def _mark(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, arri
 
     A bar that crosses a limit is 'too close to call'; one that would hide behind the mark is not drawn.
     """
-    left, right = (axis.held(end) for end in value.reaches)
+    left, right = map(axis, span(value))
     if value.guard and right - left >= 4.5:
         sheet.line("bar", left, _ROW, right, _ROW)
         for end in (left, right):
@@ -122,22 +120,22 @@ def _mark(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, arri
     sheet.mark(x, _ROW, arrived, 3.4, 2.5)
 
 
-def lone(value: Characteristic, feature: Feature | None) -> bool:
+def lone(position: str, feature: Feature | None) -> bool:
     """Whether a value is the only one of its feature, so that its place needs no saying."""
-    return value.position == "engine" or (feature is not None and feature.positions == (value.position,))
+    return position == "engine" or (feature is not None and feature.positions == (position,))
 
 
-def name_of(value: Characteristic, feature: Feature | None) -> str:
+def name_of(feature: Feature | None, name: str, position: str) -> str:
     """'Main journals, out of round, M4': what a value is of."""
     if feature is None:
-        words = [value.feature.replace("_", " "), value.name.replace("_", " ")]
+        words = [place(name)]
     else:
         words = [told(feature.title)]
-        title = told(feature.characteristics.get(value.name, as_typed(value.name)))
+        title = told(feature.characteristics.get(name, as_typed(name)))
         if title.lower() not in words[0].lower():  # 'Compression, compression' says it twice
             words.append(title)
-    if not lone(value, feature):
-        words.append(place(value.position))
+    if not lone(position, feature):
+        words.append(place(position))
     return ", ".join(words)
 
 
@@ -150,29 +148,22 @@ def described(
         return ""
     parts: list[str] = []
     for value, when in ((first, message("on arrival {value}")), (now, message("now {value}"))):
-        said = _said(value, system)
-        if said:
-            parts.append(say(when, value=said) if first and now else said)
-    judged = now if now is not None and now.limits else some
-    if judged.limits is not None:
-        new = say("new limits, for comparison") if by_fit(judged) else say("new limits")
-        for ends, word in ((judged.limits.new, new), (judged.limits.wear, say("wear limit"))):
-            if text := interval(judged, system, ends):
-                parts.append(f"{word} {text}")
-    return f"{name_of(some, feature)}: {'; '.join(parts)}".replace("\u00a0", " ")
+        if value is None or (printed := printed_value(value, system)) is None:
+            continue
+        said = [f"{printed.said} {printed.unit}", say(VERDICTS[value.verdict])]
+        said += [told(value.side)] if value.side and value.verdict in SEVERITY[:2] else []
+        said += [told(value.note)] if value.note and value.limits and value.limits.by_fit else []
+        parts.append(say(when, value=", ".join(said)) if first and now else ", ".join(said))
+    limits = now.limits if now is not None and now.limits else some.limits
+    parts += _limits_said(limits, some.unit, system) if limits is not None else []
+    return f"{name_of(feature, some.name, some.position)}: {'; '.join(parts)}".replace("\u00a0", " ")
 
 
-def _said(value: Characteristic | None, system: str) -> str:
-    """A value with its verdict; "" where there is none."""
-    printed = printed_value(value, system)
-    if value is None or printed is None:
-        return ""
-    parts = [f"{printed.said} {printed.unit}", say(VERDICTS[value.verdict])]
-    if value.side and value.verdict in SEVERITY[:2]:
-        parts.append(told(value.side))
-    if by_fit(value) and value.note:
-        parts.append(told(value.note))
-    return ", ".join(parts)
+def _limits_said(limits: Limits, unit: str, system: str) -> list[str]:
+    """The new limits and the wear limit, those that are given."""
+    new = say("new limits, for comparison") if limits.by_fit else say("new limits")
+    given = ((new, limits.new), (say("wear limit"), limits.wear))
+    return [f"{word} {text}" for word, ends in given if (text := interval(limits, unit, system, ends))]
 
 
 def unit_of(unit: str, system: str) -> str:
@@ -182,8 +173,8 @@ def unit_of(unit: str, system: str) -> str:
 
 def limit_text(value: Characteristic, system: str) -> str:
     """'max 0.150' with its unit where that is no length."""
-    if by_fit(value) and value.note:
+    if value.note and value.limits is not None and value.limits.by_fit:
         return say("by clearance")  # in a column of numbers; the drawing and the record name it
-    text = interval(value, system)
+    text = interval(value.limits, value.unit, system)
     unit = unit_of(value.unit, system)
     return text if not text or unit in ("mm", "in") else f"{text}\u00a0{unit}"

@@ -6,12 +6,12 @@ from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
-from ...assess.model.assessment import Characteristic, Feature, ReadingTable
+from ...assess.model.assessment import Characteristic, Feature, Limits, ReadingTable
 from ...quantities import message
 from ..press.language import say, show
 from ..press.words import SEVERITY, System, place
 from ..press.words import value as printed_value
-from .axes import Across, Axis, edge_text, edges_of, mark_limits, plane_ends, reach
+from .axes import Across, Axis, edge_text, mark_limits, reach, span
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
 from .scales import described
 
@@ -34,6 +34,11 @@ class Panel(Struct, frozen=True):
         return [value for value in (self.first, self.now) if value is not None]
 
     @property
+    def limits(self) -> Limits | None:
+        """Those that it stands against: the newest."""
+        return next((value.limits for value in reversed(self.values) if value.limits), None)
+
+    @property
     def bad(self) -> Characteristic | None:
         """The last of them that is out of order."""
         return next((value for value in reversed(self.values) if value.verdict in SEVERITY[:2]), None)
@@ -49,13 +54,12 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
     values = [value for panel in panels for value in panel.values]
     low, high = reach(values, planes=True)
     axis = Axis(low, high + 0.06 * (high - low), bottom, _TOP)
-    judged = next((value for value in reversed(values) if edges_of(value)), values[-1])
+    judged = next((value for value in reversed(values) if value.limits and value.limits.edges), values[-1])
     paired = any(panel.first for panel in panels) and any(panel.now for panel in panels)
     for i, panel in enumerate(panels):
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - min(3.6, 0.12 * step)
-        own = next((value for value in reversed(panel.values) if value.limits), judged)
-        span = (left, right)
-        mark_limits(sheet, axis, own, Across(span, span, span, "hatch-wide", 7, upright=True))
+        across = Across((left, right), (left, right), (left, right), "hatch-wide", 7, upright=True)
+        mark_limits(sheet, axis, panel.limits or judged.limits, across)
         sheet.line("axis-light", left, bottom, right, bottom)
         lean = 0.2 * step if paired else 0.0
         for value, x in ((panel.first, -lean), (panel.now, lean)):
@@ -65,7 +69,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
             x = (left + right) / 2 + (-lean if panel.bad is panel.first else lean)
             _number(sheet, axis, panel.bad, x, width, system)
     _name_panels(sheet, panels, step, bottom + 13)
-    _numbers(sheet, axis, judged, system)
+    _numbers(sheet, axis, judged.limits, judged.unit, judged.decimals, system)
     return sheet.done(_said(panels, feature, system))
 
 
@@ -102,7 +106,7 @@ def _points(
     ends = [(low, high) for low, high in value.planes.values() if low is not None and high is not None]
     size = min(2.6, 0.09 * step + 1)
     if not ends:
-        bottom, top = (axis.held(end) for end in value.reaches)
+        bottom, top = map(axis, span(value))
         if bottom - top > 2 * size + 1.5:  # a shorter bar would hide behind the mark
             sheet.line("span", x, bottom, x, top)
             for y in (bottom, top):
@@ -110,10 +114,10 @@ def _points(
         sheet.mark(x, axis(value.value), first, size + 0.4, size - 0.4)
     for k, (low, high) in enumerate(ends):
         at = x + (k - (len(ends) - 1) / 2) * min(9.0, 0.18 * step)
-        sheet.line("span", at, axis.held(low), at, axis.held(high))
+        sheet.line("span", at, axis(low), at, axis(high))
         # the end nearer to the value that was judged is the one that counts
         end = low if abs(low - value.value) < abs(high - value.value) else high
-        sheet.mark(at, axis.held(end), first, size + 0.4, size - 0.4)
+        sheet.mark(at, axis(end), first, size + 0.4, size - 0.4)
 
 
 def _number(
@@ -123,13 +127,11 @@ def _number(
     printed = printed_value(value, system)
     if printed is None or value.value is None:
         return
-    ends = (*value.reaches, *plane_ends(value))
     lines = [printed.bound, printed.text] if printed.bound else [printed.text]
     tall, half = 9.0 * len(lines), max(wide(line, LARGE) for line in lines) / 2 + 2
-    middle = axis.held(value.value)
-    low = max(axis.held(min(ends)), middle + 3.6) + 1.5
-    high = min(axis.held(max(ends)), middle - 3.6) - 1.5
-    edges = [axis(edge) for edge in edges_of(value)]
+    middle, (least, most) = axis(value.value), map(axis, span(value, planes=True))
+    low, high = max(least, middle + 3.6) + 1.5, min(most, middle - 3.6) - 1.5
+    edges = [axis(edge) for edge in value.limits.edges] if value.limits else []
 
     def cost(spot: tuple[float, float]) -> float:
         """Limits that a label would cover, room it lacks, and that beside is third choice.
@@ -149,13 +151,14 @@ def _number(
         sheet.label(at, y + 7.2 + 9 * k, line, "value")
 
 
-def _numbers(sheet: DrawingSheet, axis: Axis, value: Characteristic, system: System) -> None:
+def _numbers(
+    sheet: DrawingSheet, axis: Axis, limits: Limits | None, unit: str, decimals: int, system: System
+) -> None:
     """The axis is numbered at its limits; at its ends only where there are none."""
-    edges = edges_of(value)
-    decimals = value.limits.decimals if value.limits and edges else value.decimals
-    if not edges:
-        edges = [axis.high] if axis.low == 0.0 else [axis.low, axis.high]
-    texts = [(edge, show(edge, value.unit, decimals, system).text) for edge in edges]
+    edges = [axis.high] if axis.low == 0.0 else [axis.low, axis.high]
+    if limits is not None and limits.edges:
+        edges, decimals = limits.edges, limits.decimals
+    texts = [(edge, show(edge, unit, decimals, system).text) for edge in edges]
     nought = [(0.0, "0")] if axis.low == 0.0 and 0.0 not in edges else []
     here = sorted(texts + nought, reverse=True)
     spots = apart([axis(edge) for edge, _ in here], [SMALL] * len(here), 0, axis(axis.low) + 4, 1.0)
@@ -237,8 +240,10 @@ def profile(
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - (14 if i < len(drawn) - 1 else 0)
         axis = Axis(low, high, left, right)
         tinted = (top, top + tall)
-        mark_limits(sheet, axis, worst, Across(tinted, (top, top + tall + 3), tinted, "hatch-wide", 8))
-        _number_upright(sheet, axis, worst, top + tall, system)
+        across = Across(tinted, (top, top + tall + 3), tinted, "hatch-wide", 8)
+        mark_limits(sheet, axis, worst.limits, across)
+        if worst.limits is not None:
+            _number_upright(sheet, axis, worst.limits, unit, top + tall, system)
         depths = [top + 10 + k * (tall - 20) / (len(part.levels) - 1) for k in range(len(part.levels))]
         if i == 0:
             for level, y in zip(part.levels, depths, strict=True):
@@ -274,11 +279,11 @@ def _bores(sheet: DrawingSheet, axis: Axis, part: Profile, worst: str, depths: S
 
 
 def _number_upright(
-    sheet: DrawingSheet, axis: Axis, value: Characteristic, bottom: float, system: System
+    sheet: DrawingSheet, axis: Axis, limits: Limits, unit: str, bottom: float, system: System
 ) -> None:
     """The limits below an axis that lies."""
-    edges = edges_of(value)
-    texts = [edge_text(edge, value, system) for edge in edges]
+    edges = limits.edges
+    texts = [edge_text(edge, limits, unit, system) for edge in edges]
     # a label may lean out to the left of its part, where the depths are named
     spots = apart(
         [axis(edge) for edge in edges], [wide(text, SMALL) for text in texts], axis.start - 16, axis.end

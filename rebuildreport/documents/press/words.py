@@ -285,9 +285,11 @@ def unit_text(unit: str) -> str:
     return say(UNITS[unit]) if unit in UNITS else unit
 
 
-def interval(one: Characteristic, system: str, ends: Ends | None = None, bare: bool = False) -> str:
+def interval(
+    limits: Limits | None, unit: str, system: str, ends: Ends | None = None, bare: bool = False
+) -> str:
     """The limits that a value was judged by, or others of it, as printed; "" where both are open."""
-    if one.limits is None:
+    if limits is None:
         return ""
-    text = show_interval(*(ends or one.limits.decides), one.unit, one.limits.decimals, system, bare=bare)
+    text = show_interval(*(ends or limits.decides), unit, limits.decimals, system, bare=bare)
     return text.replace("x ", f"x{NBSP}").replace("n ", f"n{NBSP}")

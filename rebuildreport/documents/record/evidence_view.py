@@ -138,7 +138,7 @@ def _clue(clue: Clue, job: Assessment) -> str:
     shown = job.find(clue.shown)
     if shown is not None:
         printed = value(shown, job.system)
-        name = name_of(shown, job.feature(shown.feature))
+        name = name_of(job.feature(shown.feature), shown.name, shown.position)
         said = f"{name} {printed.said}{NBSP}{printed.unit}" if printed else name
         return (
             f"{said}, {told(shown.side)}" if clue.is_so and shown.side else say("{value}, inside", value=said)

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
-from ...assess.model.assessment import Assessment, Characteristic, Feature
+from ...assess.model.assessment import Assessment, Characteristic, Feature, Limits
 from ...quantities import place_of
 from ..drawings.canvas import wide
 from ..drawings.verdict_marks import NOT_JUDGED, Verdict, judged, overall, verdict
@@ -61,14 +61,14 @@ class Systems(Struct, frozen=True):
 
     def limit(self, values: Iterable[Characteristic]) -> str:
         """The limit that decides at most of the places; a note names those that have another."""
-        return _usual(limit_text(c, self.first) for c in values)
+        return _usual(limit_text(c.limits, c.unit, self.first) for c in values)
 
     def second_limit(self, values: Iterable[Characteristic]) -> str:
         """The same in the other system; "" where the shop wants none, or the quantity has one unit."""
         other = self.limits
         if other is None:
             return ""
-        return _usual(beside(limit_text(c, other), c, self.first) for c in values)
+        return _usual(beside(limit_text(c.limits, c.unit, other), c, self.first) for c in values)
 
     def guard(self, values: Iterable[Characteristic]) -> str:
         """The largest guard of a column, with two digits."""
@@ -148,9 +148,9 @@ class Section(Struct, frozen=True):
         return any(limit for head in self.heads for limit in head.second)
 
 
-def limit_text(c: Characteristic, system: System) -> str:
+def limit_text(limits: Limits | None, unit: str, system: System) -> str:
     """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
-    return interval(c, system, bare=c.limits is not None and c.limits.decides[0] is None)
+    return interval(limits, unit, system, bare=limits is not None and limits.decides[0] is None)
 
 
 def titled(feature: Feature, name: str) -> str:

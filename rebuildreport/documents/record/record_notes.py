@@ -74,7 +74,7 @@ def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[s
         usual = Systems.of(job).limit(values)
         apart: dict[str, list[str]] = {}
         for c in values:
-            text = limit_text(c, job.system)
+            text = limit_text(c.limits, c.unit, job.system)
             if text and text != usual:
                 apart.setdefault(text, []).append(c.position)
         for text, spots in apart.items():

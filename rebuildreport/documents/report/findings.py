@@ -207,7 +207,7 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
         first, now = _arrival_and_now(group, job)
         feature = next((feature for feature in job.features if feature.name == group[0].feature), None)
         counted = group[0].unit == "count"  # cracks found: a scale of one and nought shows nothing
-        name = name_of(group[0], feature)
+        name = name_of(feature, group[0].name, group[0].position)
         advice = [measured.advice for measured in group if measured.advice and measured.verdict != "as new"]
         yield Beside(
             name=name if counted else f"{name}, {unit_of(group[0].unit, job.system)}",
@@ -243,7 +243,7 @@ def _in_second(job: Assessment, first: Characteristic | None, now: Characteristi
     system = second_system(job, "limit")
     if system and some and some.limits and beside("x", some, job.system):
         unit = unit_text(first_unit(some.unit, system))
-        said.append(say("limit {limit}", limit=f"{interval(some, system)}\u00a0{unit}"))
+        said.append(say("limit {limit}", limit=f"{interval(some.limits, some.unit, system)}\u00a0{unit}"))
     return stop(", ".join(said))
 
 

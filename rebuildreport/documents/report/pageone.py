@@ -16,7 +16,6 @@ from ...assess.model.prices import ASKING, FINISHED, PAYABLE
 from ...assess.money.asking import asked_of_customer
 from ...quantities import Typed, message
 from ...trade.kinds import KINDS
-from ..drawings.axes import by_fit
 from ..drawings.scales import lone
 from ..drawings.verdict_marks import Verdict, judged, verdict
 from ..press.codes import STAGES
@@ -205,7 +204,7 @@ def _rows(job: Assessment) -> Iterator[ComplaintRow]:
         some = first or now
         if some is not None:
             yield ComplaintRow(
-                _titled(job, line, some),
+                _titled(job, line, some.unit),
                 anchor(line.feature),
                 _reading(job, first),
                 _reading(job, now) if again else None,
@@ -213,14 +212,14 @@ def _rows(job: Assessment) -> Iterator[ComplaintRow]:
             )
 
 
-def _titled(job: Assessment, line: SummaryLine, some: Characteristic) -> str:
+def _titled(job: Assessment, line: SummaryLine, unit: str) -> str:
     """'Main bearing clearance, M4', with its unit where that is no length."""
     words = [told(line.title)]
-    if not lone(some, job.feature(line.feature)):
+    if not lone(line.place, job.feature(line.feature)):
         words.append(place(line.place))
-    unit = unit_text(first_unit(some.unit, job.system))
-    if some.unit != "count" and unit != unit_text(first_unit("mm", job.system)):
-        words.append(unit)
+    printed = unit_text(first_unit(unit, job.system))
+    if unit != "count" and printed != unit_text(first_unit("mm", job.system)):
+        words.append(printed)
     return ", ".join(filter(None, words))
 
 
@@ -228,10 +227,10 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
     printed = value(measured, job.system)
     if measured is None or printed is None:
         return Reading("", "", verdict("not measured"))
-    clearance = by_fit(measured) and measured.note
+    clearance = measured.note and measured.limits and measured.limits.by_fit
     return Reading(
         f">\u00a0{printed.text}" if printed.bound else printed.text,
-        say("by clearance") if clearance else interval(measured, job.system),
+        say("by clearance") if clearance else interval(measured.limits, measured.unit, job.system),
         verdict(judged(measured)),
     )
 
@@ -264,7 +263,7 @@ def _others(job: Assessment) -> str:
             spot = (line.feature, line.characteristic, measured.position)
             told_above = spot in above or (line.feature, measured.position) in bad
             if measured.verdict in SEVERITY[:2] and not told_above:
-                where = "" if lone(measured, job.feature(line.feature)) else place(measured.position)
+                where = "" if lone(measured.position, job.feature(line.feature)) else place(measured.position)
                 accepted = covered.get(measured.key, "")
                 out.setdefault(line.feature, []).append(f"{where} ({accepted})" if accepted else where)
     if not out:
@@ -334,11 +333,11 @@ def _accepted(job: Assessment, deviation: Deviation) -> str:
     measured = [one for key in deviation.covers if (one := job.find(key))]
     # of each place the first: it is the one that lies nearest to its limit
     nearest = {one.position: one for one in reversed(measured)}
-    spots = [spot for spot in deviation.positions if spot in nearest] or list(nearest)
+    there = [nearest[spot] for spot in deviation.positions if spot in nearest] or list(nearest.values())
     figures = [
-        f"{place(spot)} {printed.said} {printed.unit} ({interval(nearest[spot], job.system)})"
-        for spot in spots
-        if (printed := value(nearest[spot], job.system))
+        f"{place(one.position)} {printed.said} {printed.unit} ({interval(one.limits, one.unit, job.system)})"
+        for one in there
+        if (printed := value(one, job.system))
     ]
     return f"{deviation.id} {told(deviation.feature_title)} {joined(figures) or told(deviation.what)}"
 

@@ -115,7 +115,7 @@ def entry(
     if some is not None and some.value is not None:
         feature = job.feature(some.feature)
         drawn = scales(first, now, feature, job.system, NARROW)[:1]
-        value_name = measured = name_of(some, feature)
+        value_name = measured = name_of(feature, some.name, some.position)
         if some.unit != "count":  # "crack indications, count" says it twice
             value_name += f", {unit_of(some.unit, job.system)}"
         if (figures := printed_value(some, job.system)) is not None:
@@ -298,8 +298,8 @@ def _limit(job: Assessment, value: Characteristic, limits: Limits) -> tuple[str,
     return (
         title,
         f"{what}, {unit_of(value.unit, job.system)}",
-        interval(value, job.system, limits.new),
-        interval(value, job.system, limits.wear),
+        interval(limits, value.unit, job.system, limits.new),
+        interval(limits, value.unit, job.system, limits.wear),
         told(limits.source.document) or say("no source on file"),
         place(limits.source.where),
     )

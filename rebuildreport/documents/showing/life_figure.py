@@ -185,7 +185,7 @@ def _drawn(life: _Life, width: float) -> Drawing:
     end = tick * -(-life.last // tick)
     right = width - 14.0
 
-    x, y = Axis(0.0, end, _LEFT, right).held, Axis(0.0, 1.0, _FOOT, _TOP)
+    x, y = Axis(0.0, end, _LEFT, right), Axis(0.0, 1.0, _FOOT, _TOP)
     for share, name in ((1.0, say("all")), (0.75, "¾"), (0.5, say("half")), (0.25, "¼"), (0.0, "0")):
         sheet.line("axis-light" if share else "axis", _LEFT, y(share), right, y(share))
         sheet.label(_LEFT - 4.0, y(share) + 2.4, name, "limit", "end")

@@ -16,7 +16,7 @@ from pathlib import Path
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ...assess.model.assessment import Assessment, Characteristic, Limits, LimitSource
+from ...assess.model.assessment import Assessment, Characteristic, Feature, Limits, LimitSource
 from ...assess.publishing.results import from_data
 from ...quantities import NOTHING, Typed
 from ...trade.life.lifetimes import Lifetime
@@ -149,7 +149,8 @@ def _scale(name: str) -> tuple[Drawing, Drawing]:
     values = {"as new": 0.080, "serviceable": 0.130, "too close to call": 0.149, "beyond limit": 0.172}
     measured = (values.get(name, 0.090), "mm", 0.0016, 0.0026, limits, name)
     one = Characteristic("clearance", "smallest", "M1", "arrival", *measured)  # type: ignore[arg-type]
-    return scales(one, None, None, "mm", WIDE)[0], scales(one, None, None, "mm", NARROW)[0]
+    feature = Feature("clearance", Typed("clearance"), "clearance", "mm", "", NOTHING, (), {})
+    return scales(one, None, feature, "mm", WIDE)[0], scales(one, None, feature, "mm", NARROW)[0]
 
 
 def _contour() -> MeasuredView:
