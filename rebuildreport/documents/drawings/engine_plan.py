@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 from ...quantities import message
 from ..press.codes import VERDICTS
 from ..press.language import say
-from ..press.words import SEVERITY, joined
+from ..press.words import OUT_OF_ORDER, SEVERITY, joined
 from .canvas import Drawing, DrawingSheet
 
 _PLACE = re.compile(r"([A-Z]+)(\d+)")
@@ -96,7 +96,7 @@ def plan(
         for i, place in enumerate(places):
             x = left + (i + 0.5) * step
             verdict = verdicts.get(place, "not measured")
-            bad = verdict in SEVERITY[:2]
+            bad = verdict in OUT_OF_ORDER
             if deck == "valves":
                 pair = 0.12 * step if place[0] == "I" else -0.12 * step
                 radius = min(4.4, 0.36 * step)

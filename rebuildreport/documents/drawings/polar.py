@@ -10,7 +10,7 @@ from msgspec import Struct
 from ...assess.model.assessment import Characteristic
 from ...quantities import message
 from ..press.language import say, show
-from ..press.words import SEVERITY, System
+from ..press.words import OUT_OF_ORDER, System
 from .canvas import Drawing, DrawingSheet, around
 from .scales import NARROW, WIDE
 
@@ -76,7 +76,7 @@ def polar(
 
 def wheels(ones: Sequence[Characteristic], system: System, title: str) -> tuple[Drawing, ...]:
     """One feature in one round, drawn for print and for phones; nothing where nothing was turned."""
-    bad = {c.position for c in ones if c.verdict in SEVERITY[:2]}
+    bad = {c.position for c in ones if c.verdict in OUT_OF_ORDER}
     turned = [
         TurnedView(c.position, c.wheel.readings, c.wheel.centre, c.position in bad)
         for c in ones

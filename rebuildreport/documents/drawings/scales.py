@@ -6,7 +6,7 @@ from ...assess.model.assessment import OPEN, Characteristic, Feature, Limits
 from ...quantities import as_typed, message
 from ..press.codes import VERDICTS
 from ..press.language import say, told
-from ..press.words import SEVERITY, first_unit, interval, place, unit_text
+from ..press.words import OUT_OF_ORDER, first_unit, interval, place, unit_text
 from ..press.words import value as printed_value
 from .axes import Across, Axis, edge_text, mark_limits, reach, span
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
@@ -151,7 +151,7 @@ def described(
         if value is None or (printed := printed_value(value, system)) is None:
             continue
         said = [f"{printed.said} {printed.unit}", say(VERDICTS[value.verdict])]
-        said += [told(value.side)] if value.side and value.verdict in SEVERITY[:2] else []
+        said += [told(value.side)] if value.side and value.verdict in OUT_OF_ORDER else []
         said += [told(value.note)] if value.note and value.limits and value.limits.by_fit else []
         parts.append(say(when, value=", ".join(said)) if first and now else ", ".join(said))
     limits = now.limits if now is not None and now.limits else some.limits

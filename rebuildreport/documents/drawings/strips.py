@@ -7,9 +7,9 @@ from collections.abc import Mapping, Sequence
 from msgspec import Struct
 
 from ...assess.model.assessment import Characteristic, Feature, Limits, ReadingTable
-from ...quantities import message
+from ...quantities import convert, message
 from ..press.language import say, show
-from ..press.words import SEVERITY, System, place
+from ..press.words import OUT_OF_ORDER, System, place
 from ..press.words import value as printed_value
 from .axes import Across, Axis, edge_text, mark_limits, reach, span
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
@@ -41,7 +41,7 @@ class Panel(Struct, frozen=True):
     @property
     def bad(self) -> Characteristic | None:
         """The last of them that is out of order."""
-        return next((value for value in reversed(self.values) if value.verdict in SEVERITY[:2]), None)
+        return next((value for value in reversed(self.values) if value.verdict in OUT_OF_ORDER), None)
 
 
 def strip(panels: list[Panel], feature: Feature, system: System, width: float = 325.0) -> Drawing:
@@ -189,20 +189,21 @@ class Profile(Struct, frozen=True):
     now: dict[str, tuple[float, ...]]
 
 
-def profiles(first: ReadingTable, now: ReadingTable | None) -> list[Profile]:
-    """Profiles from columns named ``level_direction`` (top_t, top_a, ...); empty where they are not."""
+def profiles(first: ReadingTable, now: ReadingTable | None, unit: str) -> list[Profile]:
+    """Profiles [unit] of columns named ``level_direction`` (top_t, top_a, ...); empty where they are not."""
     split = [column.rpartition("_") for column in first.columns]
     levels = tuple(dict.fromkeys(level for level, _, _ in split))
     directions = tuple(dict.fromkeys(direction for _, _, direction in split))
     if "" in levels or len(levels) < 2 or len(split) != len(levels) * len(directions):
         return []
     return [
-        Profile(way, levels, _by_depth(first, levels, way), _by_depth(now, levels, way)) for way in directions
+        Profile(way, levels, _by_depth(first, levels, way, unit), _by_depth(now, levels, way, unit))
+        for way in directions
     ]
 
 
 def _by_depth(
-    table: ReadingTable | None, levels: tuple[str, ...], direction: str
+    table: ReadingTable | None, levels: tuple[str, ...], direction: str, unit: str
 ) -> dict[str, tuple[float, ...]]:
     wanted = [f"{level}_{direction}" for level in levels]
     if table is None or not set(wanted) <= set(table.columns):
@@ -211,7 +212,7 @@ def _by_depth(
     out: dict[str, tuple[float, ...]] = {}
     for position, typed in table.rows.items():
         try:
-            out[position] = tuple(float(typed[i]) for i in at)
+            out[position] = tuple(convert(float(typed[i]), table.unit, unit) for i in at)
         except (ValueError, IndexError):
             continue  # a dash or a note instead of a reading: this line is not drawn
     return out
@@ -220,7 +221,6 @@ def _by_depth(
 def profile(
     drawn: list[Profile],
     worst: Characteristic,
-    unit: str,
     system: System,
     words: Mapping[str, str],
     width: float = 325.0,
@@ -243,7 +243,7 @@ def profile(
         across = Across(tinted, (top, top + tall + 3), tinted, "hatch-wide", 8)
         mark_limits(sheet, axis, worst.limits, across)
         if worst.limits is not None:
-            _number_upright(sheet, axis, worst.limits, unit, top + tall, system)
+            _number_upright(sheet, axis, worst.limits, worst.unit, top + tall, system)
         depths = [top + 10 + k * (tall - 20) / (len(part.levels) - 1) for k in range(len(part.levels))]
         if i == 0:
             for level, y in zip(part.levels, depths, strict=True):
@@ -254,7 +254,8 @@ def profile(
         if worst.position in part.arrival:
             sizes = part.arrival[worst.position]
             first, last, largest = (
-                show(size, unit, worst.decimals, system).text for size in (sizes[0], sizes[-1], max(sizes))
+                show(size, worst.unit, worst.decimals, system).text
+                for size in (sizes[0], sizes[-1], max(sizes))
             )
             sheet.label(right, 9, f"{worst.position}  {largest}", "value", "end")
             ends = {"first": first, "top": place(part.levels[0]), "last": last}

@@ -19,6 +19,7 @@ def _as_it_reads(codes: Iterable[str]) -> dict[str, str]:
 SEVERITY = message(
     ("beyond limit", "too close to call", "not measured", "no limit on file", "serviceable", "as new")
 )
+OUT_OF_ORDER = SEVERITY[:2]  # beyond a limit, or too near to one to say
 VERDICTS = _as_it_reads(SEVERITY)
 # past which end of its limits a value lies, in the words of its kind
 SIDES = _as_it_reads(

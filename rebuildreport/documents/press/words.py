@@ -13,6 +13,7 @@ from msgspec import Struct
 from ... import quantities
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Limits
 from ...quantities import message, units
+from .codes import OUT_OF_ORDER as OUT_OF_ORDER
 from .codes import SEVERITY as SEVERITY
 from .language import MONTHS as MONTHS
 from .language import NBSP as NBSP

@@ -11,8 +11,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from msgspec import Struct
 from msgspec.structs import replace
 
-from ...assess.model.assessment import Assessment, Characteristic, Feature, ReadingTable, SummaryLine
-from ...quantities import message, units
+from ...assess.model.assessment import Assessment, Characteristic, Feature, SummaryLine
+from ...quantities import message
 from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
 from ..drawings.contour import contour, spacing
@@ -23,7 +23,7 @@ from ..drawings.strips import Panel, Profile, profile, profiles, strip
 from ..drawings.verdict_marks import NOT_JUDGED, PRINTED, Verdict, judged, overall, verdict
 from ..press.language import opening, say, told
 from ..press.templating import anchor
-from ..press.words import SEVERITY, figure, joined, place, severity, stop, value
+from ..press.words import OUT_OF_ORDER, figure, joined, place, severity, stop, value
 from ..press.words import places as runs_of
 
 DIRECTIONS = message({"t": "across the crank (thrust)", "a": "along the crank", "thrust": "thrust direction"})
@@ -85,9 +85,8 @@ def measurements(job: Assessment) -> Measurements:
     lines = 0
     decisive = _decisive(job)
     for row in decisive:
-        first, now = job.find(row.first), job.find(row.now)
         turned = list(_wheels(job, row, {item.anchor for item in drawn}))
-        views = turned or _row(job, row, first, now)
+        views = turned or _row(job, row)
         lines += bool(views)
         if lines <= MOST_DRAWN:
             drawn += views
@@ -101,7 +100,7 @@ def _decisive(job: Assessment) -> list[SummaryLine]:
     for row in job.summary:
         ends = [one for one in (job.find(row.first), job.find(row.now)) if one is not None]
         # of what is counted, as cracks are, a drawing shows no more than its number
-        if any(map(_bad, ends)) and ends[0].unit != "count":
+        if any(one.verdict in OUT_OF_ORDER for one in ends) and ends[0].unit != "count":
             other = worst_of.get(row.feature)
             if other is None or _rank(job, row) < _rank(job, other):
                 worst_of[row.feature] = row
@@ -117,11 +116,6 @@ def _decisive(job: Assessment) -> list[SummaryLine]:
 
 def _rank(job: Assessment, row: SummaryLine) -> int:
     return min(severity(one.verdict) for key in (row.first, row.now) if (one := job.find(key)) is not None)
-
-
-def _bad(measured: Characteristic | None) -> bool:
-    """Beyond a limit, or too near to one to say."""
-    return measured is not None and measured.verdict in SEVERITY[:2]
 
 
 def _places(job: Assessment) -> Iterator[str]:
@@ -182,27 +176,21 @@ class _Section(Struct, frozen=True):
         return self.view(_note(panels), (wide,), (narrow,), when, second)
 
 
-def _row(
-    job: Assessment,
-    row: SummaryLine,
-    first: Characteristic | None,
-    now: Characteristic | None,
-) -> list[MeasuredView]:
+def _row(job: Assessment, row: SummaryLine) -> list[MeasuredView]:
     """The drawings of one line: what suits its positions, and whether machining has moved its limits."""
-    feature = next((feature for feature in job.features if feature.name == row.feature), None)
+    feature, first, now = job.feature(row.feature), job.find(row.first), job.find(row.now)
     some = first or now
     if feature is None or some is None:
         return []
     name = anchor(f"m-{row.feature}-{row.characteristic}")
     section = _Section(job, feature, name, told(row.title), unit_of(some.unit, job.system))
-    panels = _panels(job, feature, row.characteristic, first, now)
+    panels = _panels(section, row.characteristic, first.name if first else "", now.name if now else "")
     if some.grid:
         return _faces(section, panels[0] if panels else Panel(some.position, first, now))
     if len(panels) < 2:
         return []  # one value alone needs no drawing beside others
-    if row.characteristic == "size" and first is not None:
-        return _bores(section, panels, first) or _strips(section, panels)
-    return _strips(section, panels)
+    bores = _bores(section, row, panels) if row.characteristic == "size" else []
+    return bores or _strips(section, panels)
 
 
 def _moved(panels: list[Panel]) -> bool:
@@ -222,17 +210,21 @@ def _strips(section: _Section, panels: list[Panel]) -> list[MeasuredView]:
         return [section.strip(panels)]
     strips: list[MeasuredView] = []
     for half, when in zip(_halves(panels), ("arrival", "now"), strict=True):
-        if any(_bad(measured) for panel in half for measured in (panel.first, panel.now)):
+        if any(panel.bad for panel in half):
             strips.append(section.strip(half, when, second=bool(strips)))
     return strips
 
 
-def _bores(section: _Section, panels: list[Panel], first: Characteristic) -> list[MeasuredView]:
+def _bores(section: _Section, row: SummaryLine, panels: list[Panel]) -> list[MeasuredView]:
     """Bores with their profiles from top to bottom; none where they were not read at levels."""
-    moved = _moved(panels)
-    pictures = _profile(section.job, section.feature, first, not moved)
-    if pictures is None:
+    worst, moved, system = section.job.find(row.first), _moved(panels), section.job.system
+    drawn = _depths(section, worst.round, worst.unit, with_now=not moved) if worst is not None else []
+    if worst is None or not drawn or worst.position not in drawn[0].arrival:
         return []
+    pictures = (
+        profile(drawn, worst, system, DIRECTIONS, WIDE),
+        profile(drawn[:1], worst, system, DIRECTIONS, NARROW),
+    )
     _, later = _halves(panels)
     if not moved or not later:
         return [section.view(_note(panels), pictures[:1], pictures[1:])]
@@ -300,20 +292,19 @@ def _heights(grid: Sequence[tuple[float, float, float]]) -> list[list[float]]:
     return [[at[y, x] for x in along] for y in across]
 
 
-def _panels(
-    job: Assessment, feature: Feature, limit: str, first: Characteristic | None, now: Characteristic | None
-) -> list[Panel]:
+def _panels(section: _Section, limit: str, first: str, now: str) -> list[Panel]:
     """Positions with anything to draw: the round of the arrival, and what stands if that is another.
 
-    A limit may judge several characteristics (the largest and the smallest
-    diameter): a panel shows the one that the summary shows, or else its worst.
+    A limit may judge several characteristics (the largest and the smallest diameter): a panel shows the one
+    that the summary shows, by name on arrival and now ("" for none), or else its worst.
     """
-    measured = _judged_by(job, feature, limit)
+    found = section.job.as_found
+    measured = _judged_by(section.job, section.feature, limit)
     panels: list[Panel] = []
-    for position in dict.fromkeys([*feature.positions, *(c.position for c in measured)]):
+    for position in dict.fromkeys([*section.feature.positions, *(c.position for c in measured)]):
         here = [c for c in measured if c.position == position]
-        early = {c.name: c for c in here if c.round in job.as_found} if first is not None else {}
-        later = [c for c in here if c.stands and (first is None or c.round not in job.as_found)]
+        early = {c.name: c for c in here if c.round in found} if first else {}
+        later = [c for c in here if c.stands and not (first and c.round in found)]
         arrived, stands = _picked(list(early.values()), first), _picked(later, now)
         if arrived or stands:
             panels.append(Panel(position, arrived, stands))
@@ -334,8 +325,8 @@ def _judged_by(job: Assessment, feature: Feature, limit: str) -> list[Characteri
     return placed or measured
 
 
-def _picked(values: list[Characteristic], like: Characteristic | None) -> Characteristic | None:
-    return min(values, key=lambda c: (severity(c.verdict), like is None or c.name != like.name), default=None)
+def _picked(values: list[Characteristic], like: str) -> Characteristic | None:
+    return min(values, key=lambda c: (severity(c.verdict), c.name != like), default=None)
 
 
 # ---------------------------------------------------------------- what to see in a drawing
@@ -353,7 +344,11 @@ def _note(panels: list[Panel]) -> str:
     if any(measured.bound == "at least" for measured in shown):
         parts.append(say("The worn shells were not measured: arrival is the least it can have been."))
     texts = [
-        text for measured in shown if _bad(measured) for text in (measured.advice, measured.fitness) if text
+        text
+        for measured in shown
+        if measured.verdict in OUT_OF_ORDER
+        for text in (measured.advice, measured.fitness)
+        if text
     ]
     advice = dict.fromkeys(stop(place(opening(text))) for text in texts)
     return " ".join([*parts, *list(advice)[:2]])
@@ -388,37 +383,15 @@ def _names(values: list[Characteristic], name: str) -> str:
     return figure(len(spots))
 
 
-def _profile(
-    job: Assessment, feature: Feature, first: Characteristic, with_now: bool
-) -> tuple[Drawing, Drawing] | None:
-    """The bores of a feature, wide and narrow; None where they were not read from top to bottom."""
-    tables = [table for table in job.tables if table.feature == feature.name]
-    arrival = next((table for table in tables if table.round == first.round), None)
+def _depths(section: _Section, name: str, unit: str, with_now: bool) -> list[Profile]:
+    """The bores as a round read them, two directions at most; none where not from top to bottom."""
+    tables = [table for table in section.job.tables if table.feature == section.feature.name]
+    arrival = next((table for table in tables if table.round == name), None)
     if arrival is None:
-        return None
+        return []
     again = [table for table in tables if table is not arrival and table.columns == arrival.columns]
-    later = again[-1] if again and with_now else None
-    drawn = [_in_unit(bore, arrival, later, first.unit) for bore in profiles(arrival, later)][:2]
-    if not drawn or drawn[0].levels[0] != "top" or first.position not in drawn[0].arrival:
-        return None
-    return (
-        profile(drawn, first, first.unit, job.system, DIRECTIONS, WIDE),
-        profile(drawn[:1], first, first.unit, job.system, DIRECTIONS, NARROW),
-    )
-
-
-def _in_unit(bore: Profile, arrival: ReadingTable, later: ReadingTable | None, unit: str) -> Profile:
-    """Readings were typed in the table's unit; limits and values are in the characteristic's."""
-
-    def turned(rows: dict[str, tuple[float, ...]], typed: str) -> dict[str, tuple[float, ...]]:
-        return {place: tuple(units.convert(v, typed, unit) for v in values) for place, values in rows.items()}
-
-    return Profile(
-        bore.direction,
-        bore.levels,
-        turned(bore.arrival, arrival.unit),
-        turned(bore.now, later.unit) if later else {},
-    )
+    drawn = profiles(arrival, again[-1] if again and with_now else None, unit)[:2]
+    return drawn if drawn and drawn[0].levels[0] == "top" else []
 
 
 # ---------------------------------------------------------------- the engine from above
@@ -505,7 +478,7 @@ def _accepted(job: Assessment, spots: list[str], values: list[Characteristic]) -
     covered = {key: deviation.id for deviation in job.deviations for key in deviation.covers}
     accepted: dict[str, str] = {}
     for spot in spots:
-        bad = [c.key for c in values if c.position == spot and _bad(c)]
+        bad = [c.key for c in values if c.position == spot and c.verdict in OUT_OF_ORDER]
         if bad and covered.keys() >= set(bad):
             accepted[spot] = joined(dict.fromkeys(covered[key] for key in bad))
     return accepted

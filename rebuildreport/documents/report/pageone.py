@@ -23,7 +23,7 @@ from ..press.enginewords import done_to
 from ..press.language import opening, say, spoken, told
 from ..press.templating import anchor
 from ..press.words import (
-    SEVERITY,
+    OUT_OF_ORDER,
     capital,
     day,
     first_unit,
@@ -262,7 +262,7 @@ def _others(job: Assessment) -> str:
         for measured in told_of.get((line.feature, line.characteristic), ()):
             spot = (line.feature, line.characteristic, measured.position)
             told_above = spot in above or (line.feature, measured.position) in bad
-            if measured.verdict in SEVERITY[:2] and not told_above:
+            if measured.verdict in OUT_OF_ORDER and not told_above:
                 where = "" if lone(measured.position, job.feature(line.feature)) else place(measured.position)
                 accepted = covered.get(measured.key, "")
                 out.setdefault(line.feature, []).append(f"{where} ({accepted})" if accepted else where)
@@ -276,7 +276,7 @@ def _others(job: Assessment) -> str:
 def _out(job: Assessment, line: SummaryLine) -> bool:
     """Whether the last reading of a line is out of its limits, or may be."""
     last = job.find(line.now) or job.find(line.first)
-    return last is not None and last.verdict in SEVERITY[:2]
+    return last is not None and last.verdict in OUT_OF_ORDER
 
 
 def _feature(job: Assessment, name: str) -> str:

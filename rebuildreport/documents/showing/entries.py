@@ -26,7 +26,7 @@ from ..press import templating
 from ..press.enginewords import engine_lines
 from ..press.language import say, told
 from ..press.photos import Prepared
-from ..press.words import SEVERITY, day, first_sentence, interval, joined, place, severity
+from ..press.words import OUT_OF_ORDER, day, first_sentence, interval, joined, place, severity
 from ..press.words import value as printed_value
 from ..report.pageone import read_again
 from ..report.view import Edition
@@ -225,7 +225,7 @@ def _deciding(job: Assessment) -> tuple[Characteristic | None, Characteristic | 
     """
     for finding in job.findings:
         proof = _proof(job, finding)
-        if proof and proof[0].verdict in SEVERITY[:2]:
+        if proof and proof[0].verdict in OUT_OF_ORDER:
             return _pair(proof[0], proof[-1])
     rows = [(lead, row) for row in job.summary if (lead := _lead(job, row)) is not None]
     if not rows:
