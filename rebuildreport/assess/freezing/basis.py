@@ -20,7 +20,7 @@ from ...quantities import Figure, Sentence, Several, Text, Typed, english, messa
 from ...records import JobFolder, ShopFolder
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
-from ..model.assessment import Assessment, Characteristic
+from ..model.assessment import Assessment, Characteristic, occasion
 from ..model.prices import PriceLine
 from ..money.approvals import number_of
 from ..money.asking import asked_of_customer
@@ -187,7 +187,7 @@ def _plain(record: object, names: str) -> dict[str, Any]:
 
 def _place(one: Characteristic) -> tuple[str, str, str, str]:
     """What it is of; with its round where a later word stands in its place."""
-    return one.feature, one.name, one.position, "" if one.stands else one.occasion
+    return one.feature, one.name, one.position, "" if one.stands else occasion(one.round, one.table)
 
 
 def _limits(one: Characteristic) -> str:

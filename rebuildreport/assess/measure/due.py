@@ -106,18 +106,17 @@ def _unread(
 
     What is missing of all of them together alone asks for every one.
     """
-    if not feature.positions or not feature.columns:
+    if not feature.columns:
         return ()
     mine = [value for value in values if value.feature == name and value.stands]
-    gaps = {value.position for value in mine if _lacking(value)}
+    lacking = [
+        value for value in mine if value.verdict == "not measured" and (value.limits or not value.round)
+    ]
+    gaps = {value.position for value in lacking}
     read = {value.position for value in mine if value.value is not None and value.bound == "equal"}
-    whole = {trait.at for trait in kind.traits.values() if trait.at}
+    whole = {trait.at for trait in kind.traits.values()}
     places = tuple(at for at in feature.positions if at in gaps or not (at in read or whole & read))
     return places or (tuple(feature.positions) if whole & gaps else ())
-
-
-def _lacking(value: Characteristic) -> bool:
-    return value.verdict == "not measured" and (value.limits is not None or not value.round)
 
 
 def _walk(sheet: Engine, shop: Shop, found: list[Due]) -> Callable[[Due], tuple[int, ...]]:

@@ -51,7 +51,7 @@ def _newest(taken: Sequence[Occasion], name: str, value: Characteristic, placed:
         for occasion in taken
         if occasion.feature == name
         and occasion.date <= value.day
-        and (name != value.feature or occasion.name == value.occasion)
+        and (name != value.feature or (occasion.round, occasion.again) == (value.round, value.table))
         and (value.position in occasion.readings or not placed)
     ]
     return ones[-1] if ones else None

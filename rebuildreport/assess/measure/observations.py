@@ -54,11 +54,6 @@ class Occasion(Struct):
     of: str = ""  # the candidate that it was read on before it became the engine's
     uncorrected: bool = False  # read away from 20 °C, and nobody says of what material
 
-    @property
-    def name(self) -> str:
-        """The round, and the table where the round read the feature more than once."""
-        return f"{self.round}/{self.again}" if self.again else self.round
-
 
 def dimension_of(unit: str) -> str:
     """What a unit measures; '' where there is none."""
@@ -128,7 +123,8 @@ def occasions(shop: Shop, engine: Engine, job: JobFolder) -> list[Occasion]:
             reader.hollow |= any(feature in (fit.outer, fit.housing) for fit in engine.features.values())
             occasion = reader.read()
             # the table of the same round that read other columns of the same positions
-            alike = [one for one in taken if (one.feature, one.name) == (occasion.feature, occasion.name)]
+            here = (occasion.feature, occasion.round, occasion.again)
+            alike = [one for one in taken if (one.feature, one.round, one.again) == here]
             beside = [one for one in alike if {*one.readings} & {*occasion.readings}]
             if beside:
                 _join(beside[0], occasion)

@@ -150,7 +150,16 @@ def interferences(engine: Engine, values: list[Characteristic]) -> tuple[list[Ch
     notes: dict[str, Text] = {}
     places: dict[str, list[str]] = {}
     for value in values:
-        if _would_not_go_together(engine, value):
+        kind = KINDS[engine.features[value.feature].kind]
+        if not kind.fitted or not kind.partners or not value.stands:
+            continue
+        if value.value is None or value.bound == "at least":
+            continue
+        limits = value.limits.edges if value.limits else []
+        # Two that just slide together read as often a little below nothing as above; and where the limits
+        # themselves lie below nothing, they are pressed together.
+        sure = value.value + guard_band(value.standard_uncertainty or 0.0) < 0.0
+        if sure and not any(end < 0.0 for end in limits):
             notes[value.key] = Sentence("would not go together as measured")
             at = places.setdefault(value.feature, [])
             at += [value.position] if value.position not in at else []
@@ -163,20 +172,6 @@ def interferences(engine: Engine, values: list[Characteristic]) -> tuple[list[Ch
         for name, at in places.items()
     ]
     return _noted(values, notes), lines
-
-
-def _would_not_go_together(engine: Engine, value: Characteristic) -> bool:
-    kind = KINDS[engine.features[value.feature].kind]
-    if not kind.fitted or not kind.partners or not value.stands:
-        return False
-    if value.value is None or value.bound == "at least":
-        return False
-    # two that just slide together read as often a little below nothing as above
-    if value.value + guard_band(value.standard_uncertainty or 0.0) >= 0.0:
-        return False
-    limits = (*value.limits.new, *value.limits.wear) if value.limits else ()
-    # pressed together, where the limits themselves lie below nothing
-    return not any(end < 0.0 for end in limits if end is not None)
 
 
 # ---------------------------------------------------------------- parts that are not there

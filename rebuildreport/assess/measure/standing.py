@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from datetime import date
 
 from msgspec.structs import replace
 
@@ -27,7 +28,7 @@ def mark_standing(
     values: list[Characteristic],
     between: Between,
     work_done: bool,
-    renewed: Callable[[Characteristic], bool] | None = None,
+    renewed: Callable[[str, str, date], bool] | None = None,
 ) -> list[Characteristic]:
     """Say of every characteristic whether it is still the newest word on its position.
 
@@ -40,30 +41,35 @@ def mark_standing(
     for index, one in enumerate(values):
         stands = (
             newest[(one.feature, one.name, one.position)] == index
-            and not _ended(engine, timeline, one, between, work_done)
+            and not _ended(engine, timeline, one.feature, one.position, one.day, between, work_done)
             # what was beyond its limit is not in the engine any more once a part was bought because of it
-            and not (renewed and work_done and one.verdict == "beyond limit" and renewed(one))
+            and not (
+                renewed
+                and work_done
+                and one.verdict == "beyond limit"
+                and renewed(one.feature, one.position, one.day)
+            )
         )
         marked.append(one if one.stands == stands else replace(one, stands=stands))
     return marked
 
 
 def _ended(
-    engine: Engine, timeline: Timeline, one: Characteristic, between: Between, work_done: bool
+    engine: Engine, timeline: Timeline, name: str, position: str, day: date, between: Between, work_done: bool
 ) -> bool:
-    """Whether what it was read on is another surface since, or the whole engine another engine."""
-    feature = engine.features[one.feature]
-    if of_whole_engine(feature) and timeline.apart_since(one.day):
+    """Whether what was read there on a day is another surface since, or the whole engine another engine."""
+    feature = engine.features[name]
+    if of_whole_engine(feature) and timeline.apart_since(day):
         return True
-    links = [*_links(engine, one.feature)]
+    links = [*_links(engine, name)]
     if KINDS[feature.kind].optional_partners or not links:
-        links.append(one.feature)
+        links.append(name)
     # a step between neighbours ends with either, a face, a line or a spread over a set with any place
-    pair = between.get((one.feature, one.position), (one.position,))
+    pair = between.get((name, position), (position,))
     return any(
-        timeline.changed_since(link, spot, one.day, work_done)
+        timeline.changed_since(link, spot, day, work_done)
         for link in links
-        for spot in (engine.features[link].positions if one.position in WHOLE else pair)
+        for spot in (engine.features[link].positions if position in WHOLE else pair)
     )
 
 

@@ -103,6 +103,11 @@ class Limits(Struct, frozen=True):
         return sorted({end for end in (*self.new, *self.wear) if end is not None})
 
 
+def occasion(round_: str, table: str) -> str:
+    """The round, and the table where the round read the feature more than once."""
+    return f"{round_}/{table}" if table else round_
+
+
 class Characteristic(Struct, frozen=True):
     """One value worked out for one position in one round, and its verdict."""
 
@@ -158,18 +163,13 @@ class Characteristic(Struct, frozen=True):
     @property
     def key(self) -> str:
         """Unique within a job: ``main_journals.out_of_round M4 @arrival``.  Nobody takes it apart."""
-        return f"{self.feature}.{self.name} {self.position} @{self.occasion}"
+        return f"{self.feature}.{self.name} {self.position} @{occasion(self.round, self.table)}"
 
     @property
     def day(self) -> dt.date:
         """The date of what was read; nothing stands for what was not."""
         assert self.date is not None
         return self.date
-
-    @property
-    def occasion(self) -> str:
-        """The round, and the table where the round read the feature more than once."""
-        return f"{self.round}/{self.table}" if self.table else self.round
 
 
 class DueLimit(Struct, frozen=True):

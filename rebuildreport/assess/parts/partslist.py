@@ -102,10 +102,9 @@ class PartsList:
             for need in self.needs.values()
         )
 
-    def renewed(self, one: Characteristic) -> bool:
-        """The same of what this value was read on, where no part was put in since."""
-        went_in = self.timeline.went_in(one.feature, one.position, one.day)
-        return self.replaced(one.feature, one.position) and not went_in
+    def renewed(self, feature: str, position: str, day: date) -> bool:
+        """The same of what was read there on a day, where no part was put in since."""
+        return self.replaced(feature, position) and not self.timeline.went_in(feature, position, day)
 
     def _need(
         self,
@@ -234,7 +233,9 @@ class PartsList:
         """What was read beyond its limit is bought, unless something else mends it, or it was since."""
         unsaid: dict[tuple[str, date, date], list[str]] = {}
         for one in self.found:
-            if one.verdict != "beyond limit" or not self._bought_for(one) or self._mended(one):
+            if one.verdict != "beyond limit" or not self._bought_for(one.feature, one.position):
+                continue
+            if self._mended(one):
                 continue
             if self.timeline.gone(one.feature, one.position, one.day):
                 continue
@@ -257,13 +258,13 @@ class PartsList:
             where_ = Several([feature_title(self.engine, name), Several(places)], " ")
             self._ask(Sentence(words, where=where_, day=day, since=since))
 
-    def _bought_for(self, one: Characteristic) -> bool:
+    def _bought_for(self, feature: str, position: str) -> bool:
         """Whether the sheet names a part or a set that is bought for what was read there."""
-        sheet = self.engine.features[one.feature]
+        sheet = self.engine.features[feature]
         set_of_shells = sheet.kind == "shells" and sheet.sets
-        if not set_of_shells and not takes_its_place(self.engine, one.feature):
+        if not set_of_shells and not takes_its_place(self.engine, feature):
             return False
-        return one.position in own_places(self.engine, one.feature)
+        return position in own_places(self.engine, feature)
 
     def _mended(self, one: Characteristic) -> bool:
         """Whether it is reworked, kept, or filed: or one of the surfaces of a fit is machined."""

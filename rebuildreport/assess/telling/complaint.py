@@ -32,10 +32,10 @@ def complaint_lines(
 ) -> tuple[SummaryLine, ...]:
     """At most eight lines of the summary, each of the one place that the complaint was about."""
     known = _Known(engine, summary, values, findings, as_found)
-    chosen: dict[Line, Characteristic] = {}
+    chosen: dict[Line, tuple[str, str]] = {}  # the name of the value, and its position
     for value in known.in_order():
-        chosen.setdefault(known.line_of(value), value)
-    return tuple(known.of_one_place(value) for value in list(chosen.values())[:MOST])
+        chosen.setdefault(known.line_of(value.feature, value.name), (value.name, value.position))
+    return tuple(known.of_one_place(line, *of) for line, of in list(chosen.items())[:MOST])
 
 
 class _Known:
@@ -54,9 +54,9 @@ class _Known:
         self.values = values
         self.by_key = {value.key: value for value in values}
 
-    def line_of(self, value: Characteristic) -> Line:
+    def line_of(self, feature: str, name: str) -> Line:
         """The line of the summary that a value belongs to."""
-        return value.feature, KINDS[self.engine.features[value.feature].kind].trait(value.name).limit
+        return feature, KINDS[self.engine.features[feature].kind].trait(name).limit
 
     def in_order(self) -> Iterator[Characteristic]:
         """The symptom as it was read, what findings show or are about, then whatever else was out."""
@@ -65,7 +65,7 @@ class _Known:
         yield from self.few_of_each([value for value in whole if value.verdict in OUT])
         for finding in self.findings:
             shown = [self.by_key[key] for key in finding.shows if key in self.by_key]
-            yield from (value for value in shown[:1] if self.line_of(value) in self.lines)
+            yield from (value for value in shown[:1] if self.line_of(value.feature, value.name) in self.lines)
         yield from self.farthest_out([value for value in arrived if value not in whole])
         yield from self.few_of_each(whole)
 
@@ -92,15 +92,15 @@ class _Known:
             ):
                 yield value
 
-    def of_one_place(self, value: Characteristic) -> SummaryLine:
+    def of_one_place(self, line: Line, name: str, position: str) -> SummaryLine:
         """A line of the summary, narrowed down to the place of one value."""
-        same = (value.feature, value.name, value.position)
+        same = (line[0], name, position)
         here = [other for other in self.values if (other.feature, other.name, other.position) == same]
         arrived = [other for other in here if other.round in self.as_found and other.value is not None]
         standing = next((other for other in reversed(here) if other.stands), None)
         return replace(
-            self.lines[self.line_of(value)],
-            place=value.position,
+            self.lines[line],
+            place=position,
             first=arrived[-1].key if arrived else None,
             now=standing.key if standing is not None and standing.value is not None else None,
             now_verdict="not measured" if standing is None else standing.verdict,

@@ -33,6 +33,7 @@ HAPPENED: dict[str, tuple[str, ...]] = {
     "credited": (),
     "done": ("done_at", "seen"),
 }
+DAYS = (*BEGINS, *HAPPENED, "opened")
 # days that somebody named: to come, whenever one looks; an approval names the day on which it will be ready
 NAMED = ("by", "promised", "wanted", "until", "return_by", "ApprovalRecord.ready")
 _FILES = ("job", "teardown", "work", "assembly", "running")
@@ -94,18 +95,18 @@ def _kind(record: BaseModel, name: str) -> str:
     return own if own in NAMED else name
 
 
-def _days(entry: Any) -> Iterator[date]:
-    """Every day of an entry and of all in it, but for those that somebody named."""
-    if isinstance(entry, BaseModel):
-        for name in type(entry).model_fields:
-            value = getattr(entry, name)
-            if not isinstance(value, date):
-                yield from _days(value)
-            elif _kind(entry, name) in (*BEGINS, *HAPPENED, "opened"):
-                yield value
-    elif isinstance(entry, (list, dict)):
-        for one in entry.values() if isinstance(entry, dict) else entry:
-            yield from _days(one)
+def _days(file: BaseModel | None) -> Iterator[date]:
+    """Every day of a file, but for those that somebody named."""
+    left: list[Any] = [file]
+    while left:
+        entry = left.pop()
+        if isinstance(entry, BaseModel):
+            values = {name: getattr(entry, name) for name in type(entry).model_fields}
+            days = {name: value for name, value in values.items() if isinstance(value, date)}
+            yield from (day for name, day in days.items() if _kind(entry, name) in DAYS)
+            left += values.values()
+        elif isinstance(entry, (list, dict)):
+            left += entry.values() if isinstance(entry, dict) else entry
 
 
 def _until(entry: Any, on: date) -> Any:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from datetime import date
 from math import inf
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, amid, message
@@ -106,7 +107,7 @@ def undecided(
     engine: Engine,
     characteristics: Iterable[Characteristic],
     deviations: Iterable[Deviation],
-    renewed: Callable[[Characteristic], bool],
+    renewed: Callable[[str, str, date], bool],
     work_done: bool,
 ) -> list[Characteristic]:
     """What stands beyond its limit with no part to take its place and no deviation signed.
@@ -116,7 +117,8 @@ def undecided(
     return [
         value
         for value in standing_beyond(characteristics, deviations)
-        if not renewed(value) and (work_done or not of_whole_engine(engine.features[value.feature]))
+        if not renewed(value.feature, value.position, value.day)
+        and (work_done or not of_whole_engine(engine.features[value.feature]))
     ]
 
 

@@ -119,7 +119,7 @@ def _of_feature(job: Assessment, feature: Feature) -> Iterator[RecordBlock]:
     values = [c for c in job.characteristics if c.feature == feature.name and c.round]
     names = list(dict.fromkeys(table.name for table in tables)) or [""]
     rounds = [round_.name for round_ in job.rounds]
-    taken = {c.key: _home(c, tables) for c in values}
+    taken = {c.key: c.table or _home(c.round, c.name, tables) for c in values}
     for i, name in enumerate(names):
         own = [c for c in values if taken[c.key] == name or (i == 0 and taken[c.key] not in names)]
         made = _sittings(job, [table for table in tables if table.name == name], own, rounds)
@@ -128,12 +128,10 @@ def _of_feature(job: Assessment, feature: Feature) -> Iterator[RecordBlock]:
             yield RecordBlock(feature, columns, made, first=i == 0)
 
 
-def _home(c: Characteristic, tables: list[ReadingTable]) -> str:
+def _home(round_: str, name: str, tables: list[ReadingTable]) -> str:
     """The name of the table that a value stands in: that of its own column, else the first of its round."""
-    if c.table:
-        return c.table
-    here = [table for table in tables if table.round == c.round]
-    own = [table for table in here if c.name in table.columns]
+    here = [table for table in tables if table.round == round_]
+    own = [table for table in here if name in table.columns]
     return (own or here)[0].name if here else ""
 
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
-from ...assess.model.assessment import Assessment, Characteristic
+from ...assess.model.assessment import Assessment
 from ...quantities import message
 from ..press.language import say, spoken, told
 from ..press.words import day, place
@@ -87,19 +87,15 @@ def _by_place(job: Assessment, sitting: Sitting) -> Iterator[str]:
     accepted = {key for deviation in job.deviations for key in deviation.covers}
     alike: dict[str, dict[str, None]] = {}
     for c in sitting.values:
-        for text in _noted(c, c.key in accepted):
-            alike.setdefault(text, {})[c.position] = None
+        found = [c.note]
+        # what is missing of one that there is not; what would settle one that is open
+        if c.value is None or (c.verdict == "too close to call" and c.stands and c.key not in accepted):
+            found.append(c.advice)
+        for note in filter(None, found):
+            alike.setdefault(told(note), {})[c.position] = None
     every = {c.position for c in sitting.values}
     for text, spots in alike.items():
         yield text if len(spots) == len(every) else f"{_places(spots)}: {text}"
-
-
-def _noted(c: Characteristic, accepted: bool) -> Iterator[str]:
-    """The note of a value; what is missing of one that there is not; what would settle one that is open."""
-    found = [c.note]
-    if c.value is None or (c.verdict == "too close to call" and c.stands and not accepted):
-        found.append(c.advice)
-    yield from dict.fromkeys(told(text) for text in found if text)
 
 
 def _accepted(job: Assessment, sitting: Sitting) -> Iterator[str]:
