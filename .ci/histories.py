@@ -294,7 +294,7 @@ def recover(jobs: int, seeds: int) -> None:
     from rebuildreport.assess import assess_job
     from rebuildreport.records import load_shop
     from rebuildreport.trade.life.lifetimes import of_family
-    from rebuildreport.trade.life.weibull import weibull
+    from rebuildreport.trade.life.survival import weibull
 
     held: dict[str, int] = {}
     for seed in range(1, seeds + 1):

@@ -14,7 +14,7 @@ from rebuildreport.assess import assess_job
 from rebuildreport.assess.model.assessment import PartLook
 from rebuildreport.records import load_shop
 from rebuildreport.trade.life.lifetimes import of_family
-from rebuildreport.trade.life.weibull import weibull
+from rebuildreport.trade.life.survival import weibull
 
 ROOT = Path(__file__).resolve().parents[2]
 

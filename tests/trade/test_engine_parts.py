@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from uncertainties import ufloat
 
 from rebuildreport.quantities import english
-from rebuildreport.trade.engine import bearings, cylinders, drives, oil_pressure, rods, valve_train, volumes
+from rebuildreport.trade.engine import bearings, crank, cylinders, drives, oil_pressure, valve_train
 from rebuildreport.trade.engine.cautions import Nature, cautions_for
 from rebuildreport.trade.kinds import KINDS, Inputs
 from rebuildreport.trade.measuring.gauges import FAMILIES, WORDS, family, tolerance, too_coarse
@@ -34,10 +34,10 @@ def test_propagation_is_that_of_the_uncertainties_library() -> None:
 
 def test_compression_ratio_of_the_check_values() -> None:
     """Bore and stroke 86, chamber 45, dish 3.5, gasket 87 x 1.2, deck 0.5: 58.538 and 9.534 (COMPUTED)."""
-    rest = volumes.clearance_volume(45.0, 3.5, 1.2, 87.0, 86.0, 0.5)
+    rest = cylinders.clearance_volume(45.0, 3.5, 1.2, 87.0, 86.0, 0.5)
     assert rest == pytest.approx(58.538, abs=0.0005)
     bore, chamber, bowl, gasket, deck = (Measured(v) for v in (86.0, 45.0, 3.5, 1.2, 0.5))
-    ratio = volumes.compression_ratio(bore, 86.0, chamber, bowl, gasket, 87.0, deck)
+    ratio = cylinders.compression_ratio(bore, 86.0, chamber, bowl, gasket, 87.0, deck)
     assert ratio.value == pytest.approx(9.534, abs=0.0005)
     assert cylinders.displacement(86.0, 86.0, 4) / 16.387064 == pytest.approx(121.94, abs=0.005)
 
@@ -48,7 +48,7 @@ def test_ratio_and_its_doubt_by_the_uncertainties_library() -> None:
         Measured(0.5, {DoubtSource("dial", ""): 0.01}),
     )
     exact = [Measured(v) for v in (86.0, 3.5, 1.2)]
-    found = volumes.compression_ratio(exact[0], 86.0, chamber, exact[1], exact[2], 87.0, deck)
+    found = cylinders.compression_ratio(exact[0], 86.0, chamber, exact[1], exact[2], 87.0, deck)
     swept = math.pi / 4 * 8.6**2 * 8.6
     rest = ufloat(45.0, 0.3) + 3.5 + math.pi / 4 * 8.7**2 * 0.12 + math.pi / 4 * 8.6**2 * ufloat(0.05, 0.001)
     wanted = (swept + rest) / rest
@@ -132,9 +132,9 @@ def test_fits_of_iso_286() -> None:
 
 
 def test_rods() -> None:
-    assert rods.over_length(Measured(0.06), 150.0).value == pytest.approx(0.04)
+    assert crank.over_length(Measured(0.06), 150.0).value == pytest.approx(0.04)
     with pytest.raises(ValueError, match="distance"):
-        rods.over_length(Measured(0.06), 0.0)
+        crank.over_length(Measured(0.06), 0.0)
     masses = {"R1": Measured(700.0), "R2": Measured(706.0), "R3": Measured(703.0)}
     readings = {rod: {"whole": mass} for rod, mass in masses.items()}
     *_, apart = KINDS["matched"].compute(Inputs(tuple(masses), ("whole",), readings))

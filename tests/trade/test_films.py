@@ -8,13 +8,15 @@ import pytest
 from rebuildreport.trade.running.crankloads import BearingLoad
 from rebuildreport.trade.running.films import (
     ECCENTRICITIES,
+    Oil,
     PlainBearing,
     film_map,
+    oil_of,
     shear_loss,
     sommerfeld,
     steady_film,
+    warm_film,
 )
-from rebuildreport.trade.running.oil import Oil, oil_of, warm_film
 from rebuildreport.trade.running.orbits import orbits
 
 MAIN = PlainBearing(55.0, 20.0, 0.050)

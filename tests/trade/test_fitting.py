@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.optimize import least_squares, linprog
 
 from rebuildreport.trade.engine import crank
-from rebuildreport.trade.measuring import fitting, flatness
+from rebuildreport.trade.measuring import fitting
 from rebuildreport.trade.measuring.uncertainty import Instrument, Measured, read
 
 DIAL = Instrument("dial", 0.005, 0.010, 0.002)
@@ -57,7 +57,7 @@ def test_minimum_zone_of_a_face_is_scipys(grid: tuple[tuple[int, int], list[int]
 def test_straightness_is_scipys_and_numpys(microns: list[int]) -> None:
     stations = [100.0 * i for i in range(len(microns))]
     z = [0.001 * h for h in microns]
-    zone, squares = flatness.straightness(stations, [Measured(h) for h in z])
+    zone, squares = fitting.straightness(stations, [Measured(h) for h in z])
     assert zone.width.value == pytest.approx(by_linprog([[1.0, x] for x in stations], z), abs=1e-9)
     left = np.array(z) - np.polyval(np.polyfit(stations, z, 1), stations)
     assert squares.width.value == pytest.approx(float(np.ptp(left)), abs=1e-9)
@@ -72,21 +72,21 @@ def test_deck_and_main_line_of_the_check_values() -> None:
         for y, row in z.items()
         for x, h in zip((0.0, 200.0, 400.0), row, strict=True)
     ]
-    found = flatness.face(points)
+    found = fitting.face(points)
     assert 1000 * found.least_squares.value == pytest.approx(57.17, abs=0.005)
     assert 1000 * found.minimum_zone.value == pytest.approx(56.0, abs=0.005)
     assert 1000 * found.range.value == pytest.approx(57.0, abs=1e-9)
     heights = [Measured(v) for v in (0.0, 12.0, 25.0, 18.0, 4.0)]
-    zone, squares = flatness.straightness([0.0, 100.0, 200.0, 300.0, 400.0], heights)
+    zone, squares = fitting.straightness([0.0, 100.0, 200.0, 300.0, 400.0], heights)
     assert squares.width.value == pytest.approx(23.8, abs=1e-9)
     assert zone.width.value == pytest.approx(23.0, abs=1e-9)
 
 
 def test_too_few_places_make_no_plane() -> None:
     with pytest.raises(ValueError, match="do not settle"):
-        flatness.face([(0.0, 0.0, Measured(0.0)), (100.0, 0.0, Measured(0.0)), (200.0, 0.0, Measured(0.1))])
+        fitting.face([(0.0, 0.0, Measured(0.0)), (100.0, 0.0, Measured(0.0)), (200.0, 0.0, Measured(0.1))])
     with pytest.raises(ValueError, match="do not settle"):
-        flatness.straightness([0.0], [Measured(0.0)])
+        fitting.straightness([0.0], [Measured(0.0)])
 
 
 def test_least_squares_circle_of_a_probed_bore() -> None:
@@ -179,7 +179,7 @@ def test_the_plane_rests_on_four_readings_and_carries_their_doubt() -> None:
     """The dual weights of the minimum zone: each side sums to one, so a common error cancels."""
     places = [(x, y) for x in (0.0, 100.0, 200.0) for y in (0.0, 80.0)]
     heights = (0.0, 0.03, 0.05, 0.01, 0.0, 0.02)
-    found = flatness.face(
+    found = fitting.face(
         [(x, y, read(h, DIAL, "r", f"{x} {y}")) for (x, y), h in zip(places, heights, strict=True)]
     )
     assert found.minimum_zone.share("permitted error") == pytest.approx(0.0, abs=1e-12)

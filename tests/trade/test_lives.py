@@ -11,8 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from rebuildreport.trade.life.lifetimes import Lifetime, Look, lifetimes
-from rebuildreport.trade.life.survival import kaplan_meier, self_consistent
-from rebuildreport.trade.life.weibull import weibull
+from rebuildreport.trade.life.survival import kaplan_meier, self_consistent, weibull
 
 # NIST/SEMATECH e-Handbook of Statistical Methods, 8.4.1.3: twenty units, ten failed within 500 h
 NIST = [Lifetime(a, a) for a in (54, 187, 216, 240, 244, 335, 361, 373, 375, 386)] + [Lifetime(500, inf)] * 10

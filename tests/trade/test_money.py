@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade.estimating import currency, sums
+from rebuildreport.trade.estimating import sums
 from rebuildreport.trade.estimating.sums import Discount, SumLine
 
 D = Decimal
@@ -19,9 +19,9 @@ def test_minor_units_are_those_of_iso_4217() -> None:
     iso4217 = pytest.importorskip("iso4217")
     listed = {one.code: one.exponent for one in iso4217.Currency if one.exponent is not None}
     # the list is amended: between two years a few codes come and go, no minor unit changes
-    both = listed.keys() & currency.DIGITS.keys()
+    both = listed.keys() & sums.DIGITS.keys()
     assert len(both) >= 155
-    assert {code: currency.digits(code) for code in both} == {code: listed[code] for code in both}
+    assert {code: sums.digits(code) for code in both} == {code: listed[code] for code in both}
 
 
 def test_minor_units_beside_a_second_source() -> None:
@@ -29,7 +29,7 @@ def test_minor_units_beside_a_second_source() -> None:
     ISO 4217 but for IQD, whose fils are out of use."""
     numbers = pytest.importorskip("babel.numbers")
     for code in ("EUR", "USD", "GBP", "CHF", "JPY", "KRW", "ISK", "CLP", "KWD", "BHD", "JOD", "OMR", "TND"):
-        assert currency.digits(code) == numbers.get_currency_precision(code), code
+        assert sums.digits(code) == numbers.get_currency_precision(code), code
 
 
 @pytest.mark.parametrize(
@@ -43,11 +43,11 @@ def test_minor_units_beside_a_second_source() -> None:
     ],
 )  # fmt: skip
 def test_rounding_by_the_table_of_the_standard(typed: str, printed: str) -> None:
-    assert str(currency.rounded(D(typed))) == printed
+    assert str(sums.rounded(D(typed))) == printed
 
 
 def test_rounding_follows_the_currency() -> None:
-    assert [str(currency.rounded(D("1234.5675"), code)) for code in ("EUR", "JPY", "KWD")] == [
+    assert [str(sums.rounded(D("1234.5675"), code)) for code in ("EUR", "JPY", "KWD")] == [
         "1234.57",
         "1235",
         "1234.568",
@@ -123,13 +123,13 @@ def test_totals_add_up_as_printed(lines: list[SumLine], discounts: list[Discount
 
     def coins(printed: Decimal | None) -> int:
         text = str(printed)
-        assert len(text.partition(".")[2]) == currency.digits(code)
+        assert len(text.partition(".")[2]) == sums.digits(code)
         return int(text.replace(".", ""))
 
     assert coins(found.total) == coins(found.net) + sum(coins(one.tax) for one in found.taxes)
     assert coins(found.net) == sum(coins(one.amount) for one in lines) - sum(map(coins, found.discounts))
     assert coins(found.net) == sum(coins(one.net) for one in found.taxes)
-    unit = currency.step(code)
+    unit = sums.step(code)
     for one in found.taxes:
         assert one.tax == (one.net * one.rate / 100).quantize(unit, ROUND_HALF_UP)
 

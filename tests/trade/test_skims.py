@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from rebuildreport.trade.choosing.skims import cut, least_cut, most_cut
+from rebuildreport.trade.choosing.steps import cut, least_cut, most_cut
 from rebuildreport.trade.engine.drives import backlash_after, cam_lag
 from rebuildreport.trade.measuring.uncertainty import DoubtSource, Measured
 

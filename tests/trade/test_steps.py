@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from rebuildreport.quantities import Typed, english
-from rebuildreport.trade.choosing.masses import match
+from rebuildreport.trade.choosing.assignment import match
 from rebuildreport.trade.choosing.steps import (
     Rules,
     SizeStep,

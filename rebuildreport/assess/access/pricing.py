@@ -11,7 +11,7 @@ from ...records.files.sheet import Engine
 from ...records.files.shop import Rate
 from ...trade.access.cheapest import Route
 from ...trade.access.ways import Way, Ways
-from ...trade.estimating import currency, sums
+from ...trade.estimating import sums
 from ..model.accessplan import PlanDifference
 
 HUNDREDTH = Decimal("0.01")
@@ -118,6 +118,6 @@ class Priced:
         """What one plan takes more than another."""
         money = None
         if self.rate is not None:
-            ours, theirs = (currency.rounded(self.hours(one) * self.rate, self.code) for one in (route, than))
+            ours, theirs = (sums.rounded(self.hours(one) * self.rate, self.code) for one in (route, than))
             money = ours - theirs + self.parts(route) - self.parts(than)
         return PlanDifference(self.hours(route) - self.hours(than), money, what)

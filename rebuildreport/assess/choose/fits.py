@@ -18,7 +18,7 @@ from ...records.checks.choosecheck import bands_in
 from ...records.files.choosing import Matching
 from ...records.files.sheet import FeatureRecord
 from ...records.files.sizes import STANDARD, key_of, same_size, sized, step_in_mm
-from ...trade.choosing import masses
+from ...trade.choosing import assignment
 from ...trade.choosing.selection import Piece, Plan, SelectionOption, Supply, choose, most_places
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders
@@ -357,7 +357,7 @@ def _masses(bench: Workbench, name: str, matching: Matching) -> Choice | None:
     if not weighed or not pistons:
         return None
     spread = matching.within.to("g") if matching.within.unit else matching.within.value
-    matched = masses.match(weighed, pistons, spread)
+    matched = assignment.match(weighed, pistons, spread)
     if matched is None:
         return None
     every = bench.engine.features[matching.rods].positions

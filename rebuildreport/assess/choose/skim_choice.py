@@ -13,7 +13,7 @@ from msgspec import Struct
 from ... import quantities
 from ...quantities import NOTHING, Name, Sentence, Text, message, present
 from ...records.files.sheet import FeatureRecord
-from ...trade.choosing import skims
+from ...trade.choosing import steps
 from ...trade.kinds import KINDS
 from ...trade.measuring.form import largest, smallest
 from ...trade.measuring.uncertainty import Measured
@@ -152,20 +152,20 @@ class _Face(Struct, dict=True):
         """The least cut that surely cleans it up."""
         if self.gap is None:
             return None
-        return skims.least_cut(self.gap[0], self.allowance, self.bench.guarded, self.step)
+        return steps.least_cut(self.gap[0], self.allowance, self.bench.guarded, self.step)
 
     @cached_property
     def most(self) -> float | None:
         """The most that the part allows."""
         if self.height is None or self.least_height is None:
             return None
-        return skims.most_cut(self.height, self.least_height, self.bench.guarded, self.step)
+        return steps.most_cut(self.height, self.least_height, self.bench.guarded, self.step)
 
     @property
     def step(self) -> float:
         """What cuts are set by: a shop of inches cuts by halves of a thousandth (common practice)."""
         metric = self.bench.shop.first_unit == "mm"
-        return skims.CUT_STEP if metric else quantities.convert(0.0005, "in", "mm")
+        return steps.CUT_STEP if metric else quantities.convert(0.0005, "in", "mm")
 
     @property
     def barred(self) -> bool:
@@ -228,7 +228,7 @@ class _Face(Struct, dict=True):
         gap = self.gap[0] if self.gap else None
         found = []
         for size in sorted({round(size, 6) for size in (self.least, taken, self.most) if size}):
-            cut = skims.cut(size, gap, self.allowance, self.height, self.least_height, self.bench.guarded)
+            cut = steps.cut(size, gap, self.allowance, self.height, self.least_height, self.bench.guarded)
             is_most = self.most is not None and abs(size - self.most) < 1e-6
             left = None if cut.height is None else round(cut.height.value, 9)
             found.append(
@@ -245,7 +245,7 @@ class _Face(Struct, dict=True):
         return found
 
 
-def _height_note(cut: skims.Cut, is_most: bool) -> Text:
+def _height_note(cut: steps.Cut, is_most: bool) -> Text:
     if cut.high_enough == "no":
         return Sentence("leaves the part too low")
     if is_most:

@@ -22,7 +22,7 @@ from ...quantities import (
     message,
     present,
 )
-from ...trade.estimating import currency
+from ...trade.estimating import sums
 from ...trade.estimating.approval import LineDifference, compare
 from ..measure.titles import titled
 from ..money.approvals import frozen_items
@@ -105,7 +105,7 @@ def _word(text: object) -> Text:
 def _sum(text: str | None, side: Facts) -> Text:
     code = str(side.get("currency"))
     try:
-        return Amount(Decimal(str(text)), currency.digits(code), code)
+        return Amount(Decimal(str(text)), sums.digits(code), code)
     except InvalidOperation:
         return Sentence("no price")
 
@@ -378,7 +378,7 @@ def _line(issues: _Issues, line: LineDifference) -> Text:
 
 
 def _price(amount: Decimal | None, side: Facts) -> Text:
-    digits = currency.digits(str(side.get("currency")))
+    digits = sums.digits(str(side.get("currency")))
     return Sentence("no price") if amount is None else Amount(amount, digits)
 
 

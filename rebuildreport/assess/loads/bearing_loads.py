@@ -21,8 +21,8 @@ from .valve_gaps import with_valves
 
 if TYPE_CHECKING:
     from ...trade.running.crankloads import BearingLoad
+    from ...trade.running.films import Oil, WarmFilm
     from ...trade.running.gas import GasCycle
-    from ...trade.running.oil import Oil, WarmFilm
 
 SUPPLY = 95.0  # °C, where the sheet names no temperature of its oil: common practice
 FILM_POINTS = 9  # of the curve of the film over the clearance
@@ -278,8 +278,7 @@ def _told(one: _Borne, films: Sequence[FilmThere]) -> BearingAt:
 
 def _films(engine: Engine, borne: Sequence[_Borne]) -> list[list[FilmThere]]:
     """Films of each that has a known width, with the grade of oil: at each clearance and at both its ends."""
-    from ...trade.running.films import PlainBearing, shear_loss
-    from ...trade.running.oil import warm_film
+    from ...trade.running.films import PlainBearing, shear_loss, warm_film
     from ...trade.running.orbits import orbits
 
     oil = _oil(engine)
@@ -331,7 +330,7 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> list[list[FilmThere]]:
 
 
 def _oil(engine: Engine) -> Oil | None:
-    from ...trade.running.oil import oil_of
+    from ...trade.running.films import oil_of
 
     if engine.motion is None or not engine.motion.oil:
         return None

@@ -15,7 +15,7 @@ from ...records.files.commerce import LINE_CLASSES, PartsOrder
 from ...records.files.jobfile import Job
 from ...records.files.sheet import Engine
 from ...records.files.shop import Rate, Shop
-from ...trade.estimating import currency, sums
+from ...trade.estimating import sums
 from ...trade.estimating.approval import over
 from ..measure.titles import feature_title, span
 from ..model.accessplan import AccessPlan
@@ -56,7 +56,7 @@ def cost(
     record, code = job.record, shop.currency
     rate = rate_on(shop, record.opened)
     lines = gather(code, engine, job, needs, rate, access)
-    nothing = Decimal(0).quantize(currency.step(code))
+    nothing = Decimal(0).quantize(sums.step(code))
     amounts = {group: lines.sum(group) + nothing for group in ("part", "sublet", "labour", "consumable")}
     found = _discounted(lines, job, code)
     unpriced = _not_priced(lines, job, rate)
@@ -86,7 +86,7 @@ def cost(
         first_estimate=_first_estimate(job),
         over_by=over(found.total, approved[-1].limit if approved else None),
         prices_on=engine.prices_on,
-        digits=currency.digits(code),
+        digits=sums.digits(code),
         consumables=amounts["consumable"],
         discount=sum(found.discounts, nothing),
         taxes=tuple(TaxSum(one.rate, one.net, one.tax) for one in found.taxes),
@@ -203,7 +203,7 @@ def _with_options(result: Cost, code: str, rate: Rate | None, job: JobFolder, li
         else:
             priced = option_lines(code, rate, one, diagnosis)
             found = sums.total(_taxed(priced), (), code)
-            core = sum((line.core for line in priced if line.core), Decimal(0).quantize(currency.step(code)))
+            core = sum((line.core for line in priced if line.core), Decimal(0).quantize(sums.step(code)))
             not_priced = [line.name for line in priced if line.amount is None]
             not_priced += [] if priced else [Sentence("nothing is priced yet")]
             not_priced += [] if rate else [Sentence("tax")]

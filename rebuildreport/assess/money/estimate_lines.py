@@ -14,7 +14,7 @@ from ...records import JobFolder
 from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.sheet import Engine
 from ...records.files.shop import Rate
-from ...trade.estimating import currency, sums
+from ...trade.estimating import sums
 from ..measure.titles import titled
 from ..model.accessplan import AccessPlan
 from ..model.prices import PriceLine
@@ -256,7 +256,7 @@ def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
     rule = Sentence("{rate} % of {what}", rate=percent, what=what)
     if rate.consumables_most is not None:
         found = min(found, rate.consumables_most)
-        most = Amount(rate.consumables_most, currency.digits(lines.code))
+        most = Amount(rate.consumables_most, sums.digits(lines.code))
         rule = Sentence("{rate} % of {what}, at most {most}", rate=percent, what=what, most=most)
     lines.add("consumable", SMALL, each=found, because=(rule,))
 

@@ -15,8 +15,7 @@ from msgspec import Struct
 
 from ...quantities import message
 from ...trade.life.lifetimes import Lifetime
-from ...trade.life.survival import Step, at_risk, kaplan_meier, self_consistent
-from ...trade.life.weibull import Weibull, weibull
+from ...trade.life.survival import Step, Weibull, at_risk, kaplan_meier, self_consistent, weibull
 from ..drawings.axes import Axis, round_up
 from ..drawings.canvas import Drawing, DrawingSheet
 from ..press import templating

@@ -351,7 +351,7 @@ def check_motion(engine: Engine, notes: Notes) -> None:
     if lift and bore and lift.to("mm") >= bore.to("mm") / 2:
         notes.error(("motion", "valve_lift"), f"{lift} of lift in a bore of {bore}: no such valve")
     if motion.oil:
-        from ...trade.running.oil import oil_of
+        from ...trade.running.films import oil_of
 
         try:
             oil_of(motion.oil)

@@ -7,7 +7,7 @@ from decimal import Decimal
 
 from pydantic import BaseModel
 
-from ...trade.estimating import currency
+from ...trade.estimating import sums
 from ..files.commerce import LINE_CLASSES, OptionLine
 from ..files.folder import JobFolder
 from ..files.jobfile import Job, Labour, Work
@@ -26,8 +26,8 @@ THOUSANDS = 3  # digits after a point that may part thousands, as in 1.180
 
 def check_shop_money(shop: Shop, notes: Notes) -> None:
     """The currency is one of ISO 4217, rates name known classes, mail goes out safely."""
-    if shop.currency not in currency.DIGITS and len(shop.currency) == 3 and shop.currency.isupper():
-        notes.known(("currency",), shop.currency, currency.DIGITS, "no current currency of ISO 4217")
+    if shop.currency not in sums.DIGITS and len(shop.currency) == 3 and shop.currency.isupper():
+        notes.known(("currency",), shop.currency, sums.DIGITS, "no current currency of ISO 4217")
     for i, rate in enumerate(shop.rates):
         for name in rate.tax_on:
             where: Where = ("rates", i, "tax_on", name)
@@ -93,14 +93,14 @@ def check_job_money(
 
 def check_digits(notes: Notes, record: BaseModel, code: str) -> None:
     """Amounts that cannot be paid in this currency, or that may be thousands."""
-    most = currency.digits(code)
+    most = sums.digits(code)
     coins = f"{code} has {most or 'no'} decimal{'' if most == 1 else 's'}"
     for where, amount in _decimals(record, ()):
         if where[-1] in _NOT_MONEY or "tax_on" in where:
             continue
-        hint = str(currency.rounded(amount, code))
+        hint = str(sums.rounded(amount, code))
         if most < THOUSANDS and amount.as_tuple().exponent == -THOUSANDS:
-            hint = f"{amount.scaleb(THOUSANDS).quantize(currency.step(code))}, or {hint}"
+            hint = f"{amount.scaleb(THOUSANDS).quantize(sums.step(code))}, or {hint}"
             notes.error(where, f"{amount} may be thousands: {coins} (ISO 4217)", hint)
         elif amount != round(amount, most):
             notes.error(where, f"{amount} cannot be paid: {coins} (ISO 4217)", hint)

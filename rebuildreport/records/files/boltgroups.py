@@ -8,8 +8,8 @@ from msgspec import Struct
 
 from ... import quantities
 from ...quantities import NOTHING, Figure, Quantity, Sentence, Several, Text, message
+from ...trade.tightening import preload
 from ...trade.tightening import preload as trade
-from ...trade.tightening import stages
 from ...trade.tightening.threads import ThreadError, strength, thread
 from .buildplan import Fastener, Stage
 
@@ -165,7 +165,7 @@ def stage_doubts(group: Fastener) -> list[StageDoubt]:
     here = [(index, *one) for index, stage in enumerate(group.stages) if (one := typed(stage))]
     steps = _steps(group)
     found: list[StageDoubt] = []
-    for odd in stages.oddities(bolt, steps):
+    for odd in preload.oddities(bolt, steps):
         index, kind, value = here[odd.index]
         if odd.wrong == "lower" and (group.stages[index].note or any(one.index == index for one in found)):
             continue
@@ -191,7 +191,7 @@ def _meant(bolt: trade.Bolt, kind: trade.Kind, value: Quantity, least: float) ->
     """The nearest slip that suits the class: a point or nought astray, then another unit."""
     for one in _slips(kind, value):
         step = trade.TighteningStep(kind, one.to(UNIT[kind]))
-        if step.value > least and stages.sensible(bolt, step):
+        if step.value > least and preload.sensible(bolt, step):
             return str(one)
     return ""
 
@@ -235,7 +235,7 @@ def reused_at_yield(group: Fastener) -> bool:
     if bolt is None or group.reuse != "always":
         return False
     steps = _steps(group)
-    return any(step.kind != "torque" for step in steps) and stages.yields(bolt, steps)
+    return any(step.kind != "torque" for step in steps) and preload.yields(bolt, steps)
 
 
 REUSED = Sentence(

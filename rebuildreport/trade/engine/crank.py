@@ -1,4 +1,4 @@
-"""Crankshafts and camshafts turned under an indicator: runout, bend, and out-of-round kept apart.
+"""Cranks and camshafts turned under an indicator: runout, bend, out-of-round kept apart; rods held straight.
 
 An indicator on a turning journal sees two things at once: the journal's
 centre going round (once a turn) and the journal's own shape (twice a turn and
@@ -147,3 +147,22 @@ def bends(
             bend = replace(journal.eccentricity, value=0.0)
         found.append(bend)
     return found
+
+
+# ---------------------------------------------------------------- rods
+
+
+USUAL_LENGTH = 100.0  # mm, over which bend and twist are stated (common practice)
+
+
+def over_length(reading: Measured, read_over: float, stated_over: float = USUAL_LENGTH) -> Measured:
+    """Bend or twist read over one distance, stated over another [mm].
+
+    Source: similar triangles; common practice states them over 100 mm.
+
+    >>> round(over_length(Measured(0.03), 150.0).value, 9)
+    0.02
+    """
+    if read_over <= 0.0:
+        raise ValueError("bend and twist are read over a distance")
+    return reading.scaled(stated_over / read_over)

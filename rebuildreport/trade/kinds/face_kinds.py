@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from ...quantities import Measure, Sentence, Several, Text
-from ..measuring import flatness
+from ..measuring import fitting
 from ..measuring.form import largest
 from ..measuring.uncertainty import Measured
 from ..measuring.verdict import Bound
@@ -47,7 +47,7 @@ def _grid(inputs: Inputs) -> list[Computed]:
     if not rows:
         return []
     try:
-        face = flatness.face(points)
+        face = fitting.face(points)
     except ValueError:
         refused = Sentence(
             "{count} of {wanted} heights make no plane: name lines by their place, as in x0 x100, y0",

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...quantities import Sentence
-from ..engine import rods
+from ..engine import crank
 from ..measuring.form import spread
 from ..measuring.uncertainty import Measured
 from .kind import Computed, Given, Inputs, Kind, Trait, unread
 
 
 def _alignment(inputs: Inputs) -> Iterator[Computed]:
-    over = inputs.given.get("over", rods.USUAL_LENGTH)
+    over = inputs.given.get("over", crank.USUAL_LENGTH)
     for position, columns in inputs.readings.items():
         for column, value in columns.items():
-            yield Computed(position, column, rods.over_length(value.size, over))
+            yield Computed(position, column, crank.over_length(value.size, over))
 
 
 def _matched(inputs: Inputs) -> Iterator[Computed]:

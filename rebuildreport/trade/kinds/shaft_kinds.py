@@ -10,7 +10,7 @@ from msgspec.structs import replace
 
 from ...quantities import Measure, Sentence, Several, Text, as_typed
 from ..engine import crank
-from ..measuring import flatness
+from ..measuring import fitting
 from ..measuring.form import largest
 from ..measuring.uncertainty import Measured, swing
 from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
@@ -105,7 +105,7 @@ def _main_line(inputs: Inputs) -> list[Computed]:
         if len(heights) < 3:
             continue
         stations = {place: at[inputs.positions.index(place)] for place in heights}
-        zone, squares = flatness.straightness(list(stations.values()), list(heights.values()))
+        zone, squares = fitting.straightness(list(stations.values()), list(heights.values()))
         squared = Measure(squares.width.value, "mm", 3)
         said = Sentence("{column}: least squares {squares}", column=as_typed(column), squares=squared)
         note = Several([said, *assumed], "; ")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...quantities import Figure, Measure, Sentence, Several, Text
-from ..engine import volumes
+from ..engine import cylinders
 from ..measuring.uncertainty import Measured, mean
 from .kind import Computed, Given, Inputs, Kind, Trait, Unread
 
@@ -25,7 +25,7 @@ def _ratio(inputs: Inputs) -> Iterator[Computed]:
         rests_on = (position, *(valve for key in RECESSED for valve in _valves(inputs, key, position)))
         bore, chamber, bowl, gasket, deck = parts
         stroke, hole = inputs.given["stroke"], inputs.given.get("gasket_hole", bore.value)
-        rest = volumes.clearance(chamber, bowl, gasket, hole, bore, deck)
+        rest = cylinders.clearance(chamber, bowl, gasket, hole, bore, deck)
         if rest.value <= 3.0 * rest.u:
             left = Figure(f"{rest.value:.1f}".replace("-", "\u2212"))
             note: Text = Sentence(
@@ -33,9 +33,9 @@ def _ratio(inputs: Inputs) -> Iterator[Computed]:
             )
             yield Computed(position, "ratio", None, note=note, uses=rests_on)
             continue
-        ratio = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
-        thicker = volumes.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
-        swept = volumes.disc(bore.value, stroke)
+        ratio = cylinders.compression_ratio(bore, stroke, chamber, bowl, gasket, hole, deck)
+        thicker = cylinders.compression_ratio(bore, stroke, chamber, bowl, gasket.shifted(0.1), hole, deck)
+        swept = cylinders.disc(bore.value, stroke)
         change = f"{thicker.value - ratio.value:+.2f}".replace("-", "\u2212")
         note = Sentence(
             "swept {volume} cm³; {gasket} more gasket: {change}",
@@ -89,7 +89,7 @@ def _over_valves(inputs: Inputs, position: str) -> Measured | None:
             depth = read.get("recession") or next(iter(read.values()), None)
             if depth is None:
                 return None
-            rooms.append(volumes.over_valve(inputs.given[RECESSED[key]], depth))
+            rooms.append(cylinders.over_valve(inputs.given[RECESSED[key]], depth))
     return sum(rooms[1:], rooms[0]) if rooms else None
 
 
