@@ -11,7 +11,7 @@ from ...quantities import NOTHING, Figure, Name, Sentence, Several, Text, amid, 
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
-from ...trade.engine import damage
+from ...trade.engine.failure_causes import recognise
 from ...trade.kinds import KINDS
 from ..measure.observations import Occasion, dimension_of
 from ..measure.timeline import Timeline
@@ -248,7 +248,7 @@ def _no_cause(engine: Engine, job: JobFolder) -> Iterator[Text]:
         if finding.cause or sheet is None or sheet.kind != "shells":
             continue
         usual = []
-        for term in filter(None, map(damage.recognise, finding.seen)):
+        for term in filter(None, map(recognise, finding.seen)):
             causes = Several(map(Sentence, term.usual_causes))
             usual.append(Sentence("{term}: {causes}", term=Sentence(term.name), causes=causes))
         if usual:
