@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import io
 import re
 import shutil
 from pathlib import Path
 from typing import Any
 
+import pypdfium2
 import pytest
 from click.testing import CliRunner
 from msgspec.structs import replace
@@ -29,7 +31,10 @@ from rebuildreport.records.files.folder import RoundFile
 from rebuildreport.records.text.reader import read_bytes
 from rebuildreport.trade.kinds import KINDS
 
+from ..demo import stages
+
 DEMO = Path(__file__).resolve().parents[2] / "jobs"
+MM = 72 / 25.4
 SIX, FOUR = "2026-003-orchard-six", "2026-004-twin-cam"
 
 
@@ -412,3 +417,35 @@ def test_long_names_are_whole_and_meet_no_line(
         left = float(label.x) - {"start": 0.0, "middle": room / 2, "end": room}[label.anchor]
         assert left >= 0 and left + room <= float(drawn.width), label.text
         assert not any(left < x < left + room for x in ring), label.text
+
+
+@pytest.mark.parametrize(
+    ("job", "stage", "tongue"), [(SIX, "arrival", "de"), (SIX, "decision", "en"), (FOUR, "arrival", "en")]
+)
+def test_an_assembly_has_its_page_and_no_page_is_nearly_empty(
+    job: str, stage: str, tongue: str, tmp_path: Path, pdf_renderer: Any
+) -> None:
+    """What goes on over a page does so because one does not hold it, and its name stands at the foot there.
+
+    A third of the height between the margins is asked for; a word of a head is never parted.
+    """
+    shop = tmp_path / "jobs"
+    stages.at(shop, job, stage)
+    one, found, _ = known(shop, job)
+    one = replace(one, due=DueRound("inspection", found), shop_language=tongue)
+    document = register.named("bench-sheet")
+    view = document.view(one, shop)
+    parts = [part for part, _ in view.parts]
+    pages = list(pypdfium2.PdfDocument(io.BytesIO(document.pdf(view, one, shop))))
+    first, begun = "", []
+    for number, page in enumerate(pages):
+        lines = [line.strip() for line in page.get_textpage().get_text_range().splitlines()]
+        (top, foot), before = (page.get_height() - 22 * MM, 16 * MM), first
+        ends = [low for _, low, _, high in (item.get_bounds() for item in page.get_objects())]
+        assert min(low for low in ends if low > foot) < top - (top - foot) / 3, (number, lines[:4])
+        first = lines[0]
+        if number and first not in parts:
+            assert lines[-1].startswith(begun[-1]), (number, lines[-1])
+            assert begun[-1] in (parts[0], before), (number, begun[-1])  # above the first is the sheet's head
+        begun += [part for part in parts if part in lines]
+    assert begun == parts

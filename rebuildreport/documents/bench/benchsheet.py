@@ -23,9 +23,10 @@ from ..press.language import say, show_interval, told
 from ..press.words import capital, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
-BOXES, ABREAST = 6, 3  # boxes that stand side by side, and places; of places with long names two
-SHORT, LONG = 8, 10  # letters
-MOST = 6  # boxes side by side at which their heads are still printed large
+# in mm: the paper between its margins, what five digits and a point take from a hand in a glove, what looks
+# like a box for a number and not for a sentence; rows above which places go side by side where they can
+PAPER, LEAST, WIDEST, FEW = 182.0, 16.5, 34.0, 3
+LONG = 10  # letters of a place that is a word and not a short sign
 
 
 SPRINGS = message("Springs are pressed in a guard.")
@@ -53,9 +54,11 @@ class Block(Struct, frozen=True):
     columns: tuple[str, ...]
     lines: tuple[tuple[str, ...], ...]  # positions, in two halves side by side where the boxes are few
     drawing: Drawing | None
-    small: bool  # many boxes to a row
-    slim: bool  # so few that they would be wider than a number needs
+    lead: float  # mm for the names of places
+    box: float  # mm
+    small: bool  # heads of boxes that are wider than these
     long: bool  # names of places that are words and not short signs
+    warms: bool  # a length, which grows
 
 
 class BenchSheet(Framed, frozen=True):
@@ -88,7 +91,7 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
             title,
             title,
             of=round_name,
-            style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8"),
+            style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8") + _foot(),
         ),
         job=job.title,
         engine=job.engine.full_name,
@@ -99,6 +102,13 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     )
 
 
+def _foot() -> str:
+    """The number of a page, and before it the part that goes on on it from the page before."""
+    page, among = say("page"), say("of")
+    number = f'"{page} " counter(page) " {among} " counter(pages)'
+    return f"@page{{@bottom-left{{width:60%}}@bottom-right{{content:string(part,start) {number};width:40%}}}}"
+
+
 def part_of(due: Due) -> str:
     """The heading that a feature stands under: its part, or what has to be whole while it is read."""
     if due.when in STAGES:
@@ -107,7 +117,13 @@ def part_of(due: Due) -> str:
 
 
 def _block(due: Due, system: str) -> Block:
-    lines = _lines(list(map(place, due.positions)), len(due.columns))
+    positions, columns = tuple(map(place, due.positions)), tuple(map(place, due.columns))
+    name = max(map(len, positions), default=0)
+    long = name > LONG
+    lead = max(11.0, 5.0 + (1.9 if long else 2.4) * name)
+    word = max((len(word) for column in columns for word in column.split()), default=0)
+    lines = _lines(positions, lead + len(columns) * max(LEAST, 1.25 * word))
+    box = min((PAPER / len(lines[0]) - lead) / len(columns), WIDEST)
     return Block(
         title=told(due.title),
         unit="" if due.unit == "count" else unit_text(due.unit),
@@ -115,12 +131,14 @@ def _block(due: Due, system: str) -> Block:
         readings=readings_words(due),
         limits=tuple(limit_words(limit, due.unit, system) for limit in due.limits),
         instrument=told(due.instrument).replace("percent", unit_text("percent")),
-        columns=tuple(map(place, due.columns)),
+        columns=columns,
         lines=lines,
         drawing=bench_drawing(due.drawing, due.columns, due.positions),
-        small=len(due.columns) > MOST,
-        slim=len(due.columns) * len(lines[0]) < ABREAST,
-        long=max(len(name) for line in lines for name in line) > LONG,
+        lead=round(lead, 1),
+        box=round(box, 1),
+        small=1.45 * word > box,
+        long=long,
+        warms=bool(due.unit) and quantities.dimension(due.unit) == "length",
     )
 
 
@@ -139,16 +157,15 @@ def _words(text: str) -> str:
     return re.sub("`([^`]*)`", lambda code: ", ".join(place(name) for name in code[1].split()), text)
 
 
-def _lines(positions: list[str], columns: int) -> tuple[tuple[str, ...], ...]:
-    """Down the left, then down the next: the order of the file, in no more width than a hand needs.
+def _lines(positions: tuple[str, ...], width: float) -> tuple[tuple[str, ...], ...]:
+    """Down the left, then down the next: the order of the file, a place with boxes ``width`` mm wide.
 
-    >>> _lines(["I1", "I2", "I3", "E1", "E2", "E3", "E4"], 2)
+    >>> _lines(("I1", "I2", "I3", "E1", "E2", "E3", "E4"), 44.0)
     (('I1', 'E1', 'E4'), ('I2', 'E2'), ('I3', 'E3'))
     """
-    most = ABREAST if max(map(len, positions), default=0) <= SHORT else ABREAST - 1
-    beside = max(min(BOXES // columns, most, len(positions)), 1)
+    beside = max(min(int(PAPER // width), -(-len(positions) // FEW)), 1)
     rows = -(-len(positions) // beside)
-    return tuple(tuple(positions[i::rows]) for i in range(rows))
+    return tuple(positions[i::rows] for i in range(rows))
 
 
 def limit_words(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str]:
