@@ -48,7 +48,7 @@ def test_no_two_have_one_name() -> None:
 
 @every_document
 def test_it_has_a_template_in_the_frame_of_the_family(document: Document) -> None:
-    text = places.find(f"{document.template}.html.jinja").read_text("utf-8")
+    text = places.find(f"{document.template or document.name}.html.jinja").read_text("utf-8")
     assert document.screen or text.startswith('{% extends "sheet.html.jinja" %}')
 
 

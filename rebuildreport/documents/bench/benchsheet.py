@@ -72,11 +72,6 @@ class BenchSheet(Framed, frozen=True):
     caution: str
 
 
-def is_due(job: Assessment) -> bool:
-    """Whether anything is to be measured, and was asked for."""
-    return job.due is not None
-
-
 def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BenchSheet:
     """The sheet of the round that is due."""
     assert job.due is not None

@@ -124,11 +124,6 @@ def record_numbers(job: Assessment) -> dict[str, int]:
     return {entry.feature: entry.number for entry in entries if entry.anchor}
 
 
-def is_measured(job: Assessment) -> bool:
-    """Whether a job has readings by now."""
-    return bool(job.tables)
-
-
 def _part(printer: Printer, title: str, own: list[RecordBlock], first: int, letter: str) -> RecordPart:
     """The tallest first, each line filled up from what is left; numbered as they stand."""
     made = in_lines([(printer.entry(block, 0), block) for block in own])

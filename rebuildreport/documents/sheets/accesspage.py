@@ -58,11 +58,6 @@ class AccessView(Framed, frozen=True):
     stays: str
 
 
-def is_wanted(job: Assessment) -> bool:
-    """Whether the job says what is to come off."""
-    return job.access is not None
-
-
 def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> AccessView:
     """The view of one job's plan."""
     plan = job.access

@@ -90,12 +90,6 @@ def _height(line: LineView) -> float:
     return 1.8 + rows + text + bolts
 
 
-def is_built(job: Assessment) -> bool:
-    """Whether there is anything to put together yet, and not for good."""
-    build = job.bench.build
-    return bool(build.pages) and (build.begun or job.stage != "declined")
-
-
 def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> BuildSheet:
     """The view of one job's build sheet."""
     build = job.bench.build

@@ -66,11 +66,6 @@ class ContactSheet(Framed, frozen=True):
     days: tuple[ContactDay, ...]
 
 
-def is_unsorted(job: Assessment) -> bool:
-    """Whether any picture is named by nothing."""
-    return bool(job.shots)
-
-
 def contact_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> ContactSheet:
     """The pictures in the order in which they were taken; those that do not tell when come last."""
     days = groupby(job.shots, key=lambda shot: shot.taken[:10])

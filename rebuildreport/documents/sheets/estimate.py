@@ -12,7 +12,7 @@ from typing import Literal
 from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.prices import FINISHED, PAYABLE, Cost
+from ...assess.model.prices import FINISHED, Cost
 from ...assess.money.asking import asked_of_customer
 from ...quantities import message
 from ..press import standing_texts
@@ -45,16 +45,6 @@ class EstimateView(Framed, frozen=True):
     rounding: str
     standing: tuple[tuple[str, str], ...]  # title, HTML of our own Markdown renderer
     sign: tuple[tuple[str, str], ...]  # label, and what stands on its line
-
-
-def is_priced(job: Assessment) -> bool:
-    """Whether there is anything to estimate."""
-    return bool(job.cost.lines) and job.stage != "declined"
-
-
-def is_done(job: Assessment) -> bool:
-    """Whether the work is finished, or declined: no statement before."""
-    return job.stage in PAYABLE and bool(job.cost.lines)
 
 
 def estimate(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> EstimateView:

@@ -47,11 +47,6 @@ class LabelView(Framed, frozen=True):
     code_size: str
 
 
-def is_labelled(job: Assessment) -> bool:
-    """Whether the shop has sheets of labels, and anything was told apart."""
-    return job.labels is not None and any(entry.kind == "identity" for entry in job.bench.register.entries)
-
-
 def label_sheets(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> LabelView:
     """A label for the job itself, then one for each part and place that was told apart."""
     sheet = job.labels

@@ -82,11 +82,6 @@ class MachiningOrders(Framed, frozen=True):
     orders: tuple[OrderView, ...]
 
 
-def is_ordered(job: Assessment) -> bool:
-    """Whether there are orders to a machine shop."""
-    return bool(job.orders)
-
-
 def machining_orders(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> MachiningOrders:
     """The orders of one job; of the engine only maker and model are named, of the job nothing."""
     orders = tuple(_order(job, order) for order in job.orders)

@@ -30,11 +30,6 @@ class PurchaseView(Framed, frozen=True):
     suppliers: tuple[tuple[str, tuple[Row, ...]], ...]
 
 
-def is_bought(job: Assessment) -> bool:
-    """Whether anything is to be bought."""
-    return bool(job.cost.purchases)
-
-
 def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> PurchaseView:
     """The list by supplier; parts that nobody is named for come last."""
     suppliers = tuple(

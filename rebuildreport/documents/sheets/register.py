@@ -14,25 +14,25 @@ from typing import Literal, Protocol
 from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
+from ...assess.model.prices import PAYABLE
 from ...quantities import Sentence, Text
-from ..bench import benchpage, benchsheet
+from ..bench.benchpage import bench_page
+from ..bench.benchsheet import bench_sheet
 from ..press.frame import Framed
 from ..press.language import language, speaking
 from ..press.pdf import Paper
-from ..record.recordview import is_measured, measurement_record
+from ..record.recordview import measurement_record
 from ..report.findings import NO_PHOTOS, Album
 from ..report.rendering import page, printed
 from ..report.view import Edition, report
-from . import (
-    accesspage,
-    buildsheet,
-    contactsheet,
-    estimate,
-    labels,
-    machiningorder,
-    purchaselist,
-    teardownsheet,
-)
+from .accesspage import access_page
+from .buildsheet import build_sheet
+from .contactsheet import contact_sheet
+from .estimate import estimate, statement
+from .labels import label_sheets
+from .machiningorder import machining_orders
+from .purchaselist import purchase_list
+from .teardownsheet import teardown_sheet
 
 
 class View(Protocol):
@@ -46,7 +46,6 @@ class Document(Struct, frozen=True):
 
     name: str  # of its files and in the register of issues
     title: Text  # of the link that leads to it
-    template: str
     reader: Literal["customer", "shop", "machine shop"]
     wanted: Callable[[Assessment], bool]  # whether a job has it by now
     made: View
@@ -54,6 +53,7 @@ class Document(Struct, frozen=True):
     public: View | None = None  # makes that of the public edition, where it has one
     pictured: bool = False  # it shows photos of the album
     screen: bool = False  # for a screen alone: it has no PDF, and a frame of its own
+    template: str = ""  # where it is not called as itself
 
     def view(
         self, job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS, edition: Edition = "shop"
@@ -73,13 +73,13 @@ class Document(Struct, frozen=True):
 
     def html(self, view: Framed, pdf: str = "", shop: Path | None = None) -> str:
         """Its page, beside the report that it belongs to; ``pdf`` is the address of the same as a PDF."""
-        return page(self.template, view, pdf=pdf, shop=shop)
+        return page(self.template or self.name, view, pdf=pdf, shop=shop)
 
     def paper(
         self, view: Framed, job: Assessment, shop: Path | None = None, photo_folder: Path | None = None
     ) -> Paper:
         """The same as it goes to the renderer; raises as ``printed`` does."""
-        return printed(self.template, view, job, shop, photo_folder)
+        return printed(self.template or self.name, view, job, shop, photo_folder)
 
     def pdf(
         self, view: Framed, job: Assessment, shop: Path | None = None, photo_folder: Path | None = None
@@ -100,8 +100,24 @@ def _public_record(job: Assessment, shop: Path | None = None, album: Album = NO_
     return measurement_record(job, public=True)
 
 
+def _labelled(job: Assessment) -> bool:
+    """Whether the shop has sheets of labels, and anything was told apart."""
+    return job.labels is not None and any(entry.kind == "identity" for entry in job.bench.register.entries)
+
+
+def _built(job: Assessment) -> bool:
+    """Whether there is anything to put together yet, and not for good."""
+    build = job.bench.build
+    return bool(build.pages) and (build.begun or job.stage != "declined")
+
+
+def _is_due(job: Assessment) -> bool:
+    """Whether anything is to be measured, and was asked for."""
+    return job.due is not None
+
+
 REPORT = Document(
-    "report", Sentence("Report"), "report", "customer", lambda job: True, _report, issued=True, pictured=True
+    "report", Sentence("Report"), "customer", lambda job: True, _report, issued=True, pictured=True
 )
 # in the order in which the report links them
 DOCUMENTS = (
@@ -109,9 +125,8 @@ DOCUMENTS = (
     Document(
         "measurement-record",
         Sentence("Measurement record"),
-        "measurement-record",
         "customer",
-        is_measured,
+        lambda job: bool(job.tables),
         _record,
         issued=True,
         public=_public_record,
@@ -119,96 +134,56 @@ DOCUMENTS = (
     Document(
         "teardown-sheet",
         Sentence("Teardown sheet"),
-        "teardown-sheet",
         "shop",
-        teardownsheet.is_known,
-        teardownsheet.teardown_sheet,
+        lambda job: bool(job.apart.lines),
+        teardown_sheet,
         pictured=True,
     ),
-    Document(
-        "access-plan",
-        Sentence("Access plan"),
-        "access-plan",
-        "shop",
-        accesspage.is_wanted,
-        accesspage.access_page,
-    ),
+    Document("access-plan", Sentence("Access plan"), "shop", lambda job: job.access is not None, access_page),
     Document(
         "contact-sheet",
         Sentence("Contact sheet"),
-        "contact-sheet",
         "shop",
-        contactsheet.is_unsorted,
-        contactsheet.contact_sheet,
+        lambda job: bool(job.shots),
+        contact_sheet,
         pictured=True,
     ),
-    Document(
-        "labels",
-        Sentence("Labels"),
-        "labels",
-        "shop",
-        labels.is_labelled,
-        labels.label_sheets,
-    ),
+    Document("labels", Sentence("Labels"), "shop", _labelled, label_sheets),
     Document(
         "estimate",
         Sentence("Estimate"),
-        "estimate",
         "customer",
-        estimate.is_priced,
-        estimate.estimate,
+        lambda job: bool(job.cost.lines) and job.stage != "declined",
+        estimate,
         issued=True,
     ),
+    # of work that is finished, or declined: none before
     Document(
         "statement",
         Sentence("Final statement"),
-        "estimate",
         "customer",
-        estimate.is_done,
-        estimate.statement,
+        lambda job: bool(job.cost.lines) and job.stage in PAYABLE,
+        statement,
         issued=True,
+        template="estimate",
     ),
     Document(
         "purchase-list",
         Sentence("Purchase list"),
-        "purchase-list",
         "shop",
-        purchaselist.is_bought,
-        purchaselist.purchase_list,
+        lambda job: bool(job.cost.purchases),
+        purchase_list,
     ),
-    Document(
-        "build-sheet",
-        Sentence("Build sheet"),
-        "build-sheet",
-        "shop",
-        buildsheet.is_built,
-        buildsheet.build_sheet,
-    ),
+    Document("build-sheet", Sentence("Build sheet"), "shop", _built, build_sheet),
     Document(
         "machining-order",
         Sentence("Machining order"),
-        "machining-order",
         "machine shop",
-        machiningorder.is_ordered,
-        machiningorder.machining_orders,
+        lambda job: bool(job.orders),
+        machining_orders,
     ),
-    Document(
-        "bench-sheet",
-        Sentence("Bench sheet"),
-        "bench-sheet",
-        "shop",
-        benchsheet.is_due,
-        benchsheet.bench_sheet,
-    ),
-    Document(
-        "bench-page",
-        Sentence("Bench page"),
-        "bench-page",
-        "shop",
-        benchsheet.is_due,
-        benchpage.bench_page,
-        screen=True,
-    ),
+    Document("bench-sheet", Sentence("Bench sheet"), "shop", _is_due, bench_sheet),
+    Document("bench-page", Sentence("Bench page"), "shop", _is_due, bench_page, screen=True),
 )
 SCREENS = tuple(document.name for document in DOCUMENTS if document.screen)
 ISSUED = tuple(document.name for document in DOCUMENTS if document.issued)
@@ -223,7 +198,7 @@ def further(job: Assessment, edition: Edition = "shop") -> tuple[Document, ...]:
 def named(name: str) -> Document:
     """One document by its name.
 
-    >>> named("statement").template
-    'estimate'
+    >>> named("statement").reader
+    'customer'
     """
     return next(document for document in DOCUMENTS if document.name == name)

@@ -62,11 +62,6 @@ class TeardownSheet(Framed, frozen=True):
     signed: tuple[tuple[str, str], ...]
 
 
-def is_known(job: Assessment) -> bool:
-    """Whether the engine's sheet or the job says anything of taking apart."""
-    return bool(job.apart.lines)
-
-
 def teardown_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> TeardownSheet:
     """The view of one job's taking apart."""
     apart, register = job.apart, job.bench.register
