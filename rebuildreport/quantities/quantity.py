@@ -141,7 +141,7 @@ def parse(text: str, unit: str | None = None, dimension: str | None = None) -> Q
         number(digits)  # raises with the right words
         raise QuantityError(f"'{text}' is not a quantity")
     digits, rest = match.group(), text[match.end() :].strip()
-    value, decimals = number(digits)
+    value, decimals = float(digits), len(digits.partition(".")[2])
     if not rest:
         if not unit:
             raise QuantityError(f"'{text}' has no unit", _with_unit(text, value, dimension), "no unit")

@@ -29,9 +29,11 @@ def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]
     if tool is None or not base(tool.resolution.unit):
         return
     here = [(spot, cell) for spot, cell in table.read() if not cell.confirmed and spot not in told]
-    finer = [(spot, cell) for spot, cell in here if _too_many(cell, tool) > 0]
+    most = {reading.unit: _most_decimals(tool, reading.unit) for _, cell in here for reading in cell.readings}
+    over = {spot: max(one.decimals - most[one.unit] for one in cell.readings) for spot, cell in here}
+    finer = [(spot, cell) for spot, cell in here if over[spot] > 0]
     if finer:
-        yield _finer(table, name, tool, finer)
+        yield _finer(table, name, tool, finer, sure=max(over.values()) > ESTIMATED)
     elif tool.resolution.value == tool.resolution.resolution:
         # (of divisions of 0.005 every second ends in a nought that is not typed)
         step = tool.resolution
@@ -42,21 +44,21 @@ def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]
                     break
 
 
-def _too_many(cell: Cell, tool: InstrumentRecord) -> int:
-    """By how many digits a reading is finer than the instrument; 0 or less where it can have been shown."""
-    shown = {tool.resolution.unit: tool.resolution.decimals}
-    for reading in cell.readings:
-        if reading.unit not in shown:
-            try:
-                step = tool.resolution.to(reading.unit)
-            except (ValueError, UnknownUnit):
-                return 0  # another dimension: told elsewhere
-            # it may show the other system, too, and by steps of its own
-            shown[reading.unit] = 1 + math.ceil(-math.log10(step)) if step > 0 else reading.decimals
-    return max((reading.decimals - max(0, shown[reading.unit]) for reading in cell.readings), default=0)
+def _most_decimals(tool: InstrumentRecord, unit: str) -> float:
+    """How many digits an instrument can have shown; any where it measures something else: told elsewhere."""
+    if unit == tool.resolution.unit:
+        return tool.resolution.decimals
+    try:
+        step = tool.resolution.to(unit)
+    except (ValueError, UnknownUnit):
+        return math.inf
+    # it may show the other system, too, and by steps of its own
+    return max(0, 1 + math.ceil(-math.log10(step))) if step > 0 else math.inf
 
 
-def _finer(table: MeasuredTable, name: str, tool: InstrumentRecord, finer: list[tuple[Spot, Cell]]) -> Doubt:
+def _finer(
+    table: MeasuredTable, name: str, tool: InstrumentRecord, finer: list[tuple[Spot, Cell]], sure: bool
+) -> Doubt:
     (_, _, position, column), cell = finer[0]
     message = f"{position} {column}: {cell.text}, and {name} shows steps of {tool.resolution}"
     hint = "a digit too many"
@@ -69,9 +71,8 @@ def _finer(table: MeasuredTable, name: str, tool: InstrumentRecord, finer: list[
         **named(position, column, cell.text),
     )
     spots = tuple(spot for spot, _ in finer)
-    cannot = max(_too_many(cell, tool) for _, cell in finer) > ESTIMATED
     hint = f"{hint}? {CONFIRM.capitalize()}"
-    return of_readings(table, cell, words, hint, spots, out=cannot, message=message)
+    return of_readings(table, cell, words, hint, spots, out=sure, message=message)
 
 
 def _lost(table: MeasuredTable, spot: Spot, cell: Cell, reading: Quantity, tool: InstrumentRecord) -> Doubt:

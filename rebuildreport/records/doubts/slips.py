@@ -51,8 +51,9 @@ def slip(table: MeasuredTable, feature: FeatureRecord | None, position: str, col
     reading = cell.readings[0]
     if len(cell.readings) > 1:
         return None  # its repeats are what it is held against
-    down = _values(reading, (row[column] for row in table.cells.values() if column in row), cell)
-    along = _values(reading, table.cells[position].values(), cell)
+    below = [row[column] for at, row in table.cells.items() if at != position and column in row]
+    beside = [other for name, other in table.cells[position].items() if name != column]
+    down, along = values_in(below, reading.unit), values_in(beside, reading.unit)
     if len(down) + len(along) < 2:
         return None
     places = table.decimals
@@ -62,10 +63,12 @@ def slip(table: MeasuredTable, feature: FeatureRecord | None, position: str, col
     return _of_amount(reading, down, places) or _of_limit(reading, feature, column, places)
 
 
-def _values(reading: Quantity, cells: Iterable[Cell], its_own: Cell) -> list[float]:
-    """What other cells read in the same unit."""
-    others = (typed for cell in cells if cell is not its_own for typed in cell.readings)
-    return [typed.value for typed in others if typed.unit == reading.unit]
+def values_in(cells: Iterable[Cell], unit: str) -> list[float]:
+    """What cells read, in a unit; nothing where some measure something else, which is told elsewhere."""
+    try:
+        return [reading.to(unit) for cell in cells for reading in cell.readings]
+    except ValueError:
+        return []
 
 
 def _of_amount(reading: Quantity, group: list[float], places: int) -> Slip | None:
@@ -120,8 +123,7 @@ def _one_digit_more(reading: Quantity, known: Sequence[list[float]], places: int
 def _of_limit(reading: Quantity, feature: FeatureRecord | None, column: str, places: int) -> Slip | None:
     """Where nothing stands beside it but its own limit, as with the one oil pump of an engine."""
     low, high = limit_span(feature, column, reading.unit)
-    text = moved(reading.text, -1)
-    if high > 0 and reading.value >= ODD * high and float(text) <= high:
+    if high > 0 and reading.value >= ODD * high and float(text := moved(reading.text, -1)) <= high:
         if _odd(reading, text, places):
             return Slip(Figure(text), [])
         if reading.value >= ABSURD * high:

@@ -27,7 +27,7 @@ from .bands import NEAR, BandRow, Sizes, limits_of, narrow_band, rows
 from .degrees import BESIDE, TURNS, Expected, cannot_be, expected, has_thimble, of_one_size, turn_misread
 from .doubting import named, of_readings, spanned
 from .second_tests import unanswered
-from .slips import Slip, exchanged, slip
+from .slips import Slip, exchanged, slip, values_in
 
 # Repeats at one spot are often small and coarse, 0.24 and 0.25: a step or two apart, yet the same.
 REPEATS = 0.1
@@ -238,7 +238,7 @@ def _held(read: _Read, place: Place, without: Set[Place]) -> Iterator[_Held]:
     position, column = place
     cell = table.cells[position][column]
     unit = cell.readings[0].unit
-    row, down = (_values(cells, unit) for cells in _beside(read, place, without))
+    row, down = (values_in(cells, unit) for cells in _beside(read, place, without))
     ends, into = narrow_band(feature, column, unit), factor("mm", unit) if base(unit) == "mm" else 0.0
     # of the standard size, in force on that day, and listed besides by the sheet [mm]
     now, listed = [0.0], [0.0]
@@ -301,17 +301,6 @@ def _doubt(read: _Read, place: Place, reading: Quantity, found: Slip) -> Doubt:
         what = Sentence("{what}, perhaps for {meant}", what=said, meant=found.meant)
     cell = table.cells[place[0]][place[1]]
     return of_readings(table, cell, what, hint, (spot,), out=sure, message=english(said))
-
-
-def _values(cells: Sequence[Cell], unit: str) -> list[float]:
-    try:
-        return [
-            reading.value if reading.unit == unit else reading.to(unit)
-            for cell in cells
-            for reading in cell.readings
-        ]
-    except ValueError:  # readings of different dimensions: reported elsewhere
-        return []
 
 
 def _slipped(held: _Held) -> Slip | None:

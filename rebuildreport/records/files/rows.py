@@ -34,57 +34,43 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
     that did not, ``--`` was not taken, ``none`` is no clearance, and a ``!``
     behind a reading says that it was looked at again and is right.
     """
-    cells: Cells = {}
-    problems: list[Problem] = []
     unit = table.unit or unit or None
     if unit is not None:
         try:
             unit = quantities.canonical(unit)
         except quantities.UnknownUnit:
             return {}, []  # the unit itself is reported where it is written
+    cells: Cells = {}
+    problems: list[Problem] = []
     for position, text in table.rows.items():
-        place = (*where, "rows", position)
-        row, found = _row(text, position, table.columns, unit, source, place)
-        problems += found
-        cells[position] = row
-    problems = _commas_once(problems)
+        place, row = (*where, "rows", position), cells.setdefault(position, {})
+        tokens = list(_tokens(text, source, place))
+        if len(tokens) != len(table.columns):
+            line, at = tokens[-1][1:] if tokens else (source.mark(place).line, source.mark(place).column)
+            said = _wrong_length([token for token, *_ in tokens], position, table.columns)
+            problems.append(source.problem_at(line, at, *said))
+            continue
+        for name, (token, line, at) in zip(table.columns, tokens, strict=True):
+            try:
+                row[name] = cell(token, unit, line, at)
+            except QuantityError as problem:
+                message, code = f"{position} {name}: {problem}", problem.code
+                problems.append(source.problem_at(line, at, message, problem.suggestion, code=code))
+    return cells, _each_once(problems, source, where)
+
+
+def _each_once(problems: list[Problem], source: Source, where: Where) -> list[Problem]:
+    """What is one habit of a table is told once, not for each reading: decimal commas, a unit left out."""
+    commas = [problem for problem in problems if "has a comma" in problem.message]
+    if len(commas) > 1:
+        first = replace(commas[0], message=f"{commas[0].message} (and {len(commas) - 1} more in this table)")
+        problems = [first, *(problem for problem in problems if problem not in commas)]
     if any(problem.code == "no unit" for problem in problems):
-        # once for the table, not once for each reading
-        problems = [problem for problem in problems if problem.code != "no unit"]
         message = "no unit is stated for these readings, at the table or at the feature"
         hint = "add 'unit: mm' or 'unit: in', whichever was read"
+        problems = [problem for problem in problems if problem.code != "no unit"]
         problems.append(source.problem(where, message, hint, at="key", code="no unit"))
-    return cells, problems
-
-
-def _commas_once(problems: list[Problem]) -> list[Problem]:
-    """Decimal commas all over a table are one habit, told at the first."""
-    commas = [problem for problem in problems if "has a comma" in problem.message]
-    if len(commas) < 2:
-        return problems
-    first = replace(commas[0], message=f"{commas[0].message} (and {len(commas) - 1} more in this table)")
-    return [first, *(problem for problem in problems if problem not in commas)]
-
-
-def _row(
-    text: str, position: str, columns: list[str], unit: str | None, source: Source, where: Where
-) -> tuple[dict[str, Cell], list[Problem]]:
-    tokens = list(_tokens(text, source, where))
-    problems: list[Problem] = []
-    if len(tokens) != len(columns):
-        line, column = (tokens[-1][1:]) if tokens else (source.mark(where).line, source.mark(where).column)
-        problems.append(
-            source.problem_at(line, column, *_wrong_length([one[0] for one in tokens], position, columns))
-        )
-        return {}, problems
-    cells: dict[str, Cell] = {}
-    for name, (token, line, column) in zip(columns, tokens, strict=True):
-        try:
-            cells[name] = cell(token, unit, line, column)
-        except QuantityError as problem:
-            message, code = f"{position} {name}: {problem}", problem.code
-            problems.append(source.problem_at(line, column, message, problem.suggestion, code=code))
-    return cells, problems
+    return problems
 
 
 def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:

@@ -32,7 +32,7 @@ def lost_points(source: Source) -> list[Problem]:
     ['6.0?']
     []
     """
-    typed = sorted(_numbers(source.data, ()), key=lambda one: (one[0], one[2]))
+    typed = sorted(_numbers(source.data or {}, ()), key=lambda one: (one[0], one[2]))
     problems = []
     for _, group in groupby(typed, key=lambda one: (one[0], one[2])):
         numbers = [(where, text) for _, where, _, text in group]
@@ -52,14 +52,14 @@ def lost_points(source: Source) -> list[Problem]:
     return problems
 
 
-def _numbers(thing: Any, where: Where) -> Iterator[tuple[str, Where, str, str]]:
+def _numbers(block: Any, where: Where) -> Iterator[tuple[str, Where, str, str]]:
     """The numbers of a file that stand alone behind a key: key, place, unit, digits."""
-    if isinstance(thing, (dict, list)):
-        for key, item in thing.items() if isinstance(thing, dict) else enumerate(thing):
-            yield from _numbers(item, (*where, key))
-    elif isinstance(thing, str) and where and (match := _NUMBER.fullmatch(thing.strip())):
-        unit = match[3] or ""
-        yield str(where[-1]), where, unit, thing.strip().removesuffix(unit).strip()
+    for key, thing in block.items() if isinstance(block, dict) else enumerate(block):
+        if isinstance(thing, (dict, list)):
+            yield from _numbers(thing, (*where, key))
+        elif isinstance(thing, str) and (match := _NUMBER.fullmatch(thing.strip())):
+            unit = match[3] or ""
+            yield str(key), (*where, key), unit, thing.strip().removesuffix(unit).strip()
 
 
 def astray(alike: Mapping[Where, Decimal]) -> Iterator[tuple[Where, Decimal, Sequence[Decimal]]]:

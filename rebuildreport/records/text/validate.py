@@ -18,6 +18,7 @@ from .reader import Source, Where
 from .synonyms import meant
 
 R = TypeVar("R", bound=BaseModel)
+Strangers = dict[Where, list[str]]  # keys that a model with further keys does not know: those that it does
 
 
 def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
@@ -36,8 +37,9 @@ def validate(model: type[R], source: Source) -> tuple[R | None, list[Problem]]:
     if not isinstance(source.data, dict):
         message = "a record starts with 'name: value' lines, and this file does not"
         return None, [source.problem((), message)]
-    data = _written(source.data, model)
-    strangers = [_stranger(source, where, known, model) for where, known in _strangers(data, model)]
+    unknown: Strangers = {}
+    data = _written(source.data, model, unknown)
+    strangers = [_stranger(source, where, known, model) for where, known in unknown.items()]
     try:
         record = model.model_validate(data)
     except ValidationError as failure:
@@ -64,8 +66,9 @@ def as_meant(model: type[BaseModel], source: Source) -> tuple[Source, set[int]]:
     """
     if not isinstance(source.data, dict):
         return source, set()
-    data = _written(source.data, model)
-    keys = {where: _key(str(where[-1]), known) for where, known in _strangers(data, model)}
+    unknown: Strangers = {}
+    data = _written(source.data, model, unknown)
+    keys = {where: _key(str(where[-1]), known) for where, known in unknown.items()}
     values: dict[Where, str] = {}
     try:
         model.model_validate(data)
@@ -143,38 +146,34 @@ def listed(known: Iterable[str], most: int = 12) -> str:
     return ", ".join(names[:most]) + (" ..." if len(names) > most else "")
 
 
-def _written(data: Any, annotation: Any) -> Any:
-    """The data without keys that nothing is written behind: an empty 'price:' is a price not known yet."""
+def _written(data: Any, annotation: Any, strangers: Strangers, where: Where = ()) -> Any:
+    """The data without keys that nothing is written behind: an empty 'price:' is a price not known yet.
+
+    ``strangers`` takes the keys that a model with further keys does not know.
+    """
     model, keyed, item = _shape(annotation)
-    if model is not None and isinstance(data, dict):
-        fields = _fields(model)
-        return {
-            key: _written(value, fields[key].annotation) if key in fields else value
-            for key, value in data.items()
-            if not (value is None and key in fields and not fields[key].is_required())
-        }
-    if keyed and isinstance(data, dict):
-        return {key: _written(value, item) for key, value in data.items()}
-    if item is not None and isinstance(data, list):
-        return [_written(value, item) for value in data]
-    return data
+    if isinstance(data, list) and item is not None and not keyed:
+        return [_written(part, item, strangers, (*where, i)) for i, part in enumerate(data)]
+    if not isinstance(data, dict) or (model is None and not keyed):
+        return data
+    fields, known = _fields(model) if model else {}, _further(model) if model else None
+    found = {}
+    for key, value in data.items():
+        info = fields.get(key)
+        if known is not None and key not in known:
+            strangers[*where, key] = known
+        if value is not None or info is None or info.is_required():
+            found[key] = value
+            if isinstance(value, (dict, list)):
+                found[key] = _written(value, info.annotation if info else item, strangers, (*where, key))
+    return found
 
 
-def _strangers(data: Any, annotation: Any, where: Where = ()) -> Iterator[tuple[Where, list[str]]]:
-    """Keys that a model with further keys does not know, each with those that it does."""
-    model, keyed, item = _shape(annotation)
-    if model is not None and isinstance(data, dict):
-        fields = _fields(model)
-        more = issubclass(model, Record) and model.model_config.get("extra") == "allow"
-        known = [*fields, *model.further_keys()] if issubclass(model, Record) else []
-        for key, value in data.items():
-            if key in fields:
-                yield from _strangers(value, fields[key].annotation, (*where, key))
-            elif more and key not in known:
-                yield (*where, key), known
-    elif keyed and isinstance(data, dict):
-        for key, value in data.items():
-            yield from _strangers(value, item, (*where, key))
+def _further(model: type[BaseModel]) -> list[str] | None:
+    """Every key of a model that has further ones; None of any other, whose strangers pydantic finds."""
+    if not issubclass(model, Record) or model.model_config.get("extra") != "allow":
+        return None
+    return [*_fields(model), *model.further_keys()]
 
 
 def _instead(model: type[BaseModel], error: Any) -> str:
