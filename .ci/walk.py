@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import sys
 import tempfile
+from decimal import Decimal
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -99,8 +100,8 @@ def holds(thing: object, deep: int = 0) -> bool:
     """Whether a thing is the reading, or holds it among its own fields."""
     if isinstance(thing, str):
         return READING in thing and len(thing) < 200  # a whole file or page is no reading
-    if isinstance(thing, float):
-        return abs(thing - VALUE) < 1e-9
+    if isinstance(thing, (float, Decimal)):
+        return abs(float(thing) - VALUE) < 1e-9
     if deep < 1 and isinstance(thing, Struct):
         return any(holds(getattr(thing, name, None), deep + 1) for name in thing.__struct_fields__)
     return False

@@ -7,7 +7,7 @@ file.
 
 from .marking import message
 from .quantity import Quantity, QuantityError, Unreadable, number, parse
-from .rounding import decimals_beside, exact, place_of, to_decimals
+from .rounding import exact, place_of, to_decimals
 from .show import Shown, limit_texts, show, show_converted, show_interval, show_limits
 from .text import (
     NOTHING,
@@ -51,7 +51,6 @@ __all__ = [
     "as_typed",
     "canonical",
     "convert",
-    "decimals_beside",
     "dimension",
     "english",
     "exact",

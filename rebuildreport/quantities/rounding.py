@@ -7,6 +7,7 @@ never to the binary float (Python's ``round(2.675, 2)`` gives 2.67).
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from decimal import ROUND_HALF_EVEN, Context, Decimal
 
 from .marking import message
@@ -26,14 +27,23 @@ def exact(value: float) -> Decimal:
     return Decimal(f"{value:.{max(0, min(9, 15 - whole))}f}").normalize() + Decimal(0)
 
 
-def to_decimals(value: float | Decimal, decimals: int) -> Decimal:
-    """Rounded to ``decimals`` places by the stated rule.
+def to_decimals(value: float | Decimal, decimals: int, limits: Iterable[float | None] = ()) -> Decimal:
+    """Rounded to ``decimals`` places by the stated rule; beside ``limits`` it stays on its own side of each.
+
+    There it gets one place more at a time (three at most) while rounding would put it on a limit, or past
+    one, that it is not on.
 
     >>> to_decimals(12.25, 1), to_decimals(12.35, 1), to_decimals(2.675, 2)
     (Decimal('12.2'), Decimal('12.4'), Decimal('2.68'))
+    >>> to_decimals(0.1504, 3, (None, 0.150)), to_decimals(0.031, 3, (None, 0.030))
+    (Decimal('0.1504'), Decimal('0.031'))
     """
     number = value if isinstance(value, Decimal) else exact(value)
-    rounded = number.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_EVEN)
+    edges = [exact(limit) for limit in limits if limit is not None]
+    for places in range(decimals, decimals + 4):
+        rounded = number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
+        if all((number > edge, number < edge) == (rounded > edge, rounded < edge) for edge in edges):
+            break
     return abs(rounded) if rounded == 0 else rounded
 
 
@@ -50,26 +60,3 @@ def place_of(uncertainty: float) -> int:
         return 9
     # 0.00095 is as good as 0.001: its first digit after rounding to one digit counts
     return max(0, -Context(1, ROUND_HALF_EVEN).create_decimal(repr(uncertainty)).adjusted())
-
-
-def decimals_beside(value: float, decimals: int, limits: tuple[float | None, ...]) -> int:
-    """Decimals that keep a value on its own side of every limit printed beside it.
-
-    Starts with ``decimals`` and adds one at a time (three at most) while
-    rounding would put the value on a limit, or past one, that it is not on.
-
-    >>> decimals_beside(0.1504, 3, (None, 0.150))
-    4
-    >>> decimals_beside(0.031, 3, (None, 0.030))
-    3
-    """
-    for extra in range(4):
-        shown = to_decimals(value, decimals + extra)
-        if all(_same_side(exact(value), shown, limit) for limit in limits if limit is not None):
-            return decimals + extra
-    return decimals + 3
-
-
-def _same_side(value: Decimal, shown: Decimal, limit: float) -> bool:
-    edge = exact(limit)
-    return (value > edge) == (shown > edge) and (value < edge) == (shown < edge)

@@ -16,7 +16,7 @@ class Shown(Struct, frozen=True):
     """A printed value: ``text unit (second second_unit)``; ``second`` is '' where the unit is alone."""
 
     text: str
-    unit: str
+    unit: str  # as printed: per cent as its sign
     second: str = ""
     second_unit: str = ""
 
@@ -27,17 +27,13 @@ class Shown(Struct, frozen=True):
         >>> show(0.082, "mm", 3).both.replace(chr(160), " ")
         '0.082 mm (0.0032 in)'
         """
-        first = f"{self.text}\u00a0{self.unit_text}".rstrip("\u00a0")
+        first = f"{self.text}\u00a0{self.unit}".rstrip("\u00a0")
         if not self.second:
             return first
         return f"{first} ({self.second}\u00a0{self.second_unit})"
 
-    @property
-    def unit_text(self) -> str:
-        """The unit as printed: per cent as its sign."""
-        return {"percent": "%", "deg": "°", "count": ""}.get(self.unit, self.unit)
 
-
+SIGNS = {"percent": "%", "deg": "°", "count": ""}  # for a unit's name
 # one value stands in many tables and drawings: what was printed is remembered, so many texts at most
 TEXTS = 8192
 
@@ -60,7 +56,7 @@ def show(
     here = units.canonical(unit)
     first = units.partner(here, system) or here
     second = units.partner(here, units.beside(system))
-    shown = Shown(_text(value, here, first, decimals, limits), first)
+    shown = Shown(_text(value, here, first, decimals, limits), SIGNS.get(first, first))
     if second is None or second == first:
         return shown
     return replace(shown, second=_text(value, here, second, decimals, limits), second_unit=second)
@@ -194,25 +190,30 @@ def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float |
     exact = rounding.exact(value)
     edges = {edge: rounding.exact(edge) == exact for edge in limits if edge is not None}
     # as many digits as the value needs beside the limit that it is on, in the unit that it was typed in ...
-    typed = _typed(value, unit, decimals, any(edges.values()))
+    typed = _typed(value, unit, decimals) if any(edges.values()) else decimals
     places = typed if unit == to else decimals_in(unit, typed, to)
     # ... and as keep it on its side of the others; for standing on a limit it gets no more
     others = tuple(units.convert(edge, unit, to) for edge, on in edges.items() if not on)
     converted = units.convert(value, unit, to)
-    return _signed(rounding.to_decimals(converted, rounding.decimals_beside(converted, places, others)))
+    return _signed(rounding.to_decimals(converted, places, others))
 
 
-def _typed(value: float, unit: str, decimals: int, on_limit: bool) -> int:
+def _typed(value: float, unit: str, decimals: int) -> int:
     """Decimals of a value that is on a limit, as many as were typed of it, perhaps in the other system."""
-    typed = rounding.decimals_beside(value, decimals, (value,) if on_limit else ())
+    typed = _needed(value, decimals)
     metric = units.partner(unit, "mm")
     other = units.partner(unit, "in") if metric in (unit, None) else metric
     if typed == decimals or not other or other == unit:
         return typed
     # a limit of 0.0003 in is 0.00762 mm: it is the fewer digits of the two that were typed
     there = units.convert(value, unit, other)
-    needed = rounding.decimals_beside(there, decimals_in(unit, decimals, other), (there,))
+    needed = _needed(there, decimals_in(unit, decimals, other))
     return max(decimals, min(typed, decimals_in(other, needed, unit)))
+
+
+def _needed(value: float, decimals: int) -> int:
+    """Decimals, at least so many, that keep a value what it is."""
+    return -int(rounding.to_decimals(value, decimals, (value,)).as_tuple().exponent)
 
 
 def _limit(value: float, unit: str, to: str, decimals: int, finest: int) -> str:

@@ -10,7 +10,6 @@ from hypothesis import strategies as st
 
 from rebuildreport.quantities import (
     convert,
-    decimals_beside,
     exact,
     place_of,
     show,
@@ -91,7 +90,7 @@ LIMIT = st.integers(-20_000, 20_000).map(lambda n: n / 1000)  # limits as typed:
 def test_value_keeps_its_side_of_typed_limits(value: float, limit: float, near: int, decimals: int) -> None:
     for reading in (value, round(limit + near / 10_000, 4)):
         places = max(3, decimals)
-        shown = to_decimals(reading, decimals_beside(reading, places, (limit, None)))
+        shown = to_decimals(reading, places, (limit, None))
         typed = Decimal(f"{limit:.3f}")
         assert _sign(shown - typed) == _sign(Decimal(f"{reading:.4f}") - typed)
 

@@ -247,7 +247,7 @@ def with_partner(bench: Workbench, value: float, decimals: int = 3) -> Text:
 def length(bench: Workbench, value: float, decimals: int = 3) -> Text:
     """A length [mm] in the shop's first unit alone."""
     shown = quantities.show(value, "mm", decimals, bench.shop.first_unit)
-    return Figure(f"{shown.text}\u00a0{shown.unit_text}")
+    return Figure(f"{shown.text}\u00a0{shown.unit}")
 
 
 def at_least(bench: Workbench, value: float) -> Text:
@@ -263,4 +263,4 @@ def at_most(bench: Workbench, value: float) -> Text:
 def _bounded(bench: Workbench, low: float | None, high: float | None) -> Text:
     system = bench.shop.first_unit
     least, most = quantities.limit_texts(low, high, "mm", 2, system)
-    return Figure(f"{least or most}\u00a0{quantities.show(0.0, 'mm', 2, system).unit_text}")
+    return Figure(f"{least or most}\u00a0{quantities.show(0.0, 'mm', 2, system).unit}")

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import date
+from functools import cached_property
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -261,6 +263,7 @@ class _TableReader:
             wider = cell.no_go.to(unit) - value
             mean = replace(mean, below=0.0 if wider else value, above=wider)
         corrected = self._at_20(mean)
+        occasion.corrected |= abs(corrected.value - mean.value) > 1e-9
         occasion.raw.setdefault(position, {})[column] = mean
         occasion.readings.setdefault(position, {})[column] = corrected
         repeats = [corrected]  # a single reading is its own mean
@@ -348,25 +351,24 @@ class _TableReader:
         occasion.set_as = worst.name if worst is not tool else "-"
         return replace(worst, name=f"not named {occasion.feature}/{occasion.table}", noted=False)
 
-    def _at_20(self, reading: Measured) -> Measured:
-        """A length at 20 °C, where its material is known; else with the doubt that this leaves."""
-        occasion, session = self.occasion, self.session
+    @cached_property
+    def _at_20(self) -> Callable[[Measured], Measured]:
+        """What brings a length to 20 °C, where its material is known; else adds the doubt that is left."""
+        occasion, typed = self.occasion, self.shop.soaked_within
         if occasion.unit != "mm":
-            return reading
+            return lambda reading: reading
         within = uncertainty.SOAKED_WITHIN
-        if self.shop.soaked_within is not None:  # a difference, which has no zero of its own
-            typed = self.shop.soaked_within
+        if typed is not None:  # a difference, which has no zero of its own
             within = typed.to("°C") - quantities.convert(0.0, typed.unit, "°C")
+        of = (self.session, occasion.feature, within)
         material = (self.feature.material or "").strip()
-        if material not in uncertainty.EXPANSION:
-            off = self.part_warmth - uncertainty.REFERENCE_TEMPERATURE
-            off = 0.0 if abs(off) <= uncertainty.TEMPERATURE_DOUBT else off
-            occasion.uncorrected |= off != 0.0
-            return uncertainty.unknown_material(reading, off, session, occasion.feature, within)
-        part, scale = self.part_warmth, self.scale_warmth
-        at_20 = uncertainty.at_reference(reading, material, part, scale, session, occasion.feature, within)
-        occasion.corrected |= abs(at_20.value - reading.value) > 1e-9
-        return at_20
+        if material in uncertainty.EXPANSION:
+            part, scale = self.part_warmth, self.scale_warmth
+            return lambda reading: uncertainty.at_reference(reading, material, part, scale, *of)
+        off = self.part_warmth - uncertainty.REFERENCE_TEMPERATURE
+        off = 0.0 if abs(off) <= uncertainty.TEMPERATURE_DOUBT else off
+        occasion.uncorrected = off != 0.0
+        return lambda reading: uncertainty.unknown_material(reading, off, *of)
 
 
 def _figures(shop: Shop, name: str | None, unit: str) -> Instrument | None:

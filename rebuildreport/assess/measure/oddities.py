@@ -101,7 +101,7 @@ def _told(
         "where": Several([feature_title(engine, direct.feature), direct.position], " "),
         "direct": Figure(read.text),
         "worked": Figure(worked.text),
-        "unit": worked.unit_text,
+        "unit": worked.unit,
         "basis": other.basis,
         "score": Figure(f"E_n {score:.{places}f}"),  # never the 1.0 that it is above
     }
@@ -308,7 +308,7 @@ def sleeves(
                 continue
             decimals = decimals_in(unit, limit.decimals, "mm")
             shown = [quantities.show(end, "mm", decimals, system) for end in (needed, nominal + most.mm)]
-            asked, goes_to = (Figure(f"{one.text}\u00a0{one.unit_text}") for one in shown)
+            asked, goes_to = (Figure(f"{one.text}\u00a0{one.unit}") for one in shown)
             words = message(
                 "{where}: sleeved, and {asked} is needed where its sleeve allows {most} ({step} at most): a "
                 "new sleeve, and no step of the block"

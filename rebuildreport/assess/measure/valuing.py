@@ -223,7 +223,7 @@ class Valuing:
         """A value in the shop's first unit, to the digits that were typed at its position."""
         decimals = valued.source.decimals.get(valued.item.position, 2)
         shown = show(value, unit, decimals, self.shop.first_unit)
-        return Figure(f"{shown.text} {shown.unit_text}")
+        return Figure(f"{shown.text} {shown.unit}")
 
     def _decimals(self, valued: Valued) -> int:
         """Decimals that a value is printed with: as typed, and no more than its uncertainty justifies."""

@@ -75,7 +75,7 @@ def contour(
         half = wide(text, LARGE) / 2 + 1
         sheet.box("paper", x - half, y - 6.4, x + half, y + 1.6)
         sheet.label(x, y, text, "value")
-        said.append(say(words, height=f"{text} {printed.unit_text}", row=i + 1, place=k + 1))
+        said.append(say(words, height=f"{text} {printed.unit}", row=i + 1, place=k + 1))
     sheet.label(8, top + tall / 2, say("front"), "italic", turned=True)
     sheet.label(right + 9, top + tall / 2, say("rear"), "italic", turned=True)
     return sheet.done(f"{label}. {'; '.join(said)}. {spacing(heights, unit, decimals, system)}")
@@ -90,7 +90,7 @@ def spacing(heights: Sequence[Sequence[float]], unit: str, decimals: int, system
     flat = [height for row in heights for height in row]
     step = _step(max(flat) - min(flat))
     apart = show(step, unit, max(decimals, -math.floor(math.log10(step))), system)
-    return say("Lines every {distance}.", distance=f"{apart.text} {apart.unit_text}")
+    return say("Lines every {distance}.", distance=f"{apart.text} {apart.unit}")
 
 
 def _step(span: float) -> float:

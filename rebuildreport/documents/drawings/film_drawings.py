@@ -101,7 +101,7 @@ def _curve(
         sheet.label(at, _FOOT + 9.0, text, "value" if film.state == "now" else "name")
     title = [say("thinnest oil film"), *([say("hatched: roughness")] if rough else [])]
     sheet.label(left, 8.0, "; ".join(title), "italic", "start")
-    unit = show(0.1, "mm", 3, system).unit_text
+    unit = show(0.1, "mm", 3, system).unit
     sheet.label(right, _FOOT + 19.0, say("clearance, {unit}", unit=unit), "italic", "end")
 
 
@@ -219,12 +219,12 @@ def valve_gaps(loads: EngineLoads, width: float, system: System) -> Drawing:
         at, anchor = (x(-10.0), "end") if gap.exhaust else (x(10.0), "start")
         sheet.label(at, y(gap.least) + 10.0, f"{name} {known.text}", "strong", anchor)
         words = message("{valve} {gap} at {angle} degrees")
-        told.append(say(words, valve=name, gap=f"{known.text}{NBSP}{known.unit_text}", angle=f"{gap.at:.0f}"))
+        told.append(say(words, valve=name, gap=f"{known.text}{NBSP}{known.unit}", angle=f"{gap.at:.0f}"))
     for angle in (-span, -span / 2, 0.0, span / 2, span):
         anchor = {-span: "start", span: "end"}.get(angle, "middle")
         text = say("upper dead centre") if not angle else f"{abs(angle):.0f}°"
         sheet.label(x(angle), _GAPS + 10.0, text, "name", anchor)
     sheet.label(left - 3, y(0.0) + 2.5, "0", "name", "end")
-    unit = show(1.0, "mm", 1, system).unit_text
+    unit = show(1.0, "mm", 1, system).unit
     sheet.label(left, 7.0, say("from valve to piston, {unit}", unit=unit), "italic", "start")
     return sheet.done(say("From valve to piston over crank angle. {told}", told="; ".join(told)))

@@ -156,7 +156,7 @@ def _said(one: TurnedView, unit: str, decimals: int, system: System) -> str:
     if one.readings:
         values = [v for _, v in one.readings]
         low, high = (show(v, unit, decimals, system) for v in (min(values), max(values)))
-        known |= {"low": low.text, "high": f"{high.text} {high.unit_text}"}
+        known |= {"low": low.text, "high": f"{high.text} {high.unit}"}
     if one.centre is None:
         return say("{place}: readings from {low} to {high}", **known)
     off = show(math.hypot(*one.centre), unit, decimals, system)
@@ -164,4 +164,4 @@ def _said(one: TurnedView, unit: str, decimals: int, system: System) -> str:
     words = message("{place}: readings from {low} to {high}, centre off by {off} towards {angle} degrees")
     if not one.readings:
         words = message("{place}: too heavy by {off} at {angle} degrees")
-    return say(words, **known, off=f"{off.text} {off.unit_text}", angle=str(angle))
+    return say(words, **known, off=f"{off.text} {off.unit}", angle=str(angle))

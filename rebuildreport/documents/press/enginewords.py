@@ -41,7 +41,7 @@ def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     if engine.bore is not None and engine.stroke is not None:
         bore = show(engine.bore, "mm", engine.bore_decimals, job.system)
         stroke = show(engine.stroke, "mm", engine.stroke_decimals, job.system)
-        sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit_text}")
+        sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit}")
     if engine.displacement is not None:
         sizes.append(swept(engine.displacement, job.system))
     if with_meter and job.meter:
@@ -53,7 +53,7 @@ def swept(volume: float, system: str, both: bool = True) -> str:
     """A displacement [cm³] as an engine is known by: in a shop of inches in cubic inches first."""
     unit, decimals = ("cm³", 0) if system == "mm" else ("in³", 1)
     shown = show(convert(volume, "cm³", unit), unit, decimals, system)
-    return shown.both if both else f"{shown.text}{NBSP}{shown.unit_text}"
+    return shown.both if both else f"{shown.text}{NBSP}{shown.unit}"
 
 
 def approval_lacks(job: Assessment) -> str:

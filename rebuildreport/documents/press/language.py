@@ -63,7 +63,8 @@ class Language(Struct, frozen=True):
         if not values:
             # a name with a number behind it, as a title of readings has, stands in no catalogue
             return self.named(text) if text is message and text[-1:].isdigit() else text
-        return text.format(**{name: self.told(value) for name, value in values.items()})
+        words = {name: it if isinstance(it, str) else self.told(it) for name, it in values.items()}
+        return text.format(**words)
 
     def told(self, text: object) -> str:
         """What a lower floor has said, in this language; what people typed stays as they typed it.

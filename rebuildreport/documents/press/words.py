@@ -254,7 +254,7 @@ def value(one: Characteristic | None, system: str) -> Value | None:
         shown = quantities.show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
     bound = f"{say('at least')} " if one.bound == "at least" else ""
     printed = spoken().figures(shown.text)
-    return Value(printed, unit_text(shown.unit_text), bound + printed, bound.strip())
+    return Value(printed, unit_text(shown.unit), bound + printed, bound.strip())
 
 
 def other(system: System) -> System:

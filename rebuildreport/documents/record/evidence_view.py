@@ -150,7 +150,7 @@ def _clue(clue: Clue, job: Assessment) -> str:
     clearance = show(few, "mm", 3, job.system)
     figures = {
         "film": _micro(first),
-        "clearance": f"{clearance.text}{NBSP}{clearance.unit_text}",
+        "clearance": f"{clearance.text}{NBSP}{clearance.unit}",
         "rough": _micro(many),
         "wear": _micro(first),
         "few": f"{few:.0f}",

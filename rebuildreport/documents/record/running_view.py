@@ -119,7 +119,7 @@ def _read_directly(job: Assessment) -> str:
     least = min(now, key=lambda one: one.value or 0.0)
     gap = show(least.value or 0.0, "mm", least.decimals, job.system)
     words = message("Read with clay or a dial: {gap} at {position}.")
-    return say(words, gap=f"{gap.text}{NBSP}{gap.unit_text}", position=least.position)
+    return say(words, gap=f"{gap.text}{NBSP}{gap.unit}", position=least.position)
 
 
 def _still(loads: EngineLoads) -> bool:
@@ -133,7 +133,7 @@ def _in_time(loads: EngineLoads, system: System) -> str:
     gap = show(nearest.least, "mm", 1, system)
     known = {
         "valve": say("exhaust valves") if nearest.exhaust else say("intake valves"),
-        "gap": f"{gap.text}{NBSP}{gap.unit_text}",
+        "gap": f"{gap.text}{NBSP}{gap.unit}",
         "angle": f"{abs(nearest.at):.0f}°",
     }
     if nearest.least <= 0:
@@ -254,7 +254,7 @@ def _runs(one: BearingAt, system: System) -> str:
     for film in one.films:
         clearance = show(film.clearance, "mm", 3, system)
         known = {
-            "clearance": f"{clearance.text}{NBSP}{clearance.unit_text}",
+            "clearance": f"{clearance.text}{NBSP}{clearance.unit}",
             "film": _micro(film.thinnest),
             "rough": _micro(film.roughness or 0.0),
         }

@@ -112,7 +112,7 @@ def tried_on_paper(job: Assessment, public: bool) -> TriedView | None:
     """One table of everything that was tried on paper; None where nothing was, or nobody weighs it now."""
     if not (job.candidates and weighed(job)):
         return None
-    unit = show(0.0, "mm", 3, job.system).unit_text
+    unit = show(0.0, "mm", 3, job.system).unit
     columns = [
         (say("tried"), ""),
         (say("for"), ""),
@@ -179,7 +179,7 @@ def _figures(effect: Effect, system: System) -> tuple[str, str, str, str]:
     if effect.guard:
         then += f" ±{show(effect.guard, unit, place_of(effect.guard), system).text}"
     return (
-        "" if unit == "to 1" else show(0.0, unit, effect.decimals, system).unit_text,
+        "" if unit == "to 1" else show(0.0, unit, effect.decimals, system).unit,
         _ends(effect.before, unit, effect.decimals, system, edges),
         then,
         show_interval(*edges, unit, effect.decimals, system),

@@ -151,7 +151,7 @@ def _stage(stage: StageLine, system: System) -> StageView:
     if stage.withheld:
         return StageView(number, say("withheld"), "", "", "", "", note)
     shown = given(stage, system)
-    first = f"{shown.text}{NBSP}{shown.unit_text}".strip(NBSP)
+    first = f"{shown.text}{NBSP}{shown.unit}".strip(NBSP)
     second = f"{shown.second}{NBSP}{shown.second_unit}".strip(NBSP)
     if stage.also[0]:  # the sheet has both: neither is converted
         first, second = f"{first}, {second}", ""

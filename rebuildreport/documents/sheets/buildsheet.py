@@ -19,7 +19,20 @@ from ..press.codes import STATES, VERDICTS
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, show, show_interval, show_limits, spoken, told
-from ..press.words import NBSP, System, capital, day, figure, joined, other, place, places, stop, unit_text
+from ..press.words import (
+    NBSP,
+    System,
+    capital,
+    day,
+    figure,
+    first_unit,
+    joined,
+    other,
+    place,
+    places,
+    stop,
+    unit_text,
+)
 from ..report.asbuilt import deviations
 from ..report.findings import NO_PHOTOS, Album
 from .bolt_tables import BoltsView, ValueTable, bolts_view, in_reach, stretch_tables
@@ -308,7 +321,7 @@ def _column_head(column: BuildColumn, system: System) -> str:
     if column.worn not in ((None, None), column.limits):
         new, worn = limits, _both_limits(column.worn, column, system)
         limits = say("new {new}, worn {worn}", new=new, worn=worn) if new else say("worn {worn}", worn=worn)
-    unit = "" if limits else unit_text(show(0.0, column.unit, column.decimals, system).unit)
+    unit = "" if limits else unit_text(first_unit(column.unit, system))
     return " ".join(filter(None, (opening(column.title) or say("Value"), limits, unit)))
 
 
@@ -317,11 +330,12 @@ def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:
     if ends == (None, None):
         return ""
     shown = show(0.0, column.unit, column.decimals, system)
-    first = _limits(ends, column, system, shown.unit)
+    unit = first_unit(column.unit, system)
+    first = f"{_limits(ends, column, system, unit)}{NBSP}{unit_text(unit)}"
     if not shown.second_unit:
-        return f"{first}{NBSP}{unit_text(shown.unit)}"
+        return first
     second = _limits(ends, column, other(system), shown.second_unit, bare=True)  # its word is said once
-    return f"{first}{NBSP}{unit_text(shown.unit)} ({second}{NBSP}{shown.second_unit})"
+    return f"{first} ({second}{NBSP}{shown.second_unit})"
 
 
 def _limits(ends: Ends, column: BuildColumn, system: System, unit: str, bare: bool = False) -> str:

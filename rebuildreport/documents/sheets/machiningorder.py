@@ -230,7 +230,7 @@ def _sizes(job: Assessment, operation: Operation) -> Iterator[tuple[str, ...]]:
         target = ends[1] if operation.remove is not None else _middle(ends)
         yield _size(name, target, ends, unit, decimals, job.system)
         beside = _size("", target, ends, unit, decimals, other(job.system))
-        if beside[-1] != show(0.0, unit, decimals, job.system).unit_text:
+        if beside[-1] != show(0.0, unit, decimals, job.system).unit:
             yield beside
     for limit in operation.form:
         target = 0.0 if limit.from_zero else _middle(limit.ends)
@@ -246,7 +246,7 @@ def _size(
     name: str, target: float | None, ends: Ends, unit: str, decimals: int, system: System
 ) -> tuple[str, ...]:
     least, most = limit_texts(*ends, unit, decimals, system)
-    word = show(0.0, unit, decimals, system).unit_text
+    word = show(0.0, unit, decimals, system).unit
     if not target:
         return name, "" if target is None else "0", *map(spoken().figures, (least, most)), word
     # to as many places as its limits: rounded to fewer it could stand beside them as a size of its own
@@ -284,7 +284,7 @@ def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> Opera
 
 def _boxes(job: Assessment, operation: Operation) -> Iterator[Boxes]:
     """A box for each value that is to come back, at each place where it is read."""
-    unit = show(0.0, operation.unit or "mm", operation.decimals, job.system).unit_text
+    unit = show(0.0, operation.unit or "mm", operation.decimals, job.system).unit
     form = [opening(limit.title) for limit in operation.form]
     for number, (_, positions) in enumerate(operation.spots):
         names = form
