@@ -106,7 +106,8 @@ def assess_for_documents(folder: ShopFolder, job: JobFolder) -> Assessment:
     from .loads.evidence import evidence
 
     if sheet.motion is not None:
-        one = replace(one, loads=engine_loads(sheet, job, one))
+        typed = folder.engines[one.engine.name].typed
+        one = replace(one, loads=engine_loads(sheet, job, one, typed, folder.memory))
     return replace(one, evidence=evidence(sheet, job, one))
 
 

@@ -22,6 +22,7 @@ from .files.rounds import RoundRecord, Table
 from .files.rows import Cells, table_cells
 from .files.sheet import Engine
 from .files.shop import Shop
+from .text.memory import Memory
 from .text.notes import Notes
 from .text.points import lost_points
 from .text.problems import Problem
@@ -139,10 +140,12 @@ def load_shop(
     jobs: Iterable[str] | None = None,
     without: Faults | None = None,
     siblings: Siblings | None = None,
+    memory: Memory = Memory(),  # noqa: B008  # frozen
 ) -> ShopFolder:
     """The whole folder; with ``jobs``, only those jobs and the engine sheets that they name.
 
     ``without``: lines of files whose entries are left out.  ``siblings``: where they were looked at already.
+    ``memory``: what was found of sheets before.
 
     Never raises for what the files hold: everything wrong is a Problem.
     """
@@ -177,10 +180,11 @@ def load_shop(
         stock_source=stock_source,
         without=without,
         siblings=siblings or Siblings(folder, names),
+        memory=memory,
     )
     if jobs is None:
         for path in yaml_files(folder / "engines"):
-            loaded.engines[path.stem] = _engine(folder, path.stem, without)
+            loaded.engines[path.stem] = _engine(loaded, path.stem)
     for name in names if jobs is None else jobs:
         loaded.jobs[name] = load_job(loaded, name)
     return loaded
@@ -211,7 +215,7 @@ def load_job(shop: ShopFolder, name: str) -> JobFolder:
     if isinstance(job := records.get("job"), Job):
         # the job's engine sheet is read now where no other job asked for it
         if job.engine not in shop.engines and _sheet(shop.path, job.engine).exists():
-            shop.engines[job.engine] = _engine(shop.path, job.engine, shop.without)
+            shop.engines[job.engine] = _engine(shop, job.engine)
         engine = shop.engines.get(job.engine)
         if engine is None:
             problems.append(_no_sheet(shop.path, job.engine, sources["job"]))
@@ -352,24 +356,33 @@ def _sheet(folder: Path, name: str) -> Path:
     return folder / "engines" / f"{Path(name).name}.yaml"
 
 
-def _engine(folder: Path, name: str, without: Faults) -> EngineFile:
-    model, source, problems = _record(Engine, _sheet(folder, name), f"engines/{name}.yaml", without)
+def _engine(shop: ShopFolder, name: str) -> EngineFile:
+    path = _sheet(shop.path, name)
+    model, source, problems = _record(Engine, path, f"engines/{name}.yaml", shop.without)
     if model is not None and model.motion and model.motion.pressure_trace:
         from .checks.loadcase import with_trace
 
-        model, source, found = with_trace(model, source, folder / "engines")
+        model, source, found = with_trace(model, source, path.parent)
         problems += found
+    file = EngineFile(name, model, source)
     if model is not None:
-        from .checks.choosecheck import check_choosing
-        from .checks.moneycheck import check_sheet_money
-        from .checks.sheetcheck import check_engine
+        problems += shop.memory.of(
+            f"sheet {path.stem}", (source.file, file.typed), list[Problem], lambda: _sheet_checked(file)
+        )
+    return replace(file, problems=sorted(problems))
 
-        notes = Notes(source)
-        check_engine(model, notes)
-        check_choosing(model, notes)
-        check_sheet_money(model, notes)
-        problems += notes.found
-    return EngineFile(name, model, source, sorted(problems))
+
+def _sheet_checked(file: EngineFile) -> list[Problem]:
+    from .checks.choosecheck import check_choosing
+    from .checks.moneycheck import check_sheet_money
+    from .checks.sheetcheck import check_engine
+
+    notes = Notes(file.source)
+    if file.model is not None:
+        check_engine(file.model, notes)
+        check_choosing(file.model, notes)
+        check_sheet_money(file.model, notes)
+    return notes.found
 
 
 def _cells(

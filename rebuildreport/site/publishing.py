@@ -157,7 +157,7 @@ def publish(
         can = pdf and (manifest.fact("printing") == printing or press.available())
         ground = sources.digest(shared, can)
         by = sources.digest(ground, sheets, git.head)
-        order = work.Order(shop_dir, out, by, printing, can, bool(git.head))
+        order = work.Order(shop_dir, out, by, printing, can, bool(git.head), maker.program())
         names = job_names(shop_dir)
         texts = shoptexts.shop_texts(shop_dir)
         said = " ".join(text.markdown for text in texts)
@@ -426,9 +426,9 @@ def _take_down(run: _Run) -> None:
     """What is gone from the shop's folder is not shown."""
     for name in run.manifest.names() - set(run.names):
         for edition in EDITIONS:
-            ours = [file for e, file in run.manifest.files(name) if e == edition]
-            folders.remove(run.out, edition, name, ours)
+            folders.remove(run.out, edition, name, [f for e, f in run.manifest.files(name) if e == edition])
         run.manifest.drop(name)
+        run.order.memory.forget(f"loads {name}")
     if run.manifest.fresh:  # of a job that went while the memory of it was lost, nobody knows that it is ours
         known = {*run.names, *(old for card, _ in run.manifest.cards("public") for old in card["was"])}
         for page in sorted((run.out / "public").glob("*/index.html")):

@@ -121,11 +121,11 @@ def quick(shop: Path, out: Path, **more: object) -> PublishResult:
 
 
 def files(folder: Path) -> dict[str, bytes]:
-    """Every file below a folder and what is in it, but for the manifest: it tells of disk and clock."""
+    """Every file below a folder and what is in it, but for what is remembered: of disk, clock and before."""
     return {
         str(path.relative_to(folder)): path.read_bytes()
         for path in sorted(folder.rglob("*"))
-        if path.is_file() and path.name != MANIFEST
+        if path.is_file() and not path.relative_to(folder).parts[0].startswith(MANIFEST)
     }
 
 

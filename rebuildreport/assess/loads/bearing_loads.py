@@ -14,6 +14,7 @@ from ...quantities import factor
 from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case, weighed
 from ...records.files.sheet import Engine
+from ...records.text.memory import Memory
 from ..model.assessment import Assessment, Characteristic
 from ..model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere, SpeedPoint
 from ..telling.filing import carries_rods
@@ -32,11 +33,35 @@ _State = tuple[When, float, float]  # a clearance and its standard uncertainty
 KEPT = 5  # every so many points of a load's path are kept for its drawing
 
 
-def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> EngineLoads | None:
+def engine_loads(
+    engine: Engine,
+    job: JobFolder,
+    assessment: Assessment,
+    typed: Sequence[str] = (),
+    memory: Memory = Memory(),  # noqa: B008  # frozen
+) -> EngineLoads | None:
     """All loads and films of a job; None where its sheet does not say enough, or contradicts itself.
 
-    What contradicts itself is told at its line by the sheet's own check.
+    What contradicts itself is told at its line by the sheet's own check.  With all that is ``typed`` of the
+    engine they are kept, so that an edit of what they do not rest on has them.
     """
+    read = [
+        (one.key, one.value, one.standard_uncertainty, one.unit, one.direct, one.stands)
+        for one in assessment.characteristics
+        if (sheet := engine.features.get(one.feature)) and sheet.kind in ("bearing_clearance", "roughness")
+    ]
+    named = [position for finding in assessment.findings for position in finding.positions]
+    sheet_of = (typed, [*engine.features], [*engine.parts])
+    rests_on = (*sheet_of, weighed(engine, job), sorted(assessment.as_found), read, named)
+
+    def work() -> EngineLoads | None:
+        return _worked_out(engine, job, assessment, memory)
+
+    loads = memory.of(f"loads {job.name}", rests_on, EngineLoads | None, work)
+    return with_valves(loads, engine, job, assessment) if loads else None
+
+
+def _worked_out(engine: Engine, job: JobFolder, assessment: Assessment, memory: Memory) -> EngineLoads | None:
     try:
         case = load_case(engine, weighed(engine, job))
     except Unworkable:
@@ -49,11 +74,13 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
     if not borne:  # no clearance on the sheet says which bearings there are
         return None
     rated = motion.torque_at.to("rpm")
+    if motion.oil:
+        _know_maps(memory, spots)
     named, curves, films = _filmed(engine, case, spots, borne, _named(borne, rated, assessment))
     bearings = [_told(one, there) for one, there in zip(borne, films, strict=False)]
     curve, over_speed = curves.told(films[len(borne) :])
     peaks = sorted(one.peak for one in (case.cycle, *case.likely))
-    loads = EngineLoads(
+    return EngineLoads(
         tuple(bearings),
         case.speeds,
         motion.torque.to("N·m"),
@@ -76,7 +103,17 @@ def engine_loads(engine: Engine, job: JobFolder, assessment: Assessment) -> Engi
         == len([spot for spot in spots if spot.of == "main"]),
         over_speed=over_speed,
     )
-    return with_valves(loads, case, engine, job, assessment)
+
+
+def _know_maps(memory: Memory, spots: Sequence[_Spot]) -> None:
+    """Have at hand what was solved before: it rests on the shapes of bearings alone."""
+    from ...trade.running.films import KNOWN, FilmMap, Lines, film_map
+
+    def solved() -> Lines:
+        return film_map(shape).lines
+
+    for shape in {round(one.width / one.diameter, 3) for one in spots if one.width} - KNOWN.keys():
+        KNOWN[shape] = FilmMap.of(memory.of(f"film {shape}", shape, Lines, solved))
 
 
 def _filmed(

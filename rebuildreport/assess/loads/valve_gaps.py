@@ -14,7 +14,6 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from ...records import JobFolder
-from ...records.checks.loadcase import LoadCase
 from ...records.files.sheet import Engine
 from ..measure.following_moves import HEIGHTS, skimmed_off
 from ..model.assessment import Assessment
@@ -28,18 +27,19 @@ DECK = {"depth": 1.0, "protrusion": -1.0}  # of a piston: what gives room, and w
 NAMES = ("centre", "duration")  # of a lobe
 
 
-def with_valves(
-    loads: EngineLoads, case: LoadCase, engine: Engine, job: JobFolder, assessment: Assessment
-) -> EngineLoads:
+def with_valves(loads: EngineLoads, engine: Engine, job: JobFolder, assessment: Assessment) -> EngineLoads:
     """The same with how near valves come to their pistons, where the sheet names their lift and room."""
-    from ...trade.running.cam_timing import SEARCH, meets_out_of_time
-
-    motion = engine.motion
+    motion, gear = engine.motion, engine.layout
     room = _room(engine, job, assessment)
     if room is None or motion is None or motion.valve_lift is None:
         return loads
+    if gear.bore is None or gear.stroke is None or motion.rod_length is None:
+        return loads
+    from ...trade.running.cam_timing import SEARCH, meets_out_of_time
+    from ...trade.running.mechanism import Mechanism
+
     valve = _Valve(
-        case.mechanism,
+        Mechanism(gear.bore.to("mm"), gear.stroke.to("mm"), motion.rod_length.to("mm")),
         room,
         motion.valve_lift.to("mm"),
         motion.valve_tilt.to("deg") if motion.valve_tilt else 0.0,

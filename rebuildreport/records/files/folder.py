@@ -12,6 +12,7 @@ from pathlib import Path
 
 from msgspec import Struct, field
 
+from ..text.memory import Memory
 from ..text.problems import Problem
 from ..text.reader import Source
 from .assembly import Tightened
@@ -89,6 +90,12 @@ class EngineFile(Struct, frozen=True):
     model: Engine | None
     source: Source
     problems: list[Problem] = field(default_factory=list)
+
+    @property
+    def typed(self) -> tuple[str, ...]:
+        """All that is typed of the engine, the trace that lies beside its sheet, too."""
+        motion = self.model and self.model.motion
+        return (*self.source.lines, (motion and motion.pressure_trace) or "")
 
 
 class RoundFile(Struct, frozen=True):
@@ -330,6 +337,7 @@ class ShopFolder(Struct, frozen=True):
     stock_source: Source | None = None
     without: Faults = field(default_factory=Faults)  # what was left out of files in which errors stand
     siblings: Siblings = field(default_factory=lambda: Siblings(Path()))  # all jobs, loaded or not
+    memory: Memory = Memory()
 
     @property
     def left_out(self) -> tuple[str, ...]:

@@ -15,8 +15,8 @@ from ...records import read
 from . import sources
 
 PACKAGE = Path(__file__).resolve().parents[2]
-# whose words and drawing stand in the bytes of a page
-LIBRARIES = ("babel", "jinja2", "markdown-it-py", "pillow", "pillow-heif", "pint")
+# whose words, drawing and numbers stand in the bytes of a page
+LIBRARIES = ("babel", "jinja2", "markdown-it-py", "numpy", "pillow", "pillow-heif", "pint")
 
 
 @cache

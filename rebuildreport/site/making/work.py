@@ -37,8 +37,10 @@ from ...documents.sheets import register
 from ...documents.showing import entries
 from ...quantities import Text, english
 from ...records import Alike, JobFolder, Problem, ShopFolder, Siblings, load_job, load_shop
+from ...records.text.memory import Memory
 from ..disk import folders, sources
 from ..disk.commits import Commit, last_commit
+from ..disk.unchanged import NAME
 from ..sending import issuing
 from . import leaks, waits
 from .addresses import PREVIEW, permanent, site_base
@@ -54,6 +56,12 @@ class Order(Struct, frozen=True):
     by_printing: str  # digest of what prints: program, fonts, the renderer's version
     pdf: bool
     committed: bool  # there is a repository
+    program: str
+
+    @property
+    def memory(self) -> Memory:
+        """What was worked out before and rests on less than a job."""
+        return Memory(self.out / f"{NAME}-memory", self.program)
 
 
 class Made(Struct, frozen=True):
@@ -164,14 +172,14 @@ class _Desk(Struct, frozen=True):
 
 def shop_of(order: Order) -> ShopFolder:
     """The shop without its jobs, and templates as they are now: read anew when either has changed."""
-    return _shop(order.shop, order.by)
+    return _shop(order.shop, order.by, order.memory)
 
 
 @lru_cache(maxsize=1)
-def _shop(shop: Path, by: str) -> ShopFolder:
+def _shop(shop: Path, by: str, memory: Memory) -> ShopFolder:
     templating.environment.cache_clear()
     language.cache_clear()
-    return load_shop(shop, [])
+    return load_shop(shop, [], memory=memory)
 
 
 @lru_cache(maxsize=1)  # the PDFs follow the pages, and where one process makes both it reads the job once

@@ -16,6 +16,7 @@ from math import log10, pi, sqrt
 
 import numpy as np
 from msgspec import Struct
+from msgspec.structs import astuple
 from numpy.typing import NDArray
 
 from .mechanism import Array
@@ -44,6 +45,9 @@ class PlainBearing(Struct, frozen=True):
         return self.width / self.diameter
 
 
+Lines = tuple[list[list[float]], list[list[float]], list[float], list[float], list[float]]
+
+
 class FilmMap(Struct, frozen=True):
     """What a shape of bearing does, whatever its size: solved once.
 
@@ -59,8 +63,20 @@ class FilmMap(Struct, frozen=True):
     attitude: Array  # from the load to the eccentricity [rad]
     side_flow: Array  # over clearance (radial) · radius · angular speed · width
 
+    @property
+    def lines(self) -> Lines:
+        """The same as plain numbers, to be kept."""
+        return self.along.tolist(), self.across.tolist(), *(x.tolist() for x in astuple(self)[2:])
 
-@cache
+    @classmethod
+    def of(cls, lines: Lines) -> FilmMap:
+        """And back."""
+        return cls(*map(np.array, lines))
+
+
+KNOWN: dict[float, FilmMap] = {}  # by width over diameter
+
+
 def film_map(slenderness: float) -> FilmMap:
     """The map of bearings of a width over their diameter.
 
@@ -71,6 +87,12 @@ def film_map(slenderness: float) -> FilmMap:
 
     Source: Booth, J. Basic Eng. 87 (1965) 537 (mobility method); solved here, not tabulated.
     """
+    if slenderness not in KNOWN:
+        KNOWN[slenderness] = _solved(slenderness)
+    return KNOWN[slenderness]
+
+
+def _solved(slenderness: float) -> FilmMap:
     if not SHAPES[0] <= slenderness <= SHAPES[1]:
         raise ValueError(f"a width of {slenderness:g} diameters is no plain bearing's")
     pushed, side = _squeezed(slenderness)
