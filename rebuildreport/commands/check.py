@@ -195,7 +195,8 @@ def _value(value: Characteristic, one: Assessment) -> str:
     text = f"{value.position} {_title(value, one)}: "
     if value.value is None:
         return text + (english(value.advice) or "no value")
-    shown = show(value.value, value.unit, value.decimals, one.system, ends)
+    limit_decimals = value.limits.decimals if value.limits else None
+    shown = show(value.value, value.unit, value.decimals, one.system, ends, limit_decimals)
     text += shown.both
     if value.limits and ends != (None, None):
         limit = show_interval(*ends, value.unit, value.limits.decimals, one.system, beside=shown.text)

@@ -40,23 +40,33 @@ TEXTS = 8192
 
 @lru_cache(maxsize=TEXTS)
 def show(
-    value: float, unit: str, decimals: int, system: str = "mm", limits: tuple[float | None, ...] = ()
+    value: float,
+    unit: str,
+    decimals: int,
+    system: str = "mm",
+    limits: tuple[float | None, ...] = (),
+    limit_decimals: int | None = None,
 ) -> Shown:
     """A value in ``unit`` with ``decimals`` justified there, printed for a shop of ``system``.
 
     The number of decimals in the other unit is the one whose last place is
     nearest in size (0.001 mm and 0.0001 in), so a conversion neither invents
-    nor loses digits.  ``limits`` (in ``unit``) keep the value on its side.
+    nor loses digits.  ``limits`` (in ``unit``) keep the value on its side, also
+    of what is printed of them where they stand beside it with ``limit_decimals``
+    of ``unit``: 40.8 mm never reads 1.61 in beside 'min 1.61', which is 41.0 mm.
 
     >>> show(98.241, "mm", 3).both.replace(chr(160), " ")
     '98.241 mm (3.8678 in)'
     >>> show(98.241, "mm", 3, system="in").both.replace(chr(160), " ")
     '3.8678 in (98.241 mm)'
+    >>> show(40.8, "mm", 1, "in", (41.0, None), 1).text
+    '1.606'
     """
     here = units.canonical(unit)
     first = units.partner(here, system) or here
     second = units.partner(here, units.beside(system))
-    shown = Shown(_text(value, here, first, decimals, limits), SIGNS.get(first, first))
+    text = _beside_limits(value, here, first, decimals, limits, limit_decimals)
+    shown = Shown(text, SIGNS.get(first, first))
     if second is None or second == first:
         return shown
     return replace(shown, second=_text(value, here, second, decimals, limits), second_unit=second)
@@ -196,6 +206,33 @@ def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float |
     others = tuple(units.convert(edge, unit, to) for edge, on in edges.items() if not on)
     converted = units.convert(value, unit, to)
     return _signed(rounding.to_decimals(converted, places, others))
+
+
+def _beside_limits(
+    value: float,
+    unit: str,
+    to: str,
+    decimals: int,
+    limits: tuple[float | None, ...],
+    limit_decimals: int | None,
+) -> str:
+    """The value's text, with one decimal more (three at most) where a limit as printed reads like it."""
+    text = _text(value, unit, to, decimals, limits)
+    if limit_decimals is None:
+        return text
+    edges = [edge for edge in limits if edge is not None]
+    for extra in range(1, 4):
+        number, places = _number(text), len(text.partition(".")[2])
+        # a limit that was converted stands beside it with as many decimals
+        printed = [(edge, _number(_limit(edge, unit, to, limit_decimals, places))) for edge in edges]
+        if all((value > edge, value < edge) == (number > line, number < line) for edge, line in printed):
+            break
+        text = _text(value, unit, to, decimals + extra, limits)
+    return text
+
+
+def _number(text: str) -> Decimal:
+    return Decimal(text.replace("\u2212", "-"))
 
 
 def _typed(value: float, unit: str, decimals: int) -> int:

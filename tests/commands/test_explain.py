@@ -33,6 +33,12 @@ def test_every_word_has_its_entry() -> None:
     assert {*KINDS, *ORDER, *everyday(), *keys(), *statuses} <= named
 
 
+def test_every_word_that_is_offered_is_explained() -> None:
+    """None is answered by asking whether it was meant: taper, named in the help, stands in no entry's name."""
+    assert "taper" in explained.known()
+    assert not [word for word in explained.known() if not explained.meanings(word)]
+
+
 @pytest.mark.parametrize(
     ("word", "says"),
     [

@@ -72,7 +72,8 @@ def test_a_value_past_a_converted_limit_does_not_read_like_it() -> None:
     one = sample.one("f", "c", "M4", "arrival", 0.031, "beyond limit", wear=(None, 0.030))
     shown = words.value(one, "in")
     assert shown is not None
-    assert spaced(words.interval(one.limits, one.unit, "in")) == "max 0.0012" and shown.text == "0.00122"
+    limit = words.interval(one.limits, one.unit, "in", near=one)
+    assert spaced(limit) == "max 0.00118" and shown.text == "0.00122"
 
 
 def test_inch_shop_has_inches_first() -> None:

@@ -104,6 +104,7 @@ def test_value_keeps_its_side_of_typed_limits(value: float, limit: float, near: 
     typed_in=st.sampled_from(["mm", "in"]),
 )
 @example(limit_in=12, away=-3, span=1, decimals=4, system="mm", typed_in="in")
+@example(limit_in=408, away=-2000, span=1, decimals=3, system="in", typed_in="mm")
 def test_printed_order_never_contradicts_the_exact_order(
     limit_in: int, away: int, span: int, decimals: int, system: str, typed_in: str
 ) -> None:
@@ -113,13 +114,19 @@ def test_printed_order_never_contradicts_the_exact_order(
     high = (limit_in + span) / 10**typed
     step = 0.0001 if typed_in == "mm" else 0.000004  # about 0.1 µm
     for value in (low + away * step, high + away * step):
-        shown = show(value, typed_in, decimals, system, (low, high))
+        shown = show(value, typed_in, decimals, system, (low, high), typed)
+        text = Decimal(shown.text.replace(MINUS, "-"))
         printed = show_interval(low, high, typed_in, typed, system, beside=shown.text)
         ends = [Decimal(end.replace(MINUS, "-")) for end in printed.split("–")]
-        text = Decimal(shown.text.replace(MINUS, "-"))
         for end, limit in zip(ends, (low, high), strict=True):
             order = _sign(exact(convert(value, typed_in, system)) - exact(convert(limit, typed_in, system)))
-            assert _sign(text - end) in (order, 0), (shown.text, printed, value)
+            assert _sign(text - end) == order, (shown.text, printed, value)
+
+
+def test_too_short_a_spring_never_reads_like_its_limit() -> None:
+    """40.8 mm is 1.6063 in and 41.0 mm 1.6142 in (25.4 exactly): both are 1.61 in to two decimals."""
+    shown = show(40.8, "mm", 1, "in", (41.0, None), 1)
+    assert (shown.text, show_interval(41.0, None, "mm", 1, "in", shown.text)) == ("1.606", "min 1.614")
 
 
 def test_on_a_limit_of_more_digits() -> None:

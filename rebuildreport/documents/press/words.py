@@ -240,18 +240,8 @@ def value(one: Characteristic | None, system: str) -> Value | None:
     """
     if one is None or one.value is None:
         return None
-    decimals = one.limits.decimals if one.limits else one.decimals
-    lines = [
-        (edge, Decimal(quantities.show(edge, one.unit, decimals, system).text.replace("\u2212", "-")))
-        for edge in ends_of(one.limits)
-        if edge is not None
-    ]
-    shown = quantities.show(one.value, one.unit, one.decimals, system, ends_of(one.limits))
-    for extra in range(1, 4):
-        text = Decimal(shown.text.replace("\u2212", "-"))
-        if all((one.value > edge, one.value < edge) == (text > line, text < line) for edge, line in lines):
-            break
-        shown = quantities.show(one.value, one.unit, one.decimals + extra, system, ends_of(one.limits))
+    decimals = one.limits.decimals if one.limits else None
+    shown = quantities.show(one.value, one.unit, one.decimals, system, ends_of(one.limits), decimals)
     bound = f"{say('at least')} " if one.bound == "at least" else ""
     printed = spoken().figures(shown.text)
     return Value(printed, unit_text(shown.unit), bound + printed, bound.strip())
@@ -287,10 +277,26 @@ def unit_text(unit: str) -> str:
 
 
 def interval(
-    limits: Limits | None, unit: str, system: str, ends: Ends | None = None, bare: bool = False
+    limits: Limits | None,
+    unit: str,
+    system: str,
+    ends: Ends | None = None,
+    bare: bool = False,
+    near: Characteristic | None = None,
 ) -> str:
-    """The limits that a value was judged by, or others of it, as printed; "" where both are open."""
+    """The limits that a value was judged by, or others of it, as printed; "" where both are open.
+
+    ``near``: the value that they stand beside, from which as many digits tell them as it needs.
+    """
     if limits is None:
         return ""
-    text = show_interval(*(ends or limits.decides), unit, limits.decimals, system, bare=bare)
+    shown = value(near, system)
+    text = show_interval(
+        *(ends or limits.decides),
+        unit,
+        limits.decimals,
+        system,
+        beside=shown.text if shown else "",
+        bare=bare,
+    )
     return text.replace("x ", f"x{NBSP}").replace("n ", f"n{NBSP}")

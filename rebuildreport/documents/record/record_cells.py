@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 
 from msgspec import Struct
 
-from ...assess.model.assessment import Assessment, Characteristic, Feature, Limits
+from ...assess.model.assessment import Assessment, Characteristic, Ends, Feature, Limits
 from ...quantities import place_of
 from ..drawings.canvas import wide
 from ..drawings.verdict_marks import NOT_JUDGED, Verdict, judged, overall, verdict
@@ -61,14 +61,15 @@ class Systems(Struct, frozen=True):
 
     def limit(self, values: Iterable[Characteristic]) -> str:
         """The limit that decides at most of the places; a note names those that have another."""
-        return _usual(limit_text(c.limits, c.unit, self.first) for c in values)
+        return next((finest_limit(judged, self.first) for judged in by_limit(values)), "")
 
     def second_limit(self, values: Iterable[Characteristic]) -> str:
         """The same in the other system; "" where the shop wants none, or the quantity has one unit."""
         other = self.limits
         if other is None:
             return ""
-        return _usual(beside(limit_text(c.limits, c.unit, other), c, self.first) for c in values)
+        c = next((alike[0] for alike in by_limit(values)), None)
+        return beside(limit_text(c.limits, c.unit, other), c, self.first) if c else ""
 
     def guard(self, values: Iterable[Characteristic]) -> str:
         """The largest guard of a column, with two digits."""
@@ -88,9 +89,18 @@ class Systems(Struct, frozen=True):
         return f"{sign}{shown.text}{apart}"
 
 
-def _usual(texts: Iterable[str]) -> str:
-    found = [text for text in texts if text]
-    return max(dict.fromkeys(found), key=found.count, default="")
+def by_limit(values: Iterable[Characteristic]) -> list[list[Characteristic]]:
+    """Values that have a limit, those of one limit together, most of them first."""
+    alike: dict[Ends, list[Characteristic]] = {}
+    for c in values:
+        if c.limits is not None and c.limits.decides != (None, None):
+            alike.setdefault(c.limits.decides, []).append(c)
+    return sorted(alike.values(), key=len, reverse=True)
+
+
+def finest_limit(values: Sequence[Characteristic], system: System) -> str:
+    """The one limit of some values, with as many digits as tell it from each of them."""
+    return max((limit_text(c.limits, c.unit, system, c) for c in values), key=len, default="")
 
 
 class RecordHead(Struct, frozen=True):
@@ -148,9 +158,9 @@ class Section(Struct, frozen=True):
         return any(limit for head in self.heads for limit in head.second)
 
 
-def limit_text(limits: Limits | None, unit: str, system: System) -> str:
+def limit_text(limits: Limits | None, unit: str, system: System, near: Characteristic | None = None) -> str:
     """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
-    return interval(limits, unit, system, bare=limits is not None and limits.decides[0] is None)
+    return interval(limits, unit, system, bare=limits is not None and limits.decides[0] is None, near=near)
 
 
 def titled(feature: Feature, name: str) -> str:

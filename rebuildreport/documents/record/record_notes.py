@@ -13,7 +13,7 @@ from ..press.language import say, spoken, told
 from ..press.words import day, place
 from ..press.words import places as runs_of
 from .record_blocks import ASKED, LEFT_OUT, RecordBlock, Sitting
-from .record_cells import Systems, limit_text, titled
+from .record_cells import by_limit, finest_limit, titled
 
 USUAL = "20\u00a0°C"  # what values stand for
 
@@ -71,13 +71,8 @@ def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[s
         yield say("limits of {size}", size=size)
     for name in dict.fromkeys(c.name for c in sitting.known):
         values = [c for c in sitting.known if c.name == name]
-        usual = Systems.of(job).limit(values)
-        apart: dict[str, list[str]] = {}
-        for c in values:
-            text = limit_text(c.limits, c.unit, job.system)
-            if text and text != usual:
-                apart.setdefault(text, []).append(c.position)
-        for text, spots in apart.items():
+        for alike in by_limit(values)[1:]:
+            spots, text = [c.position for c in alike], finest_limit(alike, job.system)
             words = message("{what} of {places}: limit {limit}")
             yield say(words, what=titled(block.feature, name), places=_places(spots), limit=text)
 

@@ -230,7 +230,9 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
     clearance = measured.note and measured.limits and measured.limits.by_fit
     return Reading(
         f">\u00a0{printed.text}" if printed.bound else printed.text,
-        say("by clearance") if clearance else interval(measured.limits, measured.unit, job.system),
+        say("by clearance")
+        if clearance
+        else interval(measured.limits, measured.unit, job.system, near=measured),
         verdict(judged(measured)),
     )
 
@@ -335,7 +337,8 @@ def _accepted(job: Assessment, deviation: Deviation) -> str:
     nearest = {one.position: one for one in reversed(measured)}
     there = [nearest[spot] for spot in deviation.positions if spot in nearest] or list(nearest.values())
     figures = [
-        f"{place(one.position)} {printed.said} {printed.unit} ({interval(one.limits, one.unit, job.system)})"
+        f"{place(one.position)} {printed.said} {printed.unit}"
+        f" ({interval(one.limits, one.unit, job.system, near=one)})"
         for one in there
         if (printed := value(one, job.system))
     ]

@@ -66,8 +66,9 @@ def meanings(word: str) -> list[Explained]:
     """
     wanted, every = _plain(word), entries()
     named = [found for found in every if _plain(found.name) == wanted]
-    spoken = [found for found in every if found.subject in WRITTEN and wanted in found.words]
-    return [*named, *(found for found in spoken if found not in named)]
+    spoken = [found for found in every if wanted in map(_plain, found.words) and found not in named]
+    # what a kind works out is told by the kind: taper by journal and bore
+    return [*named, *(found for found in spoken if not named or found.subject in WRITTEN)]
 
 
 def known() -> list[str]:
