@@ -34,7 +34,7 @@ def test_every_word_has_its_entry() -> None:
 
 
 def test_every_word_that_is_offered_is_explained() -> None:
-    """None is answered by asking whether it was meant: taper, named in the help, stands in no entry's name."""
+    """None is answered by asking whether it was meant: taper, named in the help, has no entry of its own."""
     assert "taper" in explained.known()
     assert not [word for word in explained.known() if not explained.meanings(word)]
 
