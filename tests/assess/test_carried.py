@@ -80,7 +80,7 @@ dishes:
 piston_masses:
   kind: matched
   part: piston
-  positions: C1 C2
+  positions: R1 R2                  # as the rods that they are hung on
   columns: mass
   unit: g
   new:
@@ -138,8 +138,8 @@ dishes:
 piston_masses:
   columns: mass
   rows:
-    C1: 400
-    C2: 401
+    R1: 400
+    R2: 401
 """
 AGAIN = "depths:" + READ.partition("depths:")[2].replace("45.0", "44.8")
 EVERY = {"depths", "chambers", "dishes", "piston_masses", "ratio"}
@@ -173,6 +173,12 @@ def made(folder: Path) -> Bench:
         ("head_face", "recondition", "    remove: 0.15 mm\n", {"chambers", "ratio"}),
         ("deck", "recondition", "    remove: 0.15 mm\n", {"depths", "ratio"}),
         ("skirts", "replace", "", {"dishes", "depths", "piston_masses", "ratio"}),
+        (
+            "bores",
+            "recondition",
+            "    size: 0.50 mm oversize\n",
+            {"dishes", "depths", "piston_masses", "ratio"},
+        ),
         ("bores", "reuse", "", set()),
     ],
 )
@@ -195,7 +201,7 @@ def test_one_piston_takes_its_own_readings_along_and_the_spread(tmp_path: Path) 
     bench.write("work.yaml", decision("skirts", "replace", "    positions: C2\n"))
     left = standing(bench)
     assert left["dishes"] == left["depths"] == left["ratio"] == {"C1"}
-    assert "set" not in left["piston_masses"]
+    assert left["piston_masses"] == {"R1"}  # and of the set nothing
 
 
 GASKETS = """\

@@ -29,8 +29,25 @@ def carried(engine: Engine, feature: str, position: str, do: str) -> Iterator[tu
             yield from ((drive, place) for place in features[drive].positions if at in ("", place))
     elif do == "replace" and engine.fits(kind="fit", inner=feature):
         for name in dict.fromkeys(_of_piston(engine, feature)):
-            if position in features[name].positions:
-                yield name, position
+            yield from ((name, place) for place in _of_cylinder(position, features[name].positions))
+
+
+def _of_cylinder(position: str, positions: list[str]) -> list[str]:
+    """The place of another feature that is on the same piston: of its name, or of its number.
+
+    A pin is named as its rod, R1, and the skirt as its cylinder, C1: one piston has both.
+
+    >>> _of_cylinder("C1", ["R1", "R2"]), _of_cylinder("C1", ["C1", "R1"]), _of_cylinder("left", ["R1"])
+    (['R1'], ['C1'], [])
+    """
+    if position in positions:
+        return [position]
+    number = _number_of(position)
+    return [place for place in positions if number and _number_of(place) == number]
+
+
+def _number_of(position: str) -> str:
+    return position[len(position.rstrip("0123456789")) :]
 
 
 def _from_face(engine: Engine, feature: str) -> Iterator[str]:
