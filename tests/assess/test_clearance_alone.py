@@ -93,3 +93,38 @@ def test_a_housing_that_is_too_large_is_no_question_for_the_grinder(tmp_path: Pa
     assert "its housing is beyond its own limit: size that, or replace it" in english(
         said
     ) and "grind" not in english(said)
+
+
+@pytest.mark.parametrize("kind", ["running_fit", "fit"])
+def test_what_stays_is_judged_by_what_it_runs_in_now(tmp_path: Path, kind: str) -> None:
+    """20.050 − 19.980 is 0.070, beyond 0.060; beside a new pin of 20.000 it is 0.050, which may stay."""
+    sheet = "".join(
+        f"{name}:\n  kind: {of}\n  part: {name}\n  positions: C1\n  columns: {column}\n  unit: mm\n"
+        f"  new:\n    size: {size}\n  wear:\n    size: see play\n"
+        for name, of, column, size in (
+            ("kept", "bore", "top_t top_a", "20.010 to 20.020"),
+            ("renewed", "journal", "a b", "19.995 to 20.005"),
+        )
+    )
+    sheet += f"play:\n  kind: {kind}\n  outer: kept\n  inner: renewed\n  unit: mm\n"
+    sheet += "  new:\n    clearance: 0.010 to 0.030\n  wear:\n    clearance: max 0.060\n"
+    bench = Bench(tmp_path, sheet)
+    pins = "renewed:\n  instrument: mic\n  columns: a b\n  rows:\n    C1: {0} {0}\n"
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "kept:\n  instrument: mic\n  columns: top_t top_a\n  rows:\n    C1: 20.050 20.050\n"
+        + pins.format("19.980"),
+    )
+    assert {one.verdict for one in bench.assess().characteristics if one.name == "largest"} == {
+        "beyond limit"
+    }
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: renewed\n    do: replace\n"
+        "    why: worn\n    by: shop\n    date: 2026-03-03\n",
+    )
+    bench.round("after", "2026-03-09", pins.format("20.000"))
+    found = bench.assess()
+    (kept,) = (one for one in found.characteristics if (one.feature, one.name) == ("kept", "largest"))
+    assert (kept.stands, kept.verdict) == (True, "serviceable")

@@ -41,8 +41,9 @@ def settle_by_reference(
                 if order[other.round] >= order[value.round]
                 and not timeline.ended(value.feature, value.position, value.day, other.day)
             ]
-            first = min((order[other.round] for other in later), default=0)
-            value = _by_fit(engine, value, fit, [one for one in later if order[one.round] == first])
+            # what stays is judged by what it runs in now: a worn pin that was renewed condemns no bush
+            newest = max((order[other.round] for other in later if other.value is not None), default=0)
+            value = _by_fit(engine, value, fit, [one for one in later if order[one.round] == newest])
         settled.append(value)
     return settled
 
