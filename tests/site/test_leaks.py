@@ -167,6 +167,24 @@ def test_a_page_of_the_shops_own_that_tells_of_a_customer_is_not_written(two: Pa
     assert "me@shop.invalid" in (tmp_path / "out" / "public" / "pages" / "praise.html").read_text("utf-8")
 
 
+def test_a_customer_lives_where_the_shop_has_its_name_from(two: Path, tmp_path: Path) -> None:
+    """The shop's name is on every public page; the town named beside it is still the customer's."""
+    edit(two / "two" / "job.yaml", " as on the one of Mr Neverborn", "")
+    edit(two / "shop.yaml", "name: Old Mill Engine Works", "name: Kettlebeck Engine Works")
+    job = two / "one" / "job.yaml"
+    edit(
+        job,
+        "arrival:\n",
+        "owner:\n  name: Z. Q. Neverborn\n  address: 3 Nowhere Lane, Kettlebeck\narrival:\n",
+    )
+    assert quick(two, tmp_path / "out").exit_status == 0
+    assert (tmp_path / "out" / "public" / "one" / "index.html").is_file()
+    edit(job, "Misfire on No. 2", "Misfire on No. 2, from Kettlebeck")
+    result = quick(two, tmp_path / "out")
+    assert [one.quote for one in result.problems if "public" in one.message] != [""]
+    assert not (tmp_path / "out" / "public" / "one").exists()
+
+
 def test_consent_taken_back_leaves_no_trace(two: Path, tmp_path: Path) -> None:
     """Not in a list, a feed, a map, an address of before, a picture; and the run says what went."""
     from rebuildreport.site.publishing import Told, publish

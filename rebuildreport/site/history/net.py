@@ -15,7 +15,7 @@ from msgspec import Struct, field
 
 from ...records.files.shop import Shop
 from ..disk.manifest import Manifest
-from ..making.leaks import MARKS, Net, Private, marked, possible, strangers
+from ..making.leaks import MARKS, Net, Private, marked, of_the_shop, possible, strangers
 from ..making.readable import in_page, in_script, texts_of
 
 
@@ -47,10 +47,8 @@ class Looking(Struct):
 
     @property
     def own(self) -> str:
-        """What the shop says of itself, and words that it lets stand although somebody has that name."""
-        shop = self.shop
-        said = (shop.name, shop.contact, shop.address, shop.telephone, shop.email, shop.notice, shop.site)
-        return " ".join((*(text for text in said if text), *shop.public_words))
+        """What the shop says of itself."""
+        return " ".join(of_the_shop(self.shop))
 
     def keep(self, job: str, values: Iterable[tuple[str, str, str, str]]) -> None:
         """Remember the private values of a job; those that are new are looked for in what stood before."""

@@ -22,6 +22,7 @@ from ...assess.publishing.public import ROLES, holds, marks_of
 from ...quantities import english
 from ...records import JobFolder, Problem
 from ...records.files.jobfile import Owner
+from ...records.files.shop import Shop
 
 # a shorter piece of a name or an address is too common to prove anything
 SHORTEST = 4
@@ -218,6 +219,22 @@ class Net(Struct):
         return len(plain(one.text)) >= SHORTEST_ELSEWHERE
 
 
+def of_the_shop(shop: Shop) -> list[str]:
+    """What the shop says of itself, and words that it lets stand although somebody has that name."""
+    said = (shop.name, shop.contact, shop.address, shop.telephone, shop.email, shop.notice, shop.site)
+    return [*(text for text in said if text), *shop.public_words]
+
+
+def without(own: Sequence[str], text: str) -> str:
+    """A text without what the shop says of itself: a customer of the same town lives where its name says.
+
+    >>> without(["Kettle Creek Engines"], "Kettle Creek Engines tell of Kettle Creek")
+    ' tell of Kettle Creek'
+    """
+    words = "|".join(rf"(?<!\w){re.escape(said)}(?!\w)" for said in sorted(own, key=len, reverse=True))
+    return re.sub(words, "", text) if words else text
+
+
 def _pieces_of(key: str) -> tuple[str, str, str]:
     size = SHORTEST_ELSEWHERE
     middle = (len(key) - size) // 2
@@ -309,7 +326,11 @@ def problems(
         ]
         if one.how == PRICE:
             del places[1:]  # an amount stands in many lines that nobody else sees
-        found += places or [Problem(f"{job.name}/job.yaml", 1, 1, "error", f"{what} {where}")]
+        if not places:
+            said = f"{what} ('{one.text}') {where}"
+            hint = f"if anybody may read it: 'public_words: {one.text}' in shop.yaml"
+            places = [Problem(f"{job.name}/job.yaml", 1, 1, "error", said, suggestion=hint)]
+        found += places
     return list(dict.fromkeys(found))
 
 

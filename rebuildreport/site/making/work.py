@@ -450,7 +450,8 @@ def _leaked(
     files = ["index.html", *(address for _, address in beside)]
     pages = (folders.standing(desk.order.out, "public", desk.job.name, file).decode() for file in files)
     texts = [text for page in pages for text in in_page(page)] + [extract(seen).decode()]
-    leaked = leaks.Net(private).found(texts)
+    own = leaks.of_the_shop(desk.shop.shop) if desk.shop.shop else []
+    leaked = leaks.Net(private).found(leaks.without(own, text) for text in texts)
     leaked += [price for text in texts for price in leaks.prices(text, one.cost.currency)]
     return leaks.problems(desk.job, list(dict.fromkeys(leaked)))
 
