@@ -95,6 +95,14 @@ parts:
     name: head bolt
     price: 1.00
 """
+SKIRTS = """\
+    kind: journal
+    title: Piston skirts
+    part: pistons
+    positions: C1
+    columns: skirt
+    unit: mm
+"""
 TEARDOWN = """\
 by: me
 date: 2026-03-02
@@ -493,11 +501,14 @@ def test_what_had_to_come_off_first_goes_on_again_though_nobody_noted_it(bench: 
     text = sheet.read_text("utf-8")
     start, end = text.index("assemblies:"), text.index("parts:")
     text = text[:start] + text[end:]
+    # what is read of a part may have the part's name: it goes on again by the name by which it came off
+    text = text.replace("features:\n", f"features:\n  pistons:\n{SKIRTS}")
     sheet.write_text(
         text + "access:\n  caps:\n    - pistons\n  pistons:\n    - head sump\n", encoding="utf-8"
     )
     bench.write("teardown.yaml", "by: me\ndate: 2026-03-02\nsteps:\n  - removed: caps\n")
     build = bench.assess().bench.build
+    assert "Pistons" in [english(line.title) for line in build.pages[0].lines]
     assert [line.name for line in build.pages[0].lines if line.verb == "fit"] == [
         "caps", "pistons", "sump", "head",
     ]  # fmt: skip

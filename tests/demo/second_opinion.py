@@ -746,7 +746,7 @@ class SecondOpinion:
         return any(self.used(surface, place, day) for surface in surfaces for place in positions)
 
     def _by_its_fit(self, one: Opinion, said: Sequence[Opinion]) -> Opinion:
-        """Where a size has the wear limit ``see FIT`` the fit judges it, as first known after it was read."""
+        """Where a size has the wear limit ``see FIT`` the fit judges it, as newest known since it was read."""
         limit = self.features[one.feature].get("wear", {}).get(LIMIT_OF.get(one.name, one.name), "")
         if not limit.startswith("see ") or not one.again or one.value is None or one.verdict == AS_NEW:
             return one
@@ -758,8 +758,9 @@ class SecondOpinion:
             if order.index(other.round) >= order.index(one.round)
             and not self._ended(one.feature, one.position, one.day, other.day)
         ]
-        first = min((order.index(other.round) for other in later), default=0)
-        verdicts = [other.verdict for other in later if order.index(other.round) == first]
+        known = (order.index(other.round) for other in later if other.verdict != UNMEASURED)
+        newest = max(known, default=0)
+        verdicts = [other.verdict for other in later if order.index(other.round) == newest]
         return replace(one, verdict=min(verdicts or [UNMEASURED], key=WORST_FIRST.index), side="")
 
     # ------------------------------------------------------------ what nobody has measured

@@ -180,6 +180,8 @@ class _Pages:
         if step.text:
             # words of a page that stands in are ours, and other languages have them
             return Typed(step.text) if self.engine.assemblies else Sentence(step.text)
+        if step.verb == "fit" and step.name in {*self.engine.access, *self.engine.joints}:
+            return titled(step.name)  # as the teardown sheet names what came off: pistons, not their skirts
         if step.verb in ("measure", "fit") and step.name in self.engine.features:
             return feature_title(self.engine, step.name)
         if step.verb == "fit" and step.name in self.engine.parts:
