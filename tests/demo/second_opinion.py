@@ -746,7 +746,7 @@ class SecondOpinion:
         return any(self.used(surface, place, day) for surface in surfaces for place in positions)
 
     def _by_its_fit(self, one: Opinion, said: Sequence[Opinion]) -> Opinion:
-        """Where a size has the wear limit ``see FIT`` the fit judges it, as newest known since it was read."""
+        """Where a size has the wear limit ``see FIT`` the newest fit known since judges it."""
         limit = self.features[one.feature].get("wear", {}).get(LIMIT_OF.get(one.name, one.name), "")
         if not limit.startswith("see ") or not one.again or one.value is None or one.verdict == AS_NEW:
             return one
