@@ -758,8 +758,8 @@ class SecondOpinion:
             if order.index(other.round) >= order.index(one.round)
             and not self._ended(one.feature, one.position, one.day, other.day)
         ]
-        known = (order.index(other.round) for other in later if other.verdict != UNMEASURED)
-        newest = max(known, default=0)
+        known = [other for other in later if other.verdict != UNMEASURED] or later
+        newest = max((order.index(other.round) for other in known), default=0)
         verdicts = [other.verdict for other in later if order.index(other.round) == newest]
         return replace(one, verdict=min(verdicts or [UNMEASURED], key=WORST_FIRST.index), side="")
 

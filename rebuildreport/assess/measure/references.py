@@ -42,8 +42,8 @@ def settle_by_reference(
                 and not timeline.ended(value.feature, value.position, value.day, other.day)
             ]
             # what stays is judged by what it runs in now: a worn pin that was renewed condemns no bush
-            known = (order[other.round] for other in later if other.verdict != "not measured")
-            newest = max(known, default=0)
+            known = [other for other in later if other.verdict != "not measured"] or later
+            newest = max((order[other.round] for other in known), default=0)
             value = _by_fit(engine, value, fit, [one for one in later if order[one.round] == newest])
         settled.append(value)
     return settled
