@@ -20,7 +20,7 @@ from pathlib import Path
 import pytest
 
 from rebuildreport.assess import assess_job
-from rebuildreport.assess.model.assessment import Characteristic
+from rebuildreport.assess.model.assessment import Characteristic, occasion
 from rebuildreport.records import load_shop
 
 from .. import SMALL_JOBS
@@ -159,7 +159,7 @@ def _opinions(jobs: Path, job: str) -> Pair:
     # a doubt about a reading is another matter: what the product leaves out, both leave out
     second = SecondOpinion(jobs, job, shop.jobs[job].suspects).opinions()
     mine = {one.key: one for one in second}
-    theirs = {(one.feature, one.name, one.position, one.occasion): one for one in first}
+    theirs = {(one.feature, one.name, one.position, occasion(one.round, one.table)): one for one in first}
     assert (len(mine), len(theirs)) == (len(second), len(first))  # none said twice
     return mine, theirs
 
@@ -274,7 +274,7 @@ def test_of_the_smaller_jobs_it_says_the_same_as_far_as_it_goes(job: str) -> Non
     without, known = SMALLER[job]
     shop = load_shop(ROOT / "jobs", [job])
     first = assess_job(shop, shop.jobs[job]).characteristics
-    theirs = {(one.feature, one.name, one.position, one.occasion): one for one in first}
+    theirs = {(one.feature, one.name, one.position, occasion(one.round, one.table)): one for one in first}
     second = SecondOpinion(ROOT / "jobs", job, shop.jobs[job].suspects, without).opinions()
     pairs = [(one, theirs[one.key]) for one in second if one.key in theirs]
     assert len(pairs) >= known
