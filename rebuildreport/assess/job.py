@@ -17,7 +17,7 @@ from ..records import JobFolder, ShopFolder, Siblings, load_sound
 from ..records.files.jobfile import Job, Work
 from ..records.files.sheet import Engine
 from ..records.files.shop import Shop
-from .access.planning import access_plan
+from .access.planning import access_plan, with_chosen
 from .build.bench_record import together
 from .build.dismantling import dismantling
 from .choose.candidates import side_by_side
@@ -208,9 +208,11 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
     parts = PartsList(engine, job, timeline, at_first, chosen, access.names if access else ())
     # nobody buys for an engine that goes back in boxes, and nobody decides about it
     needs = [] if given.declined else parts.gather()
+    if access:
+        access = with_chosen(access, engine, {need.part for need in needs}, given.shop.currency)
     chosen = chosen if given.declined else if_renewed(chosen, {need.part for need in needs}, parts.replaced)
     values = stands(parts)
-    parts.questions += open_choices(chosen, given.done or given.declined)
+    parts.questions += open_choices(engine, chosen, given.done or given.declined)
     values += standing.not_measured(engine, values)
     return _Listed(lapsed(engine, given.shop, read.taken, values), chosen, parts, needs, access)
 

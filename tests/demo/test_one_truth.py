@@ -22,8 +22,10 @@ from rebuildreport.commands.check import command as check
 from rebuildreport.documents.press.language import language, speaking
 from rebuildreport.documents.sheets import letter, register
 from rebuildreport.documents.showing import entries as site
-from rebuildreport.records import load_shop
+from rebuildreport.quantities import amid, english
+from rebuildreport.records import JobFolder, load_shop
 from rebuildreport.records.files.issued import Issued
+from rebuildreport.records.files.sheet import Engine
 from rebuildreport.site.sending import issuing
 
 from .conftest import D1, D2
@@ -95,6 +97,8 @@ class Told:
     stage: str
     one: Assessment
     papers: dict[str, Node]
+    job: JobFolder
+    engine: Engine
     index: Node
     check: str
     mail: str
@@ -118,8 +122,15 @@ class Told:
     def finished(self) -> bool:
         return "statement" in self.papers
 
+    @property
+    def priced(self) -> Node:
+        """The estimate until the work is finished, then the statement alone."""
+        assert ("estimate" in self.papers) != self.finished
+        return self.papers["statement" if self.finished else "estimate"]
+
     def fact(self, paper: str, name: str) -> str:
-        found = (one for one in self.papers[paper].all("div", "fact") if next(one.all("dt")).text == name)
+        node = self.priced if paper == "priced" else self.papers[paper]
+        found = (one for one in node.all("div", "fact") if next(one.all("dt")).text == name)
         return next(next(one.all("dd")).text for one in found)
 
     def block(self, title: str) -> list[str]:
@@ -137,6 +148,8 @@ def told(job: str, stage: str, tongue: str) -> Told:
             shop_file = shop / "shop.yaml"
             shop_file.write_text(f"{shop_file.read_text('utf-8')}\nlanguage: {tongue}\n", "utf-8")
         loaded = load_shop(shop, [job])
+        sheet = loaded.sheet(loaded.jobs[job])
+        assert sheet is not None
         assert not [one for one in loaded.all_problems if one.severity == "error"]
         one = assess_job(loaded, loaded.jobs[job])
         papers = {
@@ -162,7 +175,7 @@ def told(job: str, stage: str, tongue: str) -> Told:
         )
         body = mail.get_body(("plain",))
         assert body is not None
-        return Told(stage, one, papers, read(item), said, str(body.get_content()))
+        return Told(stage, one, papers, loaded.jobs[job], sheet, read(item), said, str(body.get_content()))
 
 
 @pytest.fixture(params=STAGES, ids=lambda param: f"{param[0][5:8]}-{param[1]}")
@@ -197,10 +210,10 @@ def test_the_customer_is_asked_the_same_everywhere(any_day: Told) -> None:
 
 def test_one_total_in_report_estimate_and_mail(any_day: Told) -> None:
     rows = {
-        name: [row.text for one in any_day.papers[name].all("table", "tot") for row in one.all("tr")]
-        for name in ("report", "estimate")
+        name: [row.text for one in paper.all("table", "tot") for row in one.all("tr")]
+        for name, paper in (("report", any_day.report), ("priced", any_day.priced))
     }
-    assert rows["report"] == rows["estimate"]
+    assert rows["report"] == rows["priced"]
     [total] = amounts(f"{any_day.one.cost.total:.2f}")
     foot = next(any_day.report.all("div", "askfoot")).text
     for said in (" ".join(any_day.mail.split()), " ".join(rows["report"]), foot):
@@ -226,7 +239,7 @@ def test_a_decision_is_asked_for_or_nothing_stands_against_ordering(day: Told) -
     assert asked == (day.fact("purchase-list", "Approval") != "nothing stands against ordering")
     assert asked == bool(re.search(r"^  (WORK STOPS|approval:)", day.check, re.M))
     assert asked == ("Approval:" in day.papers["build-sheet"].text)
-    assert asked == ("Approval" in day.papers["estimate"].texts("h2"))
+    assert asked == ("Approval" in day.priced.texts("h2"))
     asks = next(day.report.all("div", "asking")).text
     assert not (asked and "Nothing at present" in asks)
     unsent = [
@@ -303,8 +316,54 @@ def test_what_the_estimate_prices_is_what_is_bought(any_day: Told) -> None:
         if (cells := tr.texts("td")) and len(cells) == 9
     )
     assert parts("report") == bought
-    prices = next(any_day.papers["estimate"].all("table", "price"))
+    prices = next(any_day.priced.all("table", "price"))
     assert prices.text.split() == next(any_day.report.all("table", "price")).text.split()
+
+
+def test_what_is_condemned_is_new_on_the_build_sheet(day: Told) -> None:
+    """By the findings and decisions as typed: what is replaced at a place is not used again there."""
+    decided = day.job.decisions.values()
+    settled = {one.about for one in decided if one.do != "replace"}
+    gone = [(one.component, one.positions) for one in day.job.seen.values() if one.disposition == "replace"]
+    gone = [(about, where) for about, where in gone if about not in settled]
+    gone += [(one.about, one.positions) for one in decided if one.do == "replace"]
+    again = [
+        (english(part.name), position)
+        for line in day.one.bench.build.lines
+        for part in line.parts
+        if part.new is False
+        for position in part.positions
+    ]
+    for about, where in gone:
+        for feature, sheet in day.engine.features.items():
+            if about in (feature, sheet.part):
+                spots = {(feature.replace("_", " "), position) for position in where or sheet.positions}
+                assert not spots & {*again}, about
+
+
+def test_what_makes_the_total_a_minimum_is_counted_as_it_stands(day: Told) -> None:
+    """Lines without a price are those of the table, on page one and on top of the estimate."""
+    bare = sum("not priced" in row for row in next(day.priced.all("table", "price")).texts("tr"))
+    said = {0: "", 1: "one line without"}.get(bare, f"{bare} lines without")
+    for words in (next(day.report.all("div", "askfoot")).text, day.fact("priced", "Total")):
+        assert said in words and ("without a price" in words) == bool(bare)
+
+
+def test_no_gap_of_a_price_list_is_told_twice(day: Told) -> None:
+    """One thing, one line: of a set whose size is open no second line says that a place of it is."""
+    names = [english(line.name) for line in day.one.cost.lines if line.amount is None]
+    subjects = [re.split(r",|:| [A-Z]\d", name)[0].lower() for name in names]
+    assert len(subjects) == len({*subjects})
+    lists = list(day.report.all("ul", "plainlist"))
+    about = [line.partition(":")[0] for one in lists for line in one.texts("li") if ":" in line]
+    assert len(about) == len({*about})
+
+
+def test_a_part_with_a_price_has_it_in_the_access_plan(day: Told) -> None:
+    if day.one.access is None:
+        return
+    priced = {english(line.name) for line in day.one.cost.lines if line.amount is not None}
+    assert not priced & {english(amid(name)) for name in day.one.access.unpriced}
 
 
 def test_every_stay_is_told_alike(any_day: Told) -> None:

@@ -97,12 +97,12 @@ def test_a_failing_job_shows_the_shop_what_does_not_rest_on_the_error(small: Pat
     page = (out / "shop" / TRACTOR / "index.html").read_text(encoding="utf-8")
     assert "Not whole, for the shop alone." in page
     assert f"{TRACTOR}/measurements/arrival.yaml {problem.line}." in page
-    assert "Crankshaft sound" in page and "estimate.html" not in page
+    assert "Crankshaft sound" in page and "statement.html" not in page
     assert before.keys() == after.keys()
     for name in before.keys() - {"index.html"}:
         shown = "for the shop alone" in after[name].decode("utf-8", "replace")
         assert shown or after[name] == before[name]
-    for name in ("estimate.html", "machining-order.html", "results.json"):
+    for name in ("statement.html", "machining-order.html", "results.json"):
         assert after[name] == before[name]
     assert files(out / "public" / TRACTOR) == public
     assert "Still a " in (out / "shop" / TILLER / "index.html").read_text(encoding="utf-8")
@@ -435,9 +435,9 @@ def test_pages_lost_from_the_public_edition_are_made_again(small: Path, out: Pat
     assert (out / "public" / TRACTOR / "index.html").is_file()
 
 
-def test_estimate_and_purchase_list_stand_beside_the_report(small: Path, out: Path) -> None:
+def test_what_it_cost_and_purchase_list_stand_beside_the_report(small: Path, out: Path) -> None:
     """In the shop edition only: nothing of them is public."""
-    assert (out / "shop" / TRACTOR / "estimate.html").is_file()
+    assert not (out / "shop" / TRACTOR / "estimate.html").exists(), "its work is finished"
     assert (out / "shop" / TRACTOR / "statement.html").is_file()
     assert (out / "shop" / TRACTOR / "purchase-list.html").is_file()
     folder = load_shop(small, [TRACTOR])

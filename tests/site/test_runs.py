@@ -185,7 +185,7 @@ def test_a_document_is_made_again_only_when_what_it_is_made_from_changed(light: 
     for old, new in (("labour: 64.00", "labour: 65.00"), ("labour: 58.00", "labour: 59.00")):
         edit(light / "shop.yaml", old, new)
     dearer = {Path(name).stem for name in publish(light, out).printed}
-    assert "estimate" in dearer and not dearer & {"machining-order", "teardown-sheet", "build-sheet"}
+    assert "statement" in dearer and not dearer & {"machining-order", "teardown-sheet", "build-sheet"}
     edit(light / TRACTOR / "job.yaml", "the belt pulley", "one belt pulley")
     assert {name.split("/")[1] for name in publish(light, out).printed} == {TRACTOR}
     publish(light, tmp_path / "fresh")

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from decimal import Decimal
 
+from msgspec.structs import replace
+
 from ...quantities import Sentence, Several, Text, Typed, amid
 from ...records import JobFolder
 from ...records.files.buildplan import AccessWay
@@ -14,6 +16,7 @@ from ...records.files.shop import Rate
 from ...trade.access.cheapest import Route, cheapest
 from ...trade.access.ways import Way
 from ...trade.engine.cautions import Nature, caution, cautions_for
+from ...trade.estimating import sums
 from ..measure.titles import bolts_title, titled
 from ..model.accessplan import AccessPlan, AccessStep, LeftAlone, OtherWay, PlanDifference, StaysOn, UsedUp
 from ..model.edition import copied
@@ -31,6 +34,23 @@ def access_plan(
         return None
     priced = Priced(engine, wish.holds, rate, code, job.record.arrival.absent)
     return _Planner(engine, job, wish, priced, nature).plan()
+
+
+def with_chosen(plan: AccessPlan, engine: Engine, listed: Collection[str], code: str) -> AccessPlan:
+    """The plan with the parts on the list that measurements chose, each at its own price."""
+
+    def chosen(used: UsedUp) -> UsedUp:
+        choice = engine.choices.get(used.part)
+        number = next((one for one in choice.table if one in listed), "") if choice else ""
+        if not number:
+            return used
+        part = engine.part(number)
+        amount = sums.amount(Decimal(used.quantity), part.price, code)
+        return replace(used, part=number, name=Typed(part.name), amount=amount)
+
+    steps = tuple(replace(step, used_up=tuple(map(chosen, step.used_up))) for step in plan.steps)
+    amounts = (used.amount for step in steps for used in step.used_up if used.amount)
+    return replace(plan, steps=steps, parts=sum(amounts, Decimal(0)))
 
 
 class _Planner:

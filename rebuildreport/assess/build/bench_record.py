@@ -45,6 +45,8 @@ def together(
     places = {need.part: tuple(dict.fromkeys(need.positions)) for need in needs}
     parts = [line for line in money.lines if line.group == "part" and line.number]
     bought = {line.number: (int(line.quantity), places.get(line.number, ())) for line in parts}
+    # what is to be replaced by a part that nobody knows yet is new all the same
+    bought |= {need.part: (0, places[need.part]) for need in needs if need.part not in bought}
     sheet = build(engine, job, characteristics, deviations, bought, since, choices, decided_size, planned)
     sheet = replace(sheet, stops=tuple(absent))
     begun = start(engine, job, characteristics, deviations, sheet.departures)

@@ -19,6 +19,7 @@ from ..measure.titles import feature_title, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Chosen
 from ..model.choice import Choice, Place
+from ..parts.unbought import open_set
 from ..work.decisions import standing_beyond
 from .fastening import Needs
 
@@ -92,12 +93,22 @@ class Choosing:
 
     def _kept(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
         title = amid(feature_title(self.engine, name))
+        new = tuple(position for position in positions if self._to_be_bought(name, position))
+        if new:
+            yield Chosen("", title, new, new=True, note=Sentence("no part on the list yet"))
+        positions = [position for position in positions if position not in new]
         beyond = tuple(position for position in positions if (name, position) in self.beyond)
         if beyond:
             note = Sentence("beyond limit, nothing decided")
             yield Chosen("", title, beyond, new=None, note=note)
         if rest := tuple(position for position in positions if position not in beyond):
             yield Chosen("", title, rest, new=False)
+
+    def _to_be_bought(self, name: str, position: str) -> bool:
+        """Whether what is there is replaced, and no line of the parts list says by what."""
+        about = (open_set(name), open_set(self.engine.features[name].part or name))
+        places = [self.needs[one][1] for one in about if one in self.needs]
+        return any(position in (where or [position]) for where in places)
 
     def _own_parts(self, name: str, sheet: FeatureRecord, every: Sequence[str]) -> dict[str, dict[str, str]]:
         """Part numbers of halves, grades and classes: for which positions each, with its grade there."""

@@ -138,10 +138,15 @@ def if_renewed(
     return tuple(map(said, chosen))
 
 
-def open_choices(chosen: Sequence[Choice], work_done: bool) -> list[Text]:
+def open_choices(engine: Engine, chosen: Sequence[Choice], work_done: bool) -> list[Text]:
     """What is still to decide about parts and sizes, one line each."""
     lines: list[Text] = []
+    open_sizes = {choice.name for choice in chosen if choice.size_open}
     for choice in chosen:
+        ground = any(fit.journal in open_sizes for fit in engine.fits(shells=choice.name))
+        if choice.kind == "shells" and ground and len(choice.decides) == 1:
+            # they wait for that size alone, which is asked about in its own line
+            choice = replace(choice, decides=())
         unsaid = choice.kind == "shims" and choice.status == "provisional"  # open however far the work is
         if not choice.on_paper and (unsaid or not work_done):
             lines += _open(choice)
@@ -159,7 +164,7 @@ def _open(choice: Choice) -> Iterator[Text]:
     elif choice.status == "provisional" and choice.decides:
         words = message("{title}: provisional; what decides: {decides}")
         yield Sentence(words, title=choice.title, decides=present(choice.decides))
-    elif choice.status == "chosen" and choice.of_size:
+    elif choice.size_open:
         words = message("{title}: {answer} follows from the readings; nobody has decided yet")
         by = {}
         if choice.decision:

@@ -161,6 +161,11 @@ class Choice(Struct, frozen=True):
         return self.kind in ("undersize", "oversize", "skim")
 
     @property
+    def size_open(self) -> bool:
+        """Whether it says to which size, and nobody has decided that."""
+        return self.of_size and self.status == "chosen" and not self.on_paper
+
+    @property
     def settled(self) -> bool:
         """Whether parts can be bought by it."""
         return self.status in ("decided", "chosen") and not self.on_paper

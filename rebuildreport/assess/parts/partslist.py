@@ -14,7 +14,7 @@ from ...records.files.sheet import ChoiceRule, Engine
 from ...records.files.sizes import STANDARD, key_of
 from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import Timeline, sized
-from ..measure.titles import feature_title, titled
+from ..measure.titles import feature_title, span, titled
 from ..model.assessment import Characteristic
 from ..model.choice import Choice as Chosen
 from .lookup import by_table, unsure, weighed
@@ -70,11 +70,12 @@ class PartsList:
             self._need(part, why, count=1, name=name).grounds += grounds
         for extra in self.job.written_work.parts:
             self._need(extra.part, Typed(extra.why), count=extra.quantity)
-        for component, ground, why in list(unbought(self.engine, self.job, self.needs.values())):
+        for component, ground, why, places in list(unbought(self.engine, self.job, self.needs.values())):
             sheet = self.engine.features.get(component)
             title = feature_title(self.engine, component) if sheet else titled(component)
-            words = Sentence("{what}, to be replaced: no part on the list yet", what=title)
-            self._need(open_set(component), why, ground=ground, name=words).whole = True
+            where = Several([title, *([span(places)] if places else [])], " ")
+            words = Sentence("{what}, to be replaced: no part on the list yet", what=where)
+            self._need(open_set(component), why, places, ground=ground, name=words).whole = True
             self._note(no_line(title, component, ground, sheet))
         for bores, decision in list(bored_for_nothing(self.engine, self.job, self.needs.values())):
             decided, title = self.job.decisions[decision], feature_title(self.engine, bores)
@@ -87,6 +88,8 @@ class PartsList:
             self._note(Sentence(asked, bores=title, decision=decision))
         undecided = Sentence("its readings or its size decide")
         for choice, lacks in half_bought(self.job, self.made):
+            if open_set(choice) in self.needs:
+                continue  # its line says already that nobody knows which
             self._need(f"{choice} not settled", undecided, name=lacks).whole = True
         for note in counted_once(self.engine, self.needs.values()):
             self._note(note)
@@ -422,7 +425,9 @@ class PartsList:
             self._lacking(feature, *chosen.lacking)
             sizes = Several(map(sized, chosen.lacking))
             return Sentence("{what}, {sizes}: not on the sheet", what=title, sizes=sizes)
-        if surface := self.sets.surface(feature):
+        surface = self.sets.surface(feature)
+        asked = any(choice.name == surface and choice.size_open for choice in self.made)
+        if surface and not asked:
             words = message("{what}: which set depends on what is done to the {surface}")
             decides = amid(feature_title(self.engine, surface))
             self._ask(Sentence(words, what=feature_title(self.engine, feature), surface=decides))

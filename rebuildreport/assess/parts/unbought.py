@@ -62,8 +62,10 @@ def half_bought(job: JobFolder, chosen: Collection[Choice]) -> Iterator[tuple[st
             yield choice.name, Sentence(words, what=choice.title, where=Several(choice.lacking))
 
 
-def unbought(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterator[tuple[str, str, Text]]:
-    """Component, ground and reason of what is replaced and no line buys."""
+def unbought(
+    engine: Engine, job: JobFolder, needs: Collection[Need]
+) -> Iterator[tuple[str, str, Text, list[str]]]:
+    """Component, ground, reason and places (none: all) of what is replaced and no line buys."""
     listed = {need.part for need in needs}
     grounds = {ground for need in needs for ground in need.grounds}
     paid = _paid_for(job)
@@ -75,14 +77,20 @@ def unbought(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterato
         bought = bool(own & listed or grounds & named or paid & _beside(engine, component))
         if not (bought or _supplied(engine, job, component, named) or _taken(engine, job, component)):
             told.add(component)
-            yield component, *why[0]
+            yield component, *why[0], _places(job, [name for name, _ in why])
     for piston, bores, name in _bored_for(engine, job):
         own = {*parts_of(engine, piston), *engine.features[bores].sets.values()}
         mine = [need for need in needs if need.part in own]
         bought = any(name in line.for_ for line in job.written_work.parts)
         bought = bought or _everywhere(engine, mine, piston, job.decisions[name].positions)
         if piston not in told and not (bought or _supplied(engine, job, piston, {name})):
-            yield piston, name, Typed(job.decisions[name].why)
+            yield piston, name, Typed(job.decisions[name].why), list(job.decisions[name].positions)
+
+
+def _places(job: JobFolder, names: Sequence[str]) -> list[str]:
+    """Where findings and decisions replace something; none: everywhere, as one of them says no place."""
+    where = [(job.seen.get(name) or job.decisions[name]).positions for name in names]
+    return list(dict.fromkeys(spot for places in where for spot in places)) if all(where) else []
 
 
 def bored_for_nothing(engine: Engine, job: JobFolder, needs: Collection[Need]) -> Iterator[tuple[str, str]]:

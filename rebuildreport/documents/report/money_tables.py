@@ -65,7 +65,7 @@ def _option(option: Option, cost: Cost) -> tuple[str, ...]:
     return (
         total,
         spoken().money(deposit, cost.currency, cost.digits),
-        _not_priced(option),
+        _not_priced(option, cost),
         option.time,
         "; ".join(text.rstrip(".") for text in option.follows),
         joined(option.not_included),
@@ -73,11 +73,21 @@ def _option(option: Option, cost: Cost) -> tuple[str, ...]:
     )
 
 
-def _not_priced(option: Option) -> str:
+def _not_priced(option: Option, cost: Cost) -> str:
     """By name where they are few; the estimate's own stand with its lines anyhow."""
     if option.this_estimate and len(option.not_priced) > FEW:
-        return say("{count} lines, named below", count=len(option.not_priced))
-    return joined(map(told, option.not_priced))
+        return say("{what}, named below", what=lacking(cost))
+    return "; ".join(map(told, option.not_priced))
+
+
+def lacking(cost: Cost) -> str:
+    """'4 lines without a price, 5 points not decided': what makes the total a minimum."""
+    lines = sum(line.amount is None for line in cost.lines)
+    points = len(cost.not_priced) - lines
+    of_lines = message("one line without a price" if lines == 1 else "{count} lines without a price")
+    of_points = message("one point not settled" if points == 1 else "{count} points not settled")
+    counted = ((of_lines, lines), (of_points, points))
+    return joined(say(words, count=count) for words, count in counted if count)
 
 
 def against(cost: Cost) -> TableView | None:

@@ -37,6 +37,7 @@ from ..press.words import (
     unit_text,
     value,
 )
+from .money_tables import lacking
 
 
 class Reading(Struct, frozen=True):
@@ -371,9 +372,7 @@ def _about_the_sum(cost: Cost, stage: str) -> Iterator[str]:
     elif rate:
         yield say("With {rate}\u00a0% tax", rate=rate)
     if cost.minimum:
-        lines = len(cost.not_priced)
-        words = message("One line is not priced yet" if lines == 1 else "{count} lines are not priced yet")
-        yield say(words, count=lines)
+        yield say("Not in it yet: {what}", what=lacking(cost))
     if stage != "declined" or cost.approvals:
         yield from _approved(cost)
     if cost.core_deposit:

@@ -14,7 +14,6 @@ from msgspec.structs import replace
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import FINISHED, Cost
 from ...assess.money.asking import asked_of_customer
-from ...quantities import message
 from ..press import standing_texts
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
@@ -119,11 +118,10 @@ def _facts(job: Assessment, kind: Kind) -> Iterator[tuple[str, str]]:
         yield say("Work done"), ", ".join(f"{say(word)} {day(when)}" for word, when in done if when)
     if note is not None and note.commit:
         yield say("Records"), note.commit
-    words = message("at least {total}, {count} lines not priced" if cost.minimum else "{total}")
-    if len(cost.not_priced) == 1:
-        words = message("at least {total}, one line not priced")
     total = spoken().money(cost.total, cost.currency, cost.digits)
-    yield say("Total"), say(words, total=total, count=len(cost.not_priced))
+    if cost.minimum:
+        total = say("at least {total}; {lacks}", total=total, lacks=money_tables.lacking(cost))
+    yield say("Total"), total
 
 
 def _standing(job: Assessment, kind: Kind, shop: Path | None) -> Iterator[tuple[str, str]]:

@@ -153,11 +153,11 @@ DOCUMENTS = (
         "estimate",
         Sentence("Estimate"),
         "customer",
-        lambda job: bool(job.cost.lines) and job.stage != "declined",
+        lambda job: bool(job.cost.lines) and job.stage not in PAYABLE,
         estimate,
         issued=True,
     ),
-    # of work that is finished, or declined: none before
+    # of work that is finished, or declined: none before, and no estimate from then on but what was issued
     Document(
         "statement",
         Sentence("Final statement"),
