@@ -169,7 +169,8 @@ def test_pdf_is_tagged_and_carries_its_results(site: Path) -> None:
 def test_every_pdf_is_for_everybody(site: Path) -> None:
     """What ISO 14289-1 and ISO 19005-3 ask, as far as a program can check; pdfua and pdfa list it."""
     files = sorted(site.rglob("*.pdf"))
-    assert {"report.pdf", "statement.pdf", "build-sheet.pdf", "machining-order.pdf"} <= {f.name for f in files}
+    wanted = {"report.pdf", "statement.pdf", "build-sheet.pdf", "machining-order.pdf"}
+    assert wanted <= {file.name for file in files}
     found = {
         f"{file.parent.name}/{file.name}": [*pdfua.problems(file), *pdfa.problems(file)] for file in files
     }
