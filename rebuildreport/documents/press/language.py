@@ -166,7 +166,7 @@ class Language(Struct, frozen=True):
     def listed(self, items: Iterable[str]) -> str:
         """A list as a sentence of the language has it; by semicolons where a part has commas of its own."""
         words = list(items)
-        if len(words) > 1 and any(", " in part for part in words):
+        if len(words) > 1 and any(", " in re.sub(r"\([^)]*\)", "", part) for part in words):
             return "; ".join(words)
         if self.locale is None:
             return f"{', '.join(words[:-1])} and {words[-1]}" if len(words) > 1 else "".join(words)

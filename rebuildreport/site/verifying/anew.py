@@ -63,7 +63,8 @@ CHANGED = {
     "0.2.2": "a condemned piston is priced in the size of its bore, a rebore without pistons is a minimum; "
     "a hole read in a micrometer is less sure; what a kit brings is new, and oversize pistons have limits "
     "of their size; a ratio without the room in its head is the most that it can be; shells sold as the "
-    "pair of one journal cost as many as there are journals",
+    "pair of one journal cost as many as there are journals; a set whose size is open is one line without a "
+    "price, and a plan of what comes off has the price of the gasket that was chosen",
 }
 MINE = f"rebuildreport {__version__}"
 
