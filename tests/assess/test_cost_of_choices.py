@@ -280,3 +280,25 @@ def test_crush_may_leave_more_room_than_a_pair_takes(tmp_path: Path, crush: str,
     bench.round("arrival", "2026-03-02", READ)
     (found,) = (one for one in bench.assess().choices if one.name == "shells")
     assert (found.status == "chosen") is fits
+
+
+BUILT = """\
+assemblies:
+  crank:
+    steps:
+      - fit: shells
+"""
+
+
+def test_a_half_goes_where_its_grade_is_in_that_half(tmp_path: Path) -> None:
+    """S2 above and S3 below: of the four numbers the upper S3 and the lower S2 go nowhere."""
+    parts = "".join(f"  {part}:\n    name: half\n    price: 6.00\n" for part in ("U2", "U3", "L2", "L3"))
+    bench = Bench(tmp_path, SHEET, rest=f"parts:\n{parts}{BUILT}")
+    bench.round("arrival", "2026-03-02", READ)
+    extra = "".join(f"  - part: {part}\n    why: both at hand\n    quantity: 1\n" for part in ("U3", "L2"))
+    fitted = "  D1:\n    about: shells\n    do: replace\n    why: worn\n    by: me\n    date: 2026-03-03\n"
+    fitted += "    fit:\n      M1: S2 S3\n"
+    bench.write("work.yaml", f"decisions:\n{fitted}parts:\n{extra}")
+    (line,) = bench.assess().bench.build.lines
+    placed = {part.part: part.positions for part in line.parts if part.new}
+    assert {part for part, at in placed.items() if at} == {"U2", "L3"}, placed

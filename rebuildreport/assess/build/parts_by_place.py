@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
 from ...records import JobFolder
+from ...records.checks.choosecheck import halves_of
 from ...records.files.assembly import FittedRecord
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine, FeatureRecord
@@ -112,16 +113,20 @@ class Choosing:
 
     def _own_parts(self, name: str, sheet: FeatureRecord, every: Sequence[str]) -> dict[str, dict[str, str]]:
         """Part numbers of halves, grades and classes: for which positions each, with its grade there."""
-        grades = {position: some for position, some in self._grades(name).items() if some}
-        here = {position: some for position, some in grades.items() if position in every}
         own: dict[str, dict[str, str]] = {}
-        for half, part in enumerate(sheet.halves.values()):
-            own[part] = {position: some[min(half, len(some) - 1)] for position, some in here.items()}
-        for word, part in sheet.pieces.items():
-            # of shells a half and its grade, or a grade; else the whole of it is the class
-            grade = word.rpartition(" ")[2] if sheet.kind == "shells" else word
-            at = [position for position, some in grades.items() if some == (word,) or grade in some]
-            own.setdefault(part, {}).update(dict.fromkeys(at, word))
+        two = halves_of(sheet)
+        fitted = {
+            position: {half: some[min(i, len(some) - 1)] for i, half in enumerate(two)}
+            for position, some in self._grades(name).items()
+            if some
+        }
+        for half, part in sheet.halves.items():
+            own[part] = {place: some.get(half, "") for place, some in fitted.items() if place in every}
+        for (half, grade, size), part in sheet.numbers.items():
+            for position, some in fitted.items():
+                # of a class at a size nobody says where it is
+                if not size and grade in ([some.get(half)] if half else some.values()):
+                    own.setdefault(part, {})[position] = f"{half} {grade}".strip()
         return own
 
     def _grades(self, name: str) -> dict[str, tuple[str, ...]]:

@@ -149,11 +149,11 @@ class _Classes(Struct, dict=True):
 
     def _number(self, piece: Piece) -> str:
         """The part of a class, at its size; where the sheet lists one for a size whatever its class, that."""
-        if not piece.family:
-            return self.sheet.pieces.get(piece.grade, "")
-        of_class = self.sheet.pieces.get(f"{piece.grade} {piece.family}", "")
+        of_class = self.sheet.numbers.get(piece, "")
+        if of_class or not piece.family:
+            return of_class
         sets = {**self.bench.engine.features[self.partner].sets, **self.sheet.sets}
-        return of_class or next((part for key, part in sets.items() if same_size(key, piece.family)), "")
+        return next((part for key, part in sets.items() if same_size(key, piece.family)), "")
 
     def _supply(self, piece: Piece) -> Supply:
         if piece.family:

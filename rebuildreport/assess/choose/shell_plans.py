@@ -73,7 +73,7 @@ class ShellPlan:
         mine = sheet.other.get(half.family, sheet)
         # a grade that only the others have may stand among the sheet's own numbers
         for of in (mine,) if half.grade in sheet.grades else (mine, sheet):
-            own = of.pieces.get(f"{half.which} {half.grade}") or of.pieces.get(half.grade)
+            own = of.numbers.get(Piece(half.which, half.grade)) or of.numbers.get(Piece("", half.grade))
             if number := own or of.halves.get(half.which):
                 return number
         return sheet.sets.get(half.grade, "")

@@ -9,6 +9,7 @@ from itertools import pairwise
 from ... import quantities
 from ...quantities import Quantity, QuantityError, UnknownUnit
 from ...trade.engine.bearings import halves
+from ...trade.engine.subjects import part_subject
 from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.form import by_plane, is_size, plane_and_direction
 from ...trade.measuring.uncertainty import Measured
@@ -168,7 +169,7 @@ def _two_heads(notes: Notes, engine: Engine) -> None:
     """Of an engine with two rows of cylinders two heads come off: nothing counts once for both."""
     layout = engine.layout
     rows = layout.arrangement.casefold()
-    heads = [name for name in engine.joints if re.search("head|kopf", name.casefold())]
+    heads = [name for name in engine.joints if part_subject(name) == "head"]
     if layout.cylinders < 2 or (len(layout.banks) < 2 and rows not in ("v", "flat")):
         return
     if len(heads) == 1:

@@ -1,9 +1,12 @@
 """What parts and sizes are chosen by: keys of the sheet, the stock file, orders to a machine shop."""
 
+from collections.abc import Collection, Mapping
+from functools import cached_property
 from typing import Literal
 
 from pydantic import Field
 
+from ...trade.choosing.selection import Piece
 from ..text.fields import BareOrUnit, Commas, Day, Limit, Money, Names, Phrases, Record, Stamped, Text
 from .sizes import size_step, sizes_of
 
@@ -19,6 +22,22 @@ class CodeTable(Record):
     )
 
 
+def piece_numbers(pieces: Mapping[str, str], classes: Collection[str] = ()) -> dict[Piece, str]:
+    """The part of each piece that a key names: a grade, also of one half (upper S3); a class, also of a size.
+
+    >>> [*piece_numbers({"upper S3": "U3", "S2": "M2"})]
+    [Piece(which='upper', grade='S3', family=''), Piece(which='', grade='S2', family='')]
+    >>> [*piece_numbers({"A 0.50 mm": "PA50"}, classes=["A", "B"])]
+    [Piece(which='', grade='A', family='0.50 mm')]
+    """
+    numbers = {}
+    for key, number in pieces.items():
+        half, _, grade = key.rpartition(" ")
+        label = next((one for one in classes if key.startswith(f"{one} ")), "")
+        numbers[Piece("", label, key[len(label) + 1 :]) if label else Piece(half, grade)] = number
+    return numbers
+
+
 class OtherShells(Record):
     """Another kind of shell of the same bearing, for a crank that is not as it left the maker."""
 
@@ -32,6 +51,11 @@ class OtherShells(Record):
     pieces: dict[str, Text] = Field({}, description="grade, or half and grade (upper S3): part")
     codes: CodeTable | None = Field(None, description="the table by which its grades are told")
     note: Text = Field("", description="what else is different: groove, width, tang, alloy")
+
+    @cached_property
+    def numbers(self) -> dict[Piece, str]:
+        """The part of each piece that the sheet tells apart."""
+        return piece_numbers(self.pieces)
 
     @property
     def family(self) -> str:

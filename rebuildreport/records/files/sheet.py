@@ -2,11 +2,13 @@
 
 from collections import Counter
 from collections.abc import Collection, Iterable
+from functools import cached_property
 from typing import Any, Literal
 
 from pydantic import ConfigDict, Field
 
 from ...quantities import Quantity, QuantityError, UnknownUnit
+from ...trade.choosing.selection import Piece
 from ..text.fields import (
     BareOrUnit,
     Commas,
@@ -35,7 +37,7 @@ from ..text.fields import (
     bare_or_unit,
 )
 from .buildplan import AccessState, AccessWay, BuildPagePlan, Fastener, StartPlan
-from .choosing import CodeTable, Machining, Matching, OtherShells, Shims
+from .choosing import CodeTable, Machining, Matching, OtherShells, Shims, piece_numbers
 from .sizes import TypedSize, listed_steps, steps_of
 
 
@@ -182,6 +184,11 @@ class FeatureRecord(Record):
         """What a skim of a face brings nearer, and at which position: '' where at all, or nothing is."""
         name, _, position = self.drive.partition(" ")
         return name, position
+
+    @cached_property
+    def numbers(self) -> dict[Piece, str]:
+        """The part of each piece that the sheet tells apart."""
+        return piece_numbers(self.pieces, self.classes)
 
     def number(self, key: str) -> Quantity | None:
         """A number that its kind asks for, as typed; None where it does not stand there."""

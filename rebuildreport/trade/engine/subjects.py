@@ -53,7 +53,7 @@ PARTS: tuple[Subject, ...] = (
         "cam, lobe, tappet, bucket, shim, rocker, pushrod, push rod, follower, lifter, lash",
     ),
     Subject("valves, guides and seats", "valves", "valve, guide, seat, recession, spring, intake, exhaust"),
-    Subject("head and its gasket", "head", "head, chamber"),
+    Subject("head and its gasket", "head", "head, chamber, kopf, zylinderkopf"),
     Subject(
         "main bearings",
         "main_bearings",
