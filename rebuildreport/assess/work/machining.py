@@ -191,7 +191,10 @@ class _Order(Struct):
             decisions=tuple(asked.decisions),
             price_limit=self.order.price_limits.get(shown, self.order.price_limits.get(feature)),
             effects=effects,
-            supplied=tuple(self._to_pistons(feature, asked.positions, unit)),
+            supplied=tuple(
+                (position, _both(ends, size))
+                for position, ends in self._to_pistons(feature, asked.positions, unit)
+            ),
         )
         return _with_notes(operation, self.engine.features[shown])
 
@@ -279,6 +282,21 @@ class _Order(Struct):
             unread = [place for place in every if (name, place) not in read]
             if unread:
                 yield Sentence(words, what=feature_title(self.engine, name), places=span(unread))
+
+
+def _both(piston: Ends, sheet: Ends) -> Ends:
+    """Sizes that suit a piston and are inside the sheet's limits, by which the bore is judged.
+
+    Where there are none the piston decides, and the report says what the sheet's limit is.
+
+    >>> _both((72.497, 72.517), (72.5, 72.515)), _both((72.52, 72.54), (72.5, 72.515))
+    ((72.5, 72.515), (72.52, 72.54))
+    """
+    (least, most), (low, high) = piston, sheet
+    if least is None or most is None or low is None or high is None:
+        return piston
+    both = max(least, low), min(most, high)
+    return both if both[0] < both[1] else piston
 
 
 def _prices(line: Sublet, part: str | None, decisions: Collection[str], work: Work) -> bool:

@@ -122,7 +122,9 @@ def _judged(
         judgement = rule.judge(read, bands[value.position], again=False, guarded=guarded)
         verdict = judgement.verdict
         words = TO_PISTON.get((judgement.side, verdict == "beyond limit"))
-        note = Sentence(words) if words else NOTHING
+        # past the sheet's own limit it says so, as the report does; else it does not suit the piston
+        if OUTCOMES.get(value.verdict) != OUTCOMES[verdict]:
+            note = Sentence(words) if words else NOTHING
         by = by or accepting.get(value.position)
     outcome = OUTCOMES.get(verdict, "not measured")
     if outcome != "accepted" and by:

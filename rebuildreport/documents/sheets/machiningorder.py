@@ -214,7 +214,7 @@ def _ceiling(amount: Decimal | None, currency: str) -> str:
 def _sizes(job: Assessment, operation: Operation) -> Iterator[tuple[str, ...]]:
     """What it must come to, a line each; of a finished size in both systems: hands hold either tool.
 
-    To its supplied piston where that was measured: the limits of the sheet count for the other places only.
+    To its supplied piston, inside the limits of the sheet, where that piston was measured.
     """
     own = [spot for spot, _ in operation.supplied]
     rest = [spot for spot in operation.positions if spot not in own]
