@@ -199,7 +199,7 @@ def _value(value: Characteristic, one: Assessment) -> str:
     shown = show(value.value, value.unit, value.decimals, one.system, ends, limit_decimals)
     text += shown.both
     if value.limits and ends != (None, None):
-        limit = show_interval(*ends, value.unit, value.limits.decimals, one.system, beside=shown.text)
+        limit = show_interval(*ends, value.unit, value.limits.decimals, one.system, shown.places)
         text += f", limit {limit}"
     side = english(value.side)
     if side and value.verdict == "too close to call":

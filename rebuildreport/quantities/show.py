@@ -19,6 +19,7 @@ class Shown(Struct, frozen=True):
     unit: str  # as printed: per cent as its sign
     second: str = ""
     second_unit: str = ""
+    places: int = 0  # decimals of the text
 
     @property
     def both(self) -> str:
@@ -65,11 +66,11 @@ def show(
     here = units.canonical(unit)
     first = units.partner(here, system) or here
     second = units.partner(here, units.beside(system))
-    text = _beside_limits(value, here, first, decimals, limits, limit_decimals)
-    shown = Shown(text, SIGNS.get(first, first))
+    number = _rounded(value, here, first, decimals, limits, limit_decimals)
+    shown = Shown(_signed(number), SIGNS.get(first, first), places=_places(number))
     if second is None or second == first:
         return shown
-    return replace(shown, second=_text(value, here, second, decimals, limits), second_unit=second)
+    return replace(shown, second=_signed(_rounded(value, here, second, decimals, limits)), second_unit=second)
 
 
 @lru_cache(maxsize=TEXTS)
@@ -79,20 +80,20 @@ def show_interval(
     unit: str,
     decimals: int,
     system: str = "mm",
-    beside: str = "",
+    places: int = 0,
     to: str = "",
     bare: bool = False,
 ) -> str:
     """Limits as printed, in the shop's first unit (or in ``to``) and without the unit's name.
 
-    ``beside`` is the text of the value printed beside them (``Shown.text``).  A limit typed in the
+    ``places``: decimals of the value printed beside them (``Shown.places``).  A limit typed in the
     other system is no round number here: it then gets as many decimals as the value, so that
     0.0304 never stands beside 'max 0.030' where the limit is 0.0012 in, which is 0.03048 mm.  ``bare``:
     a lone end stands without its word, which is said elsewhere.
 
     >>> show_interval(0.05, 0.11, "mm", 3), show_interval(None, 0.03, "mm", 3)
     ('0.050–0.110', 'max 0.030')
-    >>> show_interval(None, 0.0012, "in", 4, beside="0.0304")
+    >>> show_interval(None, 0.0012, "in", 4, places=4)
     'max 0.0305'
     >>> show_interval(0.3, 0.45, "mm", 2, system="in", to="mm")
     '0.30–0.45'
@@ -101,8 +102,9 @@ def show_interval(
     """
     here = units.canonical(unit)
     first = units.canonical(to) if to else units.partner(here, system) or here
-    finest = len(beside.partition(".")[2])
-    ends = [None if end is None else _limit(end, here, first, decimals, finest) for end in (low, high)]
+    ends = [
+        None if end is None else _signed(_limit(end, here, first, decimals, places)) for end in (low, high)
+    ]
     return (ends[0] or ends[1] or "") if bare and None in ends else _between(*ends)
 
 
@@ -196,43 +198,29 @@ def decimals_in(unit: str, decimals: int, to: str) -> int:
     return max(0, decimals + round(-math.log10(units.factor(unit, to))))
 
 
-def _text(value: float, unit: str, to: str, decimals: int, limits: tuple[float | None, ...]) -> str:
-    exact = rounding.exact(value)
-    edges = {edge: rounding.exact(edge) == exact for edge in limits if edge is not None}
-    # as many digits as the value needs beside the limit that it is on, in the unit that it was typed in ...
-    typed = _typed(value, unit, decimals) if any(edges.values()) else decimals
-    places = typed if unit == to else decimals_in(unit, typed, to)
-    # ... and as keep it on its side of the others; for standing on a limit it gets no more
-    others = tuple(units.convert(edge, unit, to) for edge, on in edges.items() if not on)
-    converted = units.convert(value, unit, to)
-    return _signed(rounding.to_decimals(converted, places, others))
-
-
-def _beside_limits(
+def _rounded(
     value: float,
     unit: str,
     to: str,
     decimals: int,
     limits: tuple[float | None, ...],
-    limit_decimals: int | None,
-) -> str:
-    """The value's text, with one decimal more (three at most) where a limit as printed reads like it."""
-    text = _text(value, unit, to, decimals, limits)
-    if limit_decimals is None:
-        return text
-    edges = [edge for edge in limits if edge is not None]
-    for extra in range(1, 4):
-        number, places = _number(text), len(text.partition(".")[2])
-        # a limit that was converted stands beside it with as many decimals
-        printed = [(edge, _number(_limit(edge, unit, to, limit_decimals, places))) for edge in edges]
-        if all((value > edge, value < edge) == (number > line, number < line) for edge, line in printed):
+    limit_decimals: int | None = None,
+) -> Decimal:
+    """A value in another unit, apart from its limits and from what is printed of them, with few decimals."""
+    exact, converted = rounding.exact(value), units.convert(value, unit, to)
+    edges = {edge: rounding.exact(edge) == exact for edge in limits if edge is not None}
+    others = [units.convert(edge, unit, to) for edge, on in edges.items() if not on]
+    printed = edges if limit_decimals is not None else ()
+    for typed in range(decimals, decimals + 4):
+        # as many digits as it needs beside the limit that it is on, in the unit that it was typed in ...
+        needed = _typed(value, unit, typed) if any(edges.values()) else typed
+        # ... and as keep it on its side of the others; for standing on a limit it gets no more
+        number = rounding.to_decimals(converted, decimals_in(unit, needed, to), others)
+        lines = [(edge, _limit(edge, unit, to, limit_decimals or 0, _places(number))) for edge in printed]
+        # a limit that was converted stands beside it with as many decimals, and may read like it still
+        if all((value > edge, value < edge) == (number > line, number < line) for edge, line in lines):
             break
-        text = _text(value, unit, to, decimals + extra, limits)
-    return text
-
-
-def _number(text: str) -> Decimal:
-    return Decimal(text.replace("\u2212", "-"))
+    return number
 
 
 def _typed(value: float, unit: str, decimals: int) -> int:
@@ -250,15 +238,19 @@ def _typed(value: float, unit: str, decimals: int) -> int:
 
 def _needed(value: float, decimals: int) -> int:
     """Decimals, at least so many, that keep a value what it is."""
-    return -int(rounding.to_decimals(value, decimals, (value,)).as_tuple().exponent)
+    return _places(rounding.to_decimals(value, decimals, (value,)))
 
 
-def _limit(value: float, unit: str, to: str, decimals: int, finest: int) -> str:
+def _places(number: Decimal) -> int:
+    return -int(number.as_tuple().exponent)
+
+
+def _limit(value: float, unit: str, to: str, decimals: int, finest: int) -> Decimal:
     places = decimals if unit == to else decimals_in(unit, decimals, to)
     converted = units.convert(value, unit, to)
     if rounding.to_decimals(converted, places) != rounding.exact(converted):
         places = max(places, finest)
-    return _signed(rounding.to_decimals(converted, places))
+    return rounding.to_decimals(converted, places)
 
 
 def _signed(number: Decimal) -> str:

@@ -72,7 +72,7 @@ def test_a_value_past_a_converted_limit_does_not_read_like_it() -> None:
     one = sample.one("f", "c", "M4", "arrival", 0.031, "beyond limit", wear=(None, 0.030))
     shown = words.value(one, "in")
     assert shown is not None
-    limit = words.interval(one.limits, one.unit, "in", near=one)
+    limit = words.interval(one.limits, one.unit, "in", places=shown.places)
     assert spaced(limit) == "max 0.00118" and shown.text == "0.00122"
 
 

@@ -116,7 +116,7 @@ def test_printed_order_never_contradicts_the_exact_order(
     for value in (low + away * step, high + away * step):
         shown = show(value, typed_in, decimals, system, (low, high), typed)
         text = Decimal(shown.text.replace(MINUS, "-"))
-        printed = show_interval(low, high, typed_in, typed, system, beside=shown.text)
+        printed = show_interval(low, high, typed_in, typed, system, shown.places)
         ends = [Decimal(end.replace(MINUS, "-")) for end in printed.split("–")]
         for end, limit in zip(ends, (low, high), strict=True):
             order = _sign(exact(convert(value, typed_in, system)) - exact(convert(limit, typed_in, system)))
@@ -126,13 +126,13 @@ def test_printed_order_never_contradicts_the_exact_order(
 def test_too_short_a_spring_never_reads_like_its_limit() -> None:
     """40.8 mm is 1.6063 in and 41.0 mm 1.6142 in (25.4 exactly): both are 1.61 in to two decimals."""
     shown = show(40.8, "mm", 1, "in", (41.0, None), 1)
-    assert (shown.text, show_interval(41.0, None, "mm", 1, "in", shown.text)) == ("1.606", "min 1.614")
+    assert (shown.text, show_interval(41.0, None, "mm", 1, "in", shown.places)) == ("1.606", "min 1.614")
 
 
 def test_on_a_limit_of_more_digits() -> None:
     """0.0001 in known to 0.001 in only, on the limit 0.0001 in: '0.003', never '0.00'."""
     shown = show(0.0001, "in", 3, "mm", (0.0001, 0.0002))
-    assert show_interval(0.0001, 0.0002, "in", 4, "mm", beside=shown.text).startswith(shown.text + "–")
+    assert show_interval(0.0001, 0.0002, "in", 4, "mm", shown.places).startswith(shown.text + "–")
 
 
 def test_on_the_limit_no_digits_are_added() -> None:

@@ -175,6 +175,7 @@ def limit_text(value: Characteristic, system: str) -> str:
     """'max 0.150' with its unit where that is no length."""
     if value.note and value.limits is not None and value.limits.by_fit:
         return say("by clearance")  # in a column of numbers; the drawing and the record name it
-    text = interval(value.limits, value.unit, system, near=value)
+    printed = printed_value(value, system)
+    text = interval(value.limits, value.unit, system, places=printed.places if printed else 0)
     unit = unit_of(value.unit, system)
     return text if not text or unit in ("mm", "in") else f"{text}\u00a0{unit}"

@@ -257,13 +257,12 @@ def show_interval(
     unit: str,
     decimals: int,
     system: str = "mm",
-    beside: str = "",
+    places: int = 0,
     to: str = "",
     bare: bool = False,
 ) -> str:
     """Limits as ``quantities.show_interval`` prints them, with the decimal sign of the language."""
-    beside = beside.replace(spoken().point, ".")
-    return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, beside, to, bare))
+    return spoken().figures(quantities.show_interval(low, high, unit, decimals, system, places, to, bare))
 
 
 def show_limits(low: float | None, high: float | None, unit: str, decimals: int, system: str = "mm") -> str:

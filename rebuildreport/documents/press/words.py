@@ -222,7 +222,7 @@ class Value(Struct, frozen=True):
     unit: str
     said: str  # "at least 0.206"
     bound: str = ""  # "at least"
-    pad: str = ""  # zeros that keep the points of a column in line: set hidden
+    places: int = 0  # decimals
 
 
 def ends_of(limits: Limits | None) -> tuple[float | None, ...]:
@@ -244,7 +244,7 @@ def value(one: Characteristic | None, system: str) -> Value | None:
     shown = quantities.show(one.value, one.unit, one.decimals, system, ends_of(one.limits), decimals)
     bound = f"{say('at least')} " if one.bound == "at least" else ""
     printed = spoken().figures(shown.text)
-    return Value(printed, unit_text(shown.unit), bound + printed, bound.strip())
+    return Value(printed, unit_text(shown.unit), bound + printed, bound.strip(), shown.places)
 
 
 def other(system: System) -> System:
@@ -282,21 +282,13 @@ def interval(
     system: str,
     ends: Ends | None = None,
     bare: bool = False,
-    near: Characteristic | None = None,
+    places: int = 0,
 ) -> str:
     """The limits that a value was judged by, or others of it, as printed; "" where both are open.
 
-    ``near``: the value that they stand beside, from which as many digits tell them as it needs.
+    ``places``: decimals of the value that they stand beside, which as many digits may tell from them.
     """
     if limits is None:
         return ""
-    shown = value(near, system)
-    text = show_interval(
-        *(ends or limits.decides),
-        unit,
-        limits.decimals,
-        system,
-        beside=shown.text if shown else "",
-        bare=bare,
-    )
+    text = show_interval(*(ends or limits.decides), unit, limits.decimals, system, places, bare=bare)
     return text.replace("x ", f"x{NBSP}").replace("n ", f"n{NBSP}")

@@ -100,7 +100,8 @@ def by_limit(values: Iterable[Characteristic]) -> list[list[Characteristic]]:
 
 def finest_limit(values: Sequence[Characteristic], system: System) -> str:
     """The one limit of some values, with as many digits as tell it from each of them."""
-    return max((limit_text(c.limits, c.unit, system, c) for c in values), key=len, default="")
+    places = max((shown.places for c in values if (shown := value(c, system))), default=0)
+    return limit_text(values[0].limits, values[0].unit, system, places) if values else ""
 
 
 class RecordHead(Struct, frozen=True):
@@ -158,9 +159,11 @@ class Section(Struct, frozen=True):
         return any(limit for head in self.heads for limit in head.second)
 
 
-def limit_text(limits: Limits | None, unit: str, system: System, near: Characteristic | None = None) -> str:
+def limit_text(limits: Limits | None, unit: str, system: System, places: int = 0) -> str:
     """The limit that decides; the most allowed stands alone: '0.030', '0.050\u20130.110', 'min 48.0'."""
-    return interval(limits, unit, system, bare=limits is not None and limits.decides[0] is None, near=near)
+    return interval(
+        limits, unit, system, bare=limits is not None and limits.decides[0] is None, places=places
+    )
 
 
 def titled(feature: Feature, name: str) -> str:

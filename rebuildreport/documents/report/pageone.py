@@ -233,7 +233,7 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
         f">\u00a0{printed.text}" if printed.bound else printed.text,
         say("by clearance")
         if clearance
-        else interval(measured.limits, measured.unit, job.system, near=measured),
+        else interval(measured.limits, measured.unit, job.system, places=printed.places),
         verdict(judged(measured)),
     )
 
@@ -339,7 +339,7 @@ def _accepted(job: Assessment, deviation: Deviation) -> str:
     there = [nearest[spot] for spot in deviation.positions if spot in nearest] or list(nearest.values())
     figures = [
         f"{place(one.position)} {printed.said} {printed.unit}"
-        f" ({interval(one.limits, one.unit, job.system, near=one)})"
+        f" ({interval(one.limits, one.unit, job.system, places=printed.places)})"
         for one in there
         if (printed := value(one, job.system))
     ]
