@@ -16,6 +16,9 @@ from msgspec import Struct
 
 from ...quantities import message
 
+# The terms follow the chapter heads of ISO 7146-1, from memory and not held against the standard; the causes
+# are common practice.  A finding may use other words.  To widen the vocabulary, add an entry to ``TERMS``.
+
 
 class Term(Struct, frozen=True):
     """One kind of damage: its name, other words for it, and what usually causes it."""
@@ -103,11 +106,6 @@ def recognise(phrase: str) -> Term | None:
     # the longest word that fits says most: 'displaced lining' before 'lining'
     found = [(len(word), term) for term in TERMS for word in term.words if word in said]
     return max(found, key=lambda match: match[0])[1] if found else None
-
-
-# ---------------------------------------------------------------- words for damage
-# The terms follow the chapter heads of ISO 7146-1, from memory and not held against the standard; the causes
-# are common practice.  A finding may use other words.  To widen the vocabulary, add an entry to ``TERMS``.
 
 
 Subject = Literal["bearing", "piston", "valve"]

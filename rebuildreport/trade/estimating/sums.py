@@ -14,6 +14,9 @@ from msgspec import Struct
 
 from ...quantities import message
 
+# ISO 4217, list one (current currencies), with its amendments up to the start of 2026; codes without a minor
+# unit (metals, units of account, testing) are left out: nobody is paid in them.
+
 _MINOR = {
     0: "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX UYI VND VUV XAF XOF XPF",
     2: """
@@ -61,11 +64,6 @@ def rounded(amount: Decimal, code: str = "EUR") -> Decimal:
     (Decimal('14.23'), Decimal('0.01'), Decimal('1235'))
     """
     return amount.quantize(step(code), ROUND_HALF_UP)
-
-
-# ---------------------------------------------------------------- currencies
-# ISO 4217, list one (current currencies), with its amendments up to the start of 2026; codes without a minor
-# unit (metals, units of account, testing) are left out: nobody is paid in them.
 
 
 HUNDRED = Decimal(100)
