@@ -28,7 +28,7 @@ from ...trade.tightening import preload as trade
 from ...trade.tightening import sequence as patterns
 from ..measure.judging import source_text
 from ..measure.titles import bolts_title
-from ..model.bolting import BoltPlace, Fastening, Preload, Signed, StageLine, Stretch
+from ..model.bolting import BoltPlace, Fastening, Signed, StageLine, Stretch
 from ..model.edition import copied
 
 YIELD = message(
@@ -147,7 +147,7 @@ def _stages(engine: Engine, group: Fastener, bolt: trade.Bolt | None) -> Iterato
             # neither figure is repeated: whoever reads it would tighten by it; the check quotes both
             line = replace(line, digits="", value=None, doubt=NOTHING, withheld=DISAGREE)
         elif bolt is not None and not broken and (tension := trade.tighten(bolt, steps)[-1]):
-            line = replace(line, preload=copied(Preload, tension))
+            line = replace(line, preload=tension)
         yield line
 
 

@@ -11,7 +11,8 @@ from typing import Literal
 from msgspec import Struct
 
 from ...quantities import NOTHING, Sentence, Several, Text, message
-from .edition import Public, Signer, Witness, signer
+from ...trade.tightening.preload import Tension
+from .edition import Public, Signer, Whole, Witness, signer
 
 
 class Signed(Struct, frozen=True):
@@ -24,18 +25,6 @@ class Signed(Struct, frozen=True):
     def typed(cls, by: str, witness: str | None, date: dt.date | None, note: str | None = None) -> Signed:
         """A signature as a record has it, where nobody has to have witnessed or noted anything."""
         return cls(signer(by), signer(witness), date, note or "")
-
-
-class Preload(Struct, frozen=True):
-    """Force of one bolt after a stage [N], and what it comes to."""
-
-    low: Public[float]
-    expected: Public[float]
-    high: Public[float]
-    share_of_proof: Public[float]
-    method: Public[Literal["torque", "angle", "yield", "stretch"]]
-    stretch: Public[float | None] = None  # mm, tightened less free length
-    lasting: Public[float] = 0.0  # mm of it that stay
 
 
 class StageLine(Struct, frozen=True):
@@ -51,7 +40,7 @@ class StageLine(Struct, frozen=True):
     also: Public[tuple[str, str]] = ("", "")  # the same torque in another unit, as the sheet has it
     note: Public[str] = ""
     withheld: Public[Text] = NOTHING  # why nothing is printed: two units that disagree
-    preload: Public[Preload | None] = None
+    preload: Whole[Tension | None] = None
     doubt: Public[Text] = NOTHING  # why it looks like a slip
 
     @property

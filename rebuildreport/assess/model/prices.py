@@ -9,6 +9,7 @@ from typing import Annotated, Literal
 from msgspec import Struct
 
 from ...quantities import NOTHING, Amount, Text
+from ...trade.estimating.sums import Taxed
 from .edition import Open, Public, ShopOnly
 
 
@@ -56,14 +57,6 @@ class Approval(Struct, frozen=True):
     covers: str
     issue: int | None = None  # the issued document that was approved
     ready: dt.date | None = None  # day promised with it
-
-
-class TaxSum(Struct, frozen=True):
-    """The tax of one rate (per cent) and the net amount that it is on."""
-
-    rate: Decimal
-    net: Decimal
-    tax: Decimal
 
 
 class Option(Struct, frozen=True):
@@ -216,7 +209,7 @@ class Cost(Struct, frozen=True):
     digits: Public[int] = 2  # of the currency's minor unit
     consumables: Decimal = Decimal("0.00")
     discount: Decimal = Decimal("0.00")  # taken off, as a positive amount
-    taxes: tuple[TaxSum, ...] = ()
+    taxes: tuple[Taxed, ...] = ()
     cores: tuple[CoreDeposit, ...] = ()
     paid: tuple[Payment, ...] = ()
     stays: Decimal = Decimal("0.00")  # of later stays on the customer's account, tax included

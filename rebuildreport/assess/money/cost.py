@@ -22,7 +22,7 @@ from ..model.accessplan import AccessPlan
 from ..model.assessment import Characteristic
 from ..model.choice import Choice
 from ..model.edition import copied
-from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine, TaxSum
+from ..model.prices import Approval, CoreDeposit, Cost, Option, Payment, PriceLine
 from ..parts.needed import Need
 from ..parts.unbought import to_be_bought
 from ..work import machining
@@ -89,7 +89,7 @@ def cost(
         digits=sums.digits(code),
         consumables=amounts["consumable"],
         discount=sum(found.discounts, nothing),
-        taxes=tuple(TaxSum(one.rate, one.net, one.tax) for one in found.taxes),
+        taxes=found.taxes,
         cores=cores,
         paid=paid,
         balance=found.total + core - sum((one.amount for one in paid), nothing) if paid else None,

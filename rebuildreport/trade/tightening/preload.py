@@ -252,8 +252,8 @@ class Tension(Struct, frozen=True):
     low: float
     expected: float
     high: float
-    method: Method
     share_of_proof: float
+    method: Method
     stretch: float | None = None
     lasting: float = 0.0
 
@@ -318,7 +318,7 @@ def _tension(
     # bolts stronger than their class's least go higher than the limit, as far as yield scatters
     high = min(force * (1.0 + scatter), limit * (1.0 + SCATTER["yield"]))
     stretch = force * compliance + lasting if compliance is not None else None
-    return Tension(force * (1.0 - scatter), force, high, method, force / bolt.proof_load, stretch, lasting)
+    return Tension(force * (1.0 - scatter), force, high, force / bolt.proof_load, method, stretch, lasting)
 
 
 TORQUE_AGREEMENT = 0.02  # what rounding to fives makes; half of what ISO 6789 lets a torque wrench be off
