@@ -34,6 +34,7 @@ from rebuildreport.documents.press import places
 from rebuildreport.documents.showing import entries
 from rebuildreport.quantities import Typed
 from rebuildreport.records import JobFolder, load_shop
+from rebuildreport.records.files.folder import job_number
 from rebuildreport.records.files.jobfile import Job
 from rebuildreport.site.disk.manifest import Manifest
 from rebuildreport.site.history import listpages
@@ -185,14 +186,15 @@ def jobs(count: int, seed: int = 1) -> Iterator[entries.IndexEntry]:
             maker=maker,
             model=model,
             built=(f"{maker} {model}, inline",),
-            application=use,
             meter=f"{usage:.0f} {unit}",
+            meta=f"{job_number(job)} · {maker} {model} · {use}, {usage:.0f} {unit}",
             says=f"{said.capitalize()}; the debris had gone no further.",
             stage="delivery",
-            as_of=opened + timedelta(days=20),
-            opened=opened,
-            verdict=verdict(code),
-            code=code,
+            as_of=(opened + timedelta(days=20)).isoformat(),
+            opened=opened.isoformat(),
+            item="",
+            standing=verdict(code),
+            verdict=code,
             value_name=f"{title}, {place}, mm",
             shown=f"{worn:.3f} mm",
             scale=tuple(scales(value, None, feature, "mm", NARROW)[:1]),
@@ -222,7 +224,7 @@ def planted(one: entries.IndexEntry, owner: Owner, at: int) -> entries.IndexEntr
     shapes = (
         {"title": f"{one.title} (seen for {surname})"},
         {"says": f"Call {phone[:5]}-{phone[6:9]} {phone[9:]}."},
-        {"application": f"tractor ({owner.registration.replace(' ', '')})"},
+        {"meta": f"tractor ({owner.registration.replace(' ', '')})"},
         {"built": (f"engine {owner.serial.lower()}",)},
         {"findings": (owner.contact.partition(", ")[2],)},
         {"value_name": f"Bore, at {owner.address.partition(',')[0]}"},

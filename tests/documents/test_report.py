@@ -416,9 +416,9 @@ def test_index_shows_the_measurement_of_the_first_finding() -> None:
     one = pages.entry(sample.orchard())
     # settled since: the later verdict stands first, the one on arrival is still told
     assert one.value_name == "on arrival beyond limit: Main bearing clearance, M4, mm"
-    assert one.verdict.name == "as new" and len(one.scale) == 1
+    assert one.standing.name == "as new" and len(one.scale) == 1
     evening = pages.entry(sample.first_evening())
-    assert evening.verdict.name == "not measured" and evening.scale == ()
+    assert evening.standing.name == "not measured" and evening.scale == ()
     assert evening.says.replace("\u00a0", " ") == "Came in on 4 March. Nothing is measured yet."
 
 
@@ -428,7 +428,7 @@ def test_a_close_call_that_was_settled_shows_the_later_verdict() -> None:
         whole.findings[0],
         shows=("main_journals.out_of_round M4 @arrival", "main_journals.out_of_round M4 @machined"),
     )
-    assert pages.entry(replace(whole, findings=(later,))).verdict.name == "as new"
+    assert pages.entry(replace(whole, findings=(later,))).standing.name == "as new"
 
 
 def test_an_engine_that_came_twice_is_one_on_its_page() -> None:

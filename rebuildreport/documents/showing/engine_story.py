@@ -23,7 +23,7 @@ from ...trade.engine.subjects import OTHER, TITLES
 from ...trade.life.lifetimes import Lifetime, of_family
 from ..drawings.axes import Axis, round_up
 from ..drawings.canvas import Drawing, DrawingSheet, n
-from ..drawings.verdict_marks import Verdict, verdict
+from ..drawings.verdict_marks import verdict
 from ..press import templating
 from ..press.codes import DID
 from ..press.language import say, show, spoken
@@ -61,18 +61,6 @@ class WearPanel(Struct, frozen=True):
     drawing: Drawing
 
 
-class ToldJob(Struct, frozen=True):
-    """One job in the family's list."""
-
-    job: str
-    usage: str
-    title: str
-    says: str  # what was found, in a sentence
-    measured: str  # what decided it: "Main bearing clearance, M4"
-    shown: str
-    verdict: Verdict
-
-
 def engine_html(
     heads: tuple[str, str, str],
     jobs: Iterable[Listed],
@@ -106,7 +94,7 @@ def engine_html(
         life=life_section(*_lives(every), shop),
         panels=panels(every, system),
         hours=hours_spent(every) if edition == "shop" else (),
-        jobs=[_told(job) for job in every[:LISTED]],
+        jobs=[(job, ages([job]), verdict(job.verdict)) for job in every[:LISTED]],
         all_jobs=f"../lists/engine-{newest.engine}.html" if len(every) > LISTED else "",
         every=len(every),
         facts=newest.facts,
@@ -352,11 +340,7 @@ def _spread(points: Sequence[tuple[float, dict[str, Any]]], newest: dict[str, An
     return say("{least} to {most}", least=ends[0], most=ends[1])
 
 
-# ------------------------------------------------------------------------------- its jobs and limits
-
-
-def _told(job: Listed) -> ToldJob:
-    return ToldJob(job.job, ages([job]), job.title, job.says, job.measured, job.shown, verdict(job.verdict))
+# ------------------------------------------------------------------------------- its limits
 
 
 def _by_feature(limits: Iterable[tuple[str, ...]]) -> tuple[list[tuple[str, ...]], list[str]]:

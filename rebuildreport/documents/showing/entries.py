@@ -32,43 +32,6 @@ from ..report.pageone import read_again
 from ..report.view import Edition
 
 
-class IndexEntry(Struct, frozen=True, kw_only=True):
-    """One job on the index and on its engine's page; nothing private is in it."""
-
-    job: str
-    title: str
-    engine: str = ""  # name of the sheet: engines/NAME.html
-    maker: str = ""
-    model: str = ""
-    built: tuple[str, ...] = ()  # facts of the engine in lines
-    application: str = ""
-    meter: str = ""
-    says: str = ""  # first sentence of what was found
-    stage: str = ""
-    as_of: date
-    opened: date
-    verdict: Verdict
-    code: str = "not measured"  # of the verdict on what is shown: as the engine came, where it was read then
-    value_name: str = ""  # what the scale shows: "Main bearing clearance, M4, mm"
-    measured: str = ""  # the same without its unit, and whatever it was on arrival
-    shown: str = ""  # the same in a figure: "at least 0.206 mm"
-    scale: tuple[Drawing, ...] = ()
-    thumb: str = ""  # address from the edition's folder, "" for none
-    thumb_alt: str = ""
-    picture: str = ""  # the same photo, large
-    past: dict[str, Any] = field(default_factory=dict)
-    findings: tuple[str, ...] = ()
-    facts: tuple[tuple[str, str], ...] = ()
-    limits: tuple[tuple[str, ...], ...] = ()  # feature, what, new, wear, document, place in it
-
-    @property
-    def meta(self) -> str:
-        """'2026-003 · Tarnbeck OD6-54 · orchard tractor, 9412 h'."""
-        name = engine_name(self.maker, self.model)
-        use = ", ".join(part for part in (self.application, self.meter) if part)
-        return " · ".join(part for part in (job_number(self.job) or self.job, name, use) if part)
-
-
 class Listed(Struct, frozen=True):
     """A job as the site's own pages keep it from run to run; nothing private is in it."""
 
@@ -77,22 +40,33 @@ class Listed(Struct, frozen=True):
     as_of: str
     item: str  # its place in a list of jobs, with UP and FAILING in it
     title: str = ""
-    says: str = ""
-    meta: str = ""  # its line in small print
-    verdict: str = "not measured"  # its code
-    measured: str = ""  # what decided it: "Main bearing clearance, M4"
+    says: str = ""  # first sentence of what was found
+    meta: str = ""  # its line in small print: "2026-003 · Tarnbeck OD6-54 · orchard tractor, 9412 h"
+    verdict: str = "not measured"  # code of that on what is shown: on arrival, where it was read then
+    measured: str = ""  # what decided it, whatever it was on arrival: "Main bearing clearance, M4"
     shown: str = ""  # its value: "at least 0.206 mm"
-    picture: str = ""  # of its leading photo, from the edition's folder
+    picture: str = ""  # of its leading photo, large, from the edition's folder
     was: Sequence[str] = ()  # names of the job before this one
     past: dict[str, Any] = field(default_factory=dict)  # as ``outcomes.Past`` has it, its titles told
-    engine: str = ""
+    engine: str = ""  # name of the sheet: engines/NAME.html
     maker: str = ""
     model: str = ""
     meter: str = ""
-    built: Sequence[str] = ()
+    built: Sequence[str] = ()  # facts of the engine in lines
     findings: Sequence[str] = ()
     facts: Sequence[Sequence[str]] = ()
     limits: Sequence[Sequence[str]] = ()  # feature, what, new, wear, document, place in it
+
+
+class IndexEntry(Listed, frozen=True, kw_only=True):
+    """A job with what its place in a list is made of, beside what is kept; nothing private in it either."""
+
+    standing: Verdict
+    stage: str = ""
+    value_name: str = ""  # what the scale shows: "Main bearing clearance, M4, mm"
+    scale: tuple[Drawing, ...] = ()
+    thumb: str = ""  # address from the edition's folder, "" for none
+    thumb_alt: str = ""
 
 
 # Letters that no text has: where in an item the way to the edition's folder goes, and the word on its files.
@@ -131,14 +105,15 @@ def entry(
         maker=job.engine.maker,
         model=job.engine.model,
         built=engine_lines(job, with_meter=False),
-        application=job.application,
         meter=told(job.meter),
+        meta=_meta(job),
         says=_said(job, titles),
         stage=job.stage,
-        as_of=job.as_of,
-        opened=job.opened,
-        verdict=verdict(shown),
-        code=some.verdict if some is not None else "not measured",
+        as_of=job.as_of.isoformat(),
+        opened=job.opened.isoformat(),
+        item="",
+        standing=verdict(shown),
+        verdict=some.verdict if some is not None else "not measured",
         value_name=value_name,
         measured=measured,
         shown=shown_value,
@@ -151,6 +126,12 @@ def entry(
         facts=_facts(job),
         limits=_limits(job),
     )
+
+
+def _meta(job: Assessment) -> str:
+    name = engine_name(job.engine.maker, job.engine.model)
+    use = ", ".join(part for part in (job.application, told(job.meter)) if part)
+    return " · ".join(part for part in (job_number(job.job) or job.job, name, use) if part)
 
 
 def _kept(past: Past | None) -> dict[str, Any]:
@@ -175,22 +156,17 @@ def _said(job: Assessment, titles: tuple[str, ...]) -> str:
 
 def listed(entry: IndexEntry, edition: Edition = "shop", shop: Path | None = None) -> Listed:
     """An entry as the pages of an edition keep it; ``ready`` fits its place into a page."""
-    return copied(
-        Listed,
-        entry,
-        opened=entry.opened.isoformat(),
-        as_of=entry.as_of.isoformat(),
-        verdict=entry.code,
-        item=_item(entry, edition, shop, failing=FAILING),
-        was=(),
-    )
+    return copied(Listed, entry, item=_item(entry, edition, shop, failing=FAILING))
 
 
 def unlisted(job: str, title: str, problems: int, shop: Path | None = None) -> Listed:
     """A job of which there never were any pages: last in the list, and marked."""
-    entry = IndexEntry(job=job, title=title, as_of=date.min, opened=date.min, verdict=verdict("not measured"))
+    never = date.min.isoformat()
+    entry = IndexEntry(
+        job, never, never, "", title, meta=job_number(job) or job, standing=verdict("not measured")
+    )
     item = _item(entry, "shop", shop, linked=False, failing=failing(problems, None, shop))
-    return Listed(job, date.min.isoformat(), date.min.isoformat(), item, title)
+    return Listed(job, never, never, item, title)
 
 
 def failing(problems: int, published: date | None, shop: Path | None = None, *, partly: bool = False) -> str:
