@@ -70,21 +70,20 @@ def private_texts(
 def signers(thing: Any) -> set[str]:
     """Who signed or decided, where that is a person and no part that is played ("bench 1", "owner")."""
     found: set[str] = set()
-    if isinstance(thing, (tuple, list)):
-        return found.union(*map(signers, thing))
-    if isinstance(thing, dict):
-        return found.union(*map(signers, thing.values()))
-    kind: type = type(thing)
-    if not issubclass(kind, Struct) or not holds(kind, _signs):
-        return found
-    for name, mark in marks_of(kind).items():
-        value = getattr(thing, name)
-        if _signs(mark):
-            said = english(value) if value else ""
-            if said.lower() not in ROLES and len(re.findall(r"\b[A-Z]\w+", said)) > 1:
-                found.add(said)
-        else:
-            found |= signers(value)
+    left = [thing]
+    while left:
+        one = left.pop()
+        if isinstance(one, dict):
+            left += one.values()
+        elif isinstance(one, (tuple, list)):
+            left += one
+        elif isinstance(one, Struct) and holds(type(one), _signs):
+            for name, mark in marks_of(type(one)).items():
+                value = getattr(one, name)
+                if not _signs(mark):
+                    left.append(value)
+                elif value and (said := english(value)).lower() not in ROLES:
+                    found |= {said} if len(re.findall(r"\b[A-Z]\w+", said)) > 1 else set()
     return found
 
 
