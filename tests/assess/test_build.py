@@ -14,6 +14,7 @@ from rebuildreport.assess.model.assessment import Assessment
 from rebuildreport.assess.model.bench import BuildLine
 from rebuildreport.assess.publishing.public import public
 from rebuildreport.assess.publishing.results import results_json
+from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets.bolt_tables import bolts_view
 from rebuildreport.documents.sheets.buildsheet import build_sheet
 from rebuildreport.quantities import english
@@ -237,6 +238,13 @@ def test_a_hold_point_is_found_by_its_name_and_by_what_is_printed(bench: Bench, 
 def test_a_mark_wants_two_people_as_well(bench: Bench) -> None:
     bench.write("assembly.yaml", SIGNED.replace("witness: you", "witness: Me"))
     assert lines(bench.assess())["mark chain"].state == "not signed"
+
+
+def test_seen_by_two_is_what_two_have_signed(bench: Bench) -> None:
+    """Bolts that one man tightened were seen by nobody else: a mark and a hold point were."""
+    bench.write("assembly.yaml", SIGNED)
+    page = report_html(bench.assess(), {})
+    assert "Hold points seen by a second pair of eyes, and signed: 2." in page
 
 
 def test_unsigned_hold_points_are_told(bench: Bench) -> None:

@@ -235,6 +235,11 @@ def test_a_bought_part_stays_on_the_list_when_the_new_one_is_measured(tmp_path: 
         and "2026-03-10" in english(asked)
         and "renewed, or was the first reading wrong" in english(asked)
     )
+    # one that was bought for it and was here by then is what was read
+    bench.write("work.yaml", "orders:\n  - part: VS\n    received: 2026-03-09\n")
+    bought_in = bench.assess()
+    assert not [line for line in bought_in.to_decide if english(line).startswith("Springs E2")]
+    assert [(line.number, line.quantity) for line in bought_in.cost.lines] == [("VS", 1)]
     decision = (
         "decisions:\n  W1:\n    about: springs\n    positions: E2\n    do: {}\n    why: {}\n    by: shop\n"
     )

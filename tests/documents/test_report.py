@@ -482,3 +482,20 @@ def test_page_one_is_one_page_whatever_is_said(album, photo_folder, pdf_renderer
     first = " ".join(document[0].get_textpage().get_text_range().split())
     document.close()
     assert "for the shop" in first
+
+
+def test_what_would_settle_a_reading_is_said_of_what_stands_alone(album) -> None:
+    """A reading that was machined away or read again has nothing left to settle."""
+    job = sample.orchard()
+    advice = Typed("19 readings at each spot would settle it")
+
+    def said(stands: bool) -> bool:
+        old = [
+            replace(c, verdict="too close to call", advice=advice, stands=stands)
+            if c.feature == "main_journals" and c.round == "arrival"
+            else c
+            for c in job.characteristics
+        ]
+        return "19 readings" in Page(report_html(replace(job, characteristics=tuple(old)), album)).text
+
+    assert said(True) and not said(False)

@@ -249,9 +249,10 @@ class PartsList:
                     # that reading speaks for it; or that decision is on the list, as are the shims that a
                     # clearance was set with
                     continue
-                # wear does not heal: it was renewed, and nobody wrote that down
-                where = unsaid.setdefault((one.feature, one.day, again.day), [])
-                where += [one.position] if one.position not in where else []
+                if not self._came_in(one, again.day):
+                    # wear does not heal: it was renewed, and nobody wrote that down
+                    where = unsaid.setdefault((one.feature, one.day, again.day), [])
+                    where += [one.position] if one.position not in where else []
             self._buy_for(one)
         for (name, day, since), places in unsaid.items():
             words = message(
@@ -260,6 +261,16 @@ class PartsList:
             )
             where_ = Several([feature_title(self.engine, name), Several(places)], " ")
             self._ask(Sentence(words, where=where_, day=day, since=since))
+
+    def _came_in(self, one: Characteristic, day: date) -> bool:
+        """Whether what takes its place was bought for it and was here on a day."""
+        wanted = takes_its_place(self.engine, one.feature)
+        here = {
+            self.engine.number_now(order.part)
+            for order in self.job.written_work.orders
+            if order.received is not None and one.day <= order.received <= day
+        }
+        return bool(wanted) and here.issuperset(wanted)
 
     def _bought_for(self, feature: str, position: str) -> bool:
         """Whether the sheet names a part or a set that is bought for what was read there."""

@@ -346,7 +346,7 @@ def _note(panels: list[Panel]) -> str:
     texts = [
         text
         for measured in shown
-        if measured.verdict in OUT_OF_ORDER
+        if measured.stands and measured.verdict in OUT_OF_ORDER  # of what has gone nothing is to be settled
         for text in (measured.advice, measured.fitness)
         if text
     ]
