@@ -11,14 +11,14 @@ from ..documents.press import templating
 from ..documents.press.language import Language, speaking
 from ..documents.showing import explained, specimen
 from ..records import Problem
-from .disk import folders, maker, sources
+from .disk import folders, sources
 from .disk.manifest import Manifest
 from .making.work import Order, shop_of, site_language
 
 
 def due(order: Order, manifest: Manifest, language: Language) -> str:
     """What they are to be made from; "" where they were."""
-    made = sources.digest(maker.program(), order.pdf, maker.templates(order.shop), language.tag)
+    made = sources.digest(order.made_by.program, order.pdf, order.made_by.templates, language.tag)
     stand = (order.out / "shop" / specimen.NAME / "index.html").is_file()
     return "" if stand and manifest.fact("specimen") == made else made
 
@@ -54,7 +54,7 @@ def write(order: Order, manifest: Manifest, made: str, found: tuple[str, str] | 
 def print_out(order: Order, manifest: Manifest) -> None:
     """Its PDF comes last of all."""
     path = order.out / "shop" / specimen.NAME / specimen.PDF
-    of = [manifest.fact("specimen"), order.by_printing]
+    of = [manifest.fact("specimen"), order.made_by.printing]
     if path.parent.is_dir() and (manifest.fact("specimen paper") != of or not path.is_file()):
         folders.write_whole(path, specimen.specimen_pdf(order.shop), order.out)
         manifest.put("specimen paper", of)

@@ -18,7 +18,6 @@ from concurrent.futures import Future
 from datetime import date
 from itertools import chain
 from pathlib import Path
-from typing import Any
 
 from msgspec import Struct, field
 from msgspec.structs import asdict, replace
@@ -143,7 +142,8 @@ def publish(
         return PublishResult(USAGE, (f"{out}: the site and the shop's folder must not lie in each other",))
     # before anything is read: what is changed meanwhile is another state, and looked at the next time
     sheets, git = maker.sheets(shop_dir), Checkout.of_folder(shop_dir)
-    shared, printing = maker.of_all(shop_dir, sheets), maker.printing(shop_dir)
+    made_by = maker.makers(shop_dir, out, looked := maker.looks(shop_dir))
+    shared = maker.of_all(made_by, shop_dir, sheets)
     rests = marks.marks(map(str, (*maker.paths(shop_dir), *git.paths(), shop_dir))) if told.asked else {}
     folder = load_shop(shop_dir, [])
     if folder.shop is None:
@@ -154,10 +154,10 @@ def publish(
     try:
         folders.clear(out)
         # asking loads the renderer, which takes as long as a page: it was there when it last printed
-        can = pdf and (manifest.fact("printing") == printing or press.available())
+        can = pdf and (manifest.fact("printing") == made_by.printing or press.available())
         ground = sources.digest(shared, can)
         by = sources.digest(ground, sheets, git.head)
-        order = work.Order(shop_dir, out, by, printing, can, bool(git.head), maker.program())
+        order = work.Order(shop_dir, out, by, made_by, can, bool(git.head))
         names = job_names(shop_dir)
         texts = shoptexts.shop_texts(shop_dir)
         said = " ".join(text.markdown for text in texts)
@@ -181,10 +181,10 @@ def publish(
         told.paged(_problems(run))
         if can:
             can = _papers(run)
-            manifest.put("printing", printing if can else None)
+            manifest.put("printing", made_by.printing if can else None)
         folders.clear(out)
         result = _result(run, missing=pdf and not can)
-        _remember(run, rests, result, day)
+        _remember(run, looked | rests, result, day)
     except sqlite3.DatabaseError as problem:
         manifest.forget()
         raise OSError(errno.EIO, f"{problem}; it is forgotten, run again", str(out)) from problem
@@ -586,7 +586,7 @@ def _problems(run: _Run) -> list[Problem]:
     return sorted({*run.problems, *known})
 
 
-def _remember(run: _Run, rests: dict[str, Any], result: PublishResult, day: date) -> None:
+def _remember(run: _Run, rests: dict[str, marks.Mark], result: PublishResult, day: date) -> None:
     """What the next run needs to know that it has nothing to do, and what it has to tell then."""
     words, done = run.told.asked, set(run.manifest.looks()) == set(run.names)
     if not words or not done or result.exit_status == LACKING or run.problems or not marks.settled(rests):

@@ -243,7 +243,7 @@ def test_another_program_makes_every_page_again(
 
     monkeypatch.setattr(work, "make_pages", noted)
     assert quick(small, out).written == () and again == []
-    monkeypatch.setattr(maker, "program", lambda: "another")
+    monkeypatch.setattr(maker, "makers", lambda *_: maker.Makers("another", "one", "here"))
     quick(small, out)
     assert set(again) == {TRACTOR, TILLER}
 

@@ -3,23 +3,53 @@
 from __future__ import annotations
 
 import hashlib
-import os
 from collections.abc import Collection
-from functools import cache
 from importlib import metadata
 from pathlib import Path
+
+import msgspec
 
 from ... import __version__
 from ...documents.press import pdf, places
 from ...records import read
-from . import sources
+from ...records.text.memory import Memory
+from . import marks, sources
+from .unchanged import NAME
 
 PACKAGE = Path(__file__).resolve().parents[2]
 # whose words, drawing and numbers stand in the bytes of a page
 LIBRARIES = ("babel", "jinja2", "markdown-it-py", "numpy", "pillow", "pillow-heif", "pint")
+INSTALLED = Path(msgspec.__file__).parents[1]  # all libraries lie in it
 
 
-@cache
+class Makers(msgspec.Struct, frozen=True):
+    """Digests of what pages and PDFs are made by."""
+
+    program: str
+    templates: str
+    printing: str
+
+
+def looks(shop_dir: Path) -> dict[str, marks.Mark]:
+    """What the disk says of program, libraries and templates."""
+    return marks.marks([str(INSTALLED), *(f"{folder}/" for folder in (PACKAGE, *places.folders(shop_dir)))])
+
+
+def memory(out: Path, program: str = "") -> Memory:
+    """What a program worked out before, beside the manifest."""
+    return Memory(out / f"{NAME}-memory", program)
+
+
+def makers(shop_dir: Path, out: Path, looked: dict[str, marks.Mark]) -> Makers:
+    """What pages are made by: read where the disk says that it is not what it was at the last run."""
+
+    def read_anew() -> Makers:
+        return Makers(program(), templates(shop_dir), printing(shop_dir))
+
+    sure = out.is_dir() and marks.settled(looked)
+    return (memory(out) if sure else Memory()).of("makers", looked, Makers, read_anew)
+
+
 def program() -> str:
     """Which program this is: a clone that was brought up to date has the version that it had before."""
     digest = hashlib.sha256(__version__.encode())
@@ -56,13 +86,13 @@ def sheets(shop_dir: Path) -> dict[str, str]:
     return {path.stem: sources.digest_of(path) for path in sorted((shop_dir / "engines").glob("*.yaml"))}
 
 
-def of_all(shop_dir: Path, sheets: Collection[str]) -> str:
+def of_all(made_by: Makers, shop_dir: Path, sheets: Collection[str]) -> str:
     """What every page is made by and from: program, templates, the shop's own files, the names of its sheets.
 
     A job's problems tell of sheets by name, those that it does not use among them.
     """
     own = [sources.digest_of(path) for path in _own(shop_dir)]
-    return sources.digest(program(), templates(shop_dir), own, sorted(sheets))
+    return sources.digest(made_by.program, made_by.templates, own, sorted(sheets))
 
 
 def _own(shop_dir: Path) -> list[Path]:
@@ -74,15 +104,9 @@ def _own(shop_dir: Path) -> list[Path]:
 
 
 def paths(shop_dir: Path) -> list[Path]:
-    """All that has to be looked at to know that none of this has changed, folders for what is new in them."""
-    code = [Path(folder) for folder, _, _ in os.walk(PACKAGE) if not folder.endswith("__pycache__")]
-    code += [path for folder in code for path in folder.glob("*.py")]
-    installed = Path(str(metadata.distribution("weasyprint").locate_file("")))  # all libraries lie in it
+    """What else has to be looked at to know that nothing has changed, folders for what is new in them."""
     engines = shop_dir / "engines"
     return [
-        installed,
-        *code,
-        *(path for folder in places.folders(shop_dir) for path in (folder, *folder.rglob("*"))),
         *_own(shop_dir),
         shop_dir / "pages",
         *(shop_dir / "pages").glob("*.md"),

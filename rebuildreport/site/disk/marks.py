@@ -18,6 +18,7 @@ from hashlib import blake2b
 # young, or from the future because a clock was set back, is looked at again next time.
 TICK = 2_000_000_000
 YOUNG = ""  # a mark that nothing equals
+Mark = list[int] | str  # of one file or folder; of all below a folder
 
 
 def look(folder: str) -> str:
@@ -41,6 +42,8 @@ def _below(folder: str, prefix: str, found: list[object]) -> int:
     for entry in listed:
         name = prefix + entry.name
         try:
+            if entry.name == "__pycache__":  # what a program was compiled to is no part of it
+                continue
             if entry.is_dir():
                 found.append(name)
                 if not (entry.is_symlink() and _holds(entry.path, folder)):
@@ -71,15 +74,15 @@ def mark(path: str) -> list[int]:
     return [about.st_size, about.st_mtime_ns, about.st_ctime_ns, about.st_ino]
 
 
-def marks(paths: Iterable[str]) -> dict[str, list[int]]:
-    """The same of several, by path."""
-    return {path: mark(path) for path in paths}
+def marks(paths: Iterable[str]) -> dict[str, Mark]:
+    """The same of several, by path; with / behind it, of all below a folder."""
+    return {path: look(path) if path[-1:] == "/" else mark(path) for path in paths}
 
 
-def settled(known: dict[str, list[int]]) -> bool:
+def settled(known: dict[str, Mark]) -> bool:
     """Whether none is so young that it may have changed since without a trace."""
     newest = time.time_ns() - TICK
-    return all(max(changed, status) <= newest for _, changed, status, _ in known.values())
+    return all(one != YOUNG and (isinstance(one, str) or max(one[1:3]) <= newest) for one in known.values())
 
 
 def there(out: str, name: str) -> str:

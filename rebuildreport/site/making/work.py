@@ -40,7 +40,7 @@ from ...records import Alike, JobFolder, Problem, ShopFolder, Siblings, load_job
 from ...records.text.memory import Memory
 from ..disk import folders, sources
 from ..disk.commits import Commit, last_commit
-from ..disk.unchanged import NAME
+from ..disk.maker import Makers, memory
 from ..sending import issuing
 from . import leaks, waits
 from .addresses import PREVIEW, permanent, site_base
@@ -53,15 +53,14 @@ class Order(Struct, frozen=True):
     shop: Path
     out: Path
     by: str  # digest of all that the jobs share: program, templates, the shop's own files, its sheets
-    by_printing: str  # digest of what prints: program, fonts, the renderer's version
+    made_by: Makers
     pdf: bool
     committed: bool  # there is a repository
-    program: str
 
     @property
     def memory(self) -> Memory:
         """What was worked out before and rests on less than a job."""
-        return Memory(self.out / f"{NAME}-memory", self.program)
+        return memory(self.out, self.made_by.program)
 
 
 class Made(Struct, frozen=True):
@@ -491,7 +490,7 @@ def each_paper(
         if sources.contents(sources.states(order.shop / name, files)) != content or desk.one is None:
             return  # no longer what its pages were made from: the next run makes both
         for edition, file, paper in _papers(desk, desk.one, known):
-            of = sources.digest(order.by_printing, paper.digest())
+            of = sources.digest(order.made_by.printing, paper.digest())
             if known[edition, file] != of or not (order.out / edition / name / file).is_file():
                 yield Sheet(name, edition, file, of, paper)
         done.sure = True
