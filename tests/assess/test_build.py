@@ -303,6 +303,7 @@ def test_boxes_say_the_limit_and_its_unit_before_anything_is_read(bench: Bench) 
     found = _sheet(
         bench, ("  float:\n", journals), ("- measure: float", "- measure: float\n      - measure: journals")
     )
+    found = replace(found, second_unit="beside limits")
     shown = {line.title: line for page in build_sheet(found).pages for line in page.lines}
     (table,) = shown["Float"].tables
     assert table.rows[0][1] == ("",)

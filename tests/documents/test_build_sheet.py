@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import pytest
 from msgspec.structs import replace
@@ -13,14 +14,16 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.bench import Bench, Chosen
 from rebuildreport.assess.model.bolting import Stretch
 from rebuildreport.documents.drawings.boltorder import bolt_order
+from rebuildreport.documents.press.words import System
 from rebuildreport.documents.report import asbuilt
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.bolt_tables import bolts_view, stretch_tables
 from rebuildreport.documents.sheets.buildsheet import build_sheet
-from rebuildreport.quantities import Typed, parse
+from rebuildreport.quantities import Typed, parse, units
 from rebuildreport.records import load_shop
 
+from ..demo import stages
 from .test_report import Page
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -77,7 +80,7 @@ def test_the_page_is_sound_and_says_what_counts(built: Assessment) -> None:
 def test_stages_stand_in_both_systems_with_their_source(built: Assessment) -> None:
     """60 N·m is 44 lbf·ft and 120 N·m 89 lbf·ft (NIST SP 811: 1 lbf·ft = 1.355 818 N·m)."""
     group = next(one for one in built.bench.build.fastenings if one.name == "main_bolts")
-    shown = bolts_view(group, "mm")
+    shown = bolts_view(group, "mm", "in")
     assert [(s.first, s.second) for s in shown.stages] == [
         ("60\N{NO-BREAK SPACE}N·m, 44\N{NO-BREAK SPACE}lbf·ft", ""),
         ("120\N{NO-BREAK SPACE}N·m, 89\N{NO-BREAK SPACE}lbf·ft", ""),
@@ -86,7 +89,7 @@ def test_stages_stand_in_both_systems_with_their_source(built: Assessment) -> No
     assert shown.heads == ("as given", "converted", "kN")
     assert any("page 29" in text for text in shown.about)
     assert shown.stages[2].note == "to yield" and any("no fault" in note for note in shown.notes)
-    inches = bolts_view(group, "in")
+    inches = bolts_view(group, "in", "mm")
     # the maker's figure stays first in a shop that works in inches
     assert [s.first for s in inches.stages] == [s.first for s in shown.stages]
     # 47.6 kN after 120 N·m by hand (K 0.18, 14 mm); a kilonewton is 224.8 lbf
@@ -122,7 +125,11 @@ def test_the_makers_figure_first_and_the_converted_one_no_coarser(
         decimals=typed.decimals,
         also=("", ""),
     )
-    (shown,) = bolts_view(replace(group, stages=(stage,)), system).stages
+    one_group, beside = replace(group, stages=(stage,)), units.beside(system)
+    (shown,) = bolts_view(one_group, system, cast("System", beside)).stages
+    # where the shop asks for one system, what is typed in the other alone is converted
+    ours = typed.unit == (units.partner(typed.unit, system) or typed.unit)
+    assert bolts_view(one_group, system).stages == (replace(shown, second="") if ours else shown,)
     assert [shown.first.replace("\xa0", " "), shown.second.replace("\xa0", " ")] == [first, second]
 
 
@@ -131,7 +138,7 @@ def test_boxes_for_the_stretch_that_the_maker_asks_for(built: Assessment) -> Non
     group = next(one for one in built.bench.build.fastenings if one.name == "rod_bolts")
     stage = replace(group.stages[0], kind="stretch", digits="0.0050", value=0.0050, unit="in", decimals=4)
     asks = replace(group, stages=(stage,), quantity=8, stretches=())
-    (table,) = stretch_tables(asks, "mm")
+    (table,) = stretch_tables(asks, "mm")  # a shop that works in mm: inches are converted for it
     assert table.heads == tuple("12345678") and table.rows[0][1] == ("",) * 8
     assert "in (mm)" in table.rows[0][0] and "0.0050 (0.127)" in table.rows[0][0]
     (table,) = stretch_tables(replace(asks, stretches=(Stretch("2", 0.0051 * 25.4, "in", 4),)), "mm")
@@ -175,6 +182,35 @@ def test_orders_are_drawn_from_the_pattern(built: Assessment) -> None:
     assert bolt_order(groups["rod_bolts"]) is None
 
 
+@pytest.mark.parametrize("asked", ["no", "beside limits"])
+def test_a_second_unit_stands_where_the_shop_asks_for_it(unsigned: Assessment, asked: Any) -> None:
+    """The maker's own figures are his; what we convert is for those who asked."""
+    sheet = build_sheet(replace(unsigned, second_unit=asked))
+    lines = [line for page in sheet.pages for line in page.lines]
+    heads = [name for line in lines for table in line.tables for name, _ in table.rows]
+    converted = [stage.second for line in lines if line.bolts for stage in line.bolts.stages]
+    said = " ".join([*heads, *converted])
+    assert bool(re.search(r"\bin\)|lbf·ft", said)) == (asked != "no")
+
+
+JOBS = sorted(path.name for path in (ROOT / "jobs").glob("2026-*"))
+
+
+@pytest.mark.parametrize("job", JOBS)
+def test_a_line_begins_with_a_large_letter_and_a_part_is_fitted_once(job: str) -> None:
+    """A part that a line of its own takes goes in there, and in no line of what it belongs to."""
+    loaded = load_shop(ROOT / "jobs", [job])
+    assessed = assess_job(loaded, loaded.jobs[job])
+    titles = [line.title for page in build_sheet(assessed).pages for line in page.lines]
+    assert [title for title in titles if title.split()[0].isalpha() and title[0].islower()] == []
+    lines = assessed.bench.build.lines
+    engine = loaded.sheet(loaded.jobs[job])
+    assert engine is not None
+    own = {line.name for line in lines if line.verb == "fit" and line.name in engine.parts}
+    fitted = [part.part for line in lines for part in line.parts if part.part in own]
+    assert sorted(fitted) == sorted(own)
+
+
 def test_one_drawing_stands_for_each_of_two_heads(built: Assessment) -> None:
     """A V engine has its head bolts twice: one head is drawn, and the drawing says so."""
     groups = {one.name: one for one in built.bench.build.fastenings}
@@ -200,6 +236,32 @@ def test_the_report_tells_how_it_was_built(built: Assessment) -> None:
 def test_a_job_without_teardown_has_no_sheet(built: Assessment) -> None:
     bare = replace(built, bench=Bench())
     assert SHEET in register.further(built) and SHEET not in register.further(bare)
+
+
+@pytest.fixture(scope="module")
+def decided(tmp_path_factory: Any) -> Assessment:
+    """Before anything was machined: all is to be read again, so the sheet has the most to write."""
+    shop = tmp_path_factory.mktemp("decision") / "jobs"
+    stages.at(shop, JOB, "decision")
+    folder = load_shop(shop, [JOB])
+    return assess_job(folder, folder.jobs[JOB])
+
+
+def test_what_goes_on_over_a_page_says_so_and_fills_it(decided: Assessment, pdf_renderer: object) -> None:
+    """The crankshaft of seven mains has its page even then; what six pistons need goes on on the next."""
+    import pypdfium2
+
+    sheet = build_sheet(decided)
+    read = pypdfium2.PdfDocument(io.BytesIO(SHEET.pdf(sheet, decided)))
+    pages = [page.get_textpage().get_text_range().splitlines() for page in read]
+    titles = [page.title for page in sheet.pages]
+    begun = ""
+    for page in pages:
+        if page is not pages[0] and page[0].strip() not in titles:
+            assert page[-1].startswith(f"{begun} · "), (page[0], page[-1])
+        begun = [title for title in titles if title in map(str.strip, page)][-1]
+    assert [page[0].strip() for page in pages].count("Crankshaft") == 1
+    assert len(pages) <= len(titles)
 
 
 @pytest.mark.parametrize("which", ["built", "unsigned"])

@@ -229,8 +229,13 @@ class LineStates:
         feature = self.engine.features[name]
         kind = KINDS[feature.kind]
         sizes = {self.decided_size(name, position) for position in wanted}
+        judged: set[str] = set()
         for characteristic in kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear}):
             trait = kind.trait(characteristic)
+            # one limit is asked once: by it a mean is in order where its least and its greatest are
+            if trait.optional and trait.column not in feature.columns and trait.limit in judged:
+                continue
+            judged.add(trait.limit)
             unit = unit_of(feature, trait, base_unit(feature.unit))
             known = limits_for(self.engine, feature, trait, unit, next(iter(sizes), ""))
             if known is None or (trait.limit == "size" and len(sizes) > 1):

@@ -51,6 +51,8 @@ class Choosing:
         self.known = {*needs, *(record.part for record in self.fitted)}
         self.decisions = list(job.decisions.values())
         beyond = standing_beyond(characteristics, deviations)
+        steps = [step for page in engine.assemblies.values() for step in page.steps]
+        self.of_its_own = {step.fit for step in steps if step.fit in engine.parts}
         self.beyond = {(value.feature, value.position) for value in beyond}
 
     def parts_of(self, name: str, positions: Sequence[str]) -> tuple[Chosen, ...]:
@@ -88,7 +90,7 @@ class Choosing:
         listed = dict.fromkeys([*sheet.replace_with, *sets, *own])
         wanted = [part for part in listed if part in self.known]
         new = [self._part(part, list(own.get(part, every)), own.get(part, {})) for part in wanted]
-        yield from new
+        yield from (part for part in new if part.part not in self.of_its_own)  # those go in there
         renewed = {position for part in new for position in part.positions or every}
         yield from self._kept(name, [position for position in every if position not in renewed])
 

@@ -18,7 +18,7 @@ from ...trade.engine.cautions import Nature
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
-from ..press.frame import Framed, framed
+from ..press.frame import Framed, framed, numbers_after
 from ..press.language import say, show_interval, told
 from ..press.words import capital, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
@@ -86,7 +86,8 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
             title,
             title,
             of=round_name,
-            style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8") + _foot(),
+            style=places.find("bench-sheet.css", shop).read_text(encoding="utf-8")
+            + numbers_after(".sheetpart>h2"),
         ),
         job=job.title,
         engine=job.engine.full_name,
@@ -95,13 +96,6 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         boxes=sum(len(due.positions) * len(due.columns) for due in features),
         caution=caution(job.engine.nature),
     )
-
-
-def _foot() -> str:
-    """The number of a page, and before it the part that goes on on it from the page before."""
-    page, among = say("page"), say("of")
-    number = f'"{page} " counter(page) " {among} " counter(pages)'
-    return f"@page{{@bottom-left{{width:60%}}@bottom-right{{content:string(part,start) {number};width:40%}}}}"
 
 
 def part_of(due: Due) -> str:

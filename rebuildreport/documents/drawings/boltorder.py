@@ -9,8 +9,8 @@ from ..press.words import figure
 from .canvas import Drawing, DrawingSheet
 
 RADIUS = 8.2
-STEP = 26.0  # between neighbours along the joint
-ROW = 24.0
+STEP = 23.0  # between neighbours along the joint
+ROW = 21.0
 MOST = 440.0  # widest that a page takes
 
 

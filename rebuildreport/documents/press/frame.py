@@ -82,6 +82,19 @@ def framed(
     )
 
 
+def numbers_after(heads: str) -> str:
+    """Rules by which the number of a page stands behind the part that goes on on it from the page before.
+
+    ``heads`` selects the headings of parts.
+    """
+    page, among = say("page"), say("of")
+    number = f'"{page} " counter(page) " {among} " counter(pages)'
+    return (
+        f'{heads}{{string-set:part content() " · "}}'
+        f"@page{{@bottom-left{{width:60%}}@bottom-right{{content:string(part,start) {number};width:40%}}}}"
+    )
+
+
 def issue_state(job: Assessment, issued: str) -> str:
     """'issue 2, 5 March 2026', or the day of the newest record."""
     note = job.issue if issued else None

@@ -154,6 +154,16 @@ def capital(text: str) -> str:
     return text[:1].upper() + text[1:]
 
 
+def heading(text: str) -> str:
+    """What somebody typed, as a heading begins: a word with a large letter, a name as it is.
+
+    >>> heading("oil filter"), heading("c3 honed"), heading("pH paper")
+    ('Oil filter', 'c3 honed', 'pH paper')
+    """
+    first = text.partition(" ")[0]
+    return capital(text) if first.strip(",;:").isalpha() and first.islower() and len(first) > 1 else text
+
+
 def stop(text: str) -> str:
     """A sentence that ends in a stop.
 

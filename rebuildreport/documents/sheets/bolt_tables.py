@@ -15,7 +15,7 @@ from ...quantities import Shown, convert, message, partner, show_converted
 from ..drawings.boltorder import bolt_order
 from ..drawings.canvas import Drawing
 from ..press.language import opening, say, show, spoken, told
-from ..press.words import NBSP, System, other, place, stop
+from ..press.words import NBSP, System, place, stop
 
 
 class StageView(Struct, frozen=True):
@@ -58,14 +58,14 @@ def in_reach(positions: tuple[Spot, ...], most: int = 9) -> Iterator[tuple[Spot,
         yield positions[start : start + most]
 
 
-def given(stage: StageLine, system: System) -> Shown:
+def given(stage: StageLine, system: System, second_system: System | None = None) -> Shown:
     """A stage as the sheet has it, and second in another unit: as the sheet has that, else converted."""
     digits, (second, unit) = stage.digits, stage.also
     if stage.kind == "angle":
         return Shown(f"{digits}°", "")
     if second:
         return Shown(digits, stage.unit, second, unit)
-    unit = _other_unit(stage.unit, system)
+    unit = _other_unit(stage.unit, system, second_system)
     return Shown(
         digits,
         stage.unit,
@@ -76,10 +76,12 @@ def given(stage: StageLine, system: System) -> Shown:
     )
 
 
-def _other_unit(unit: str, system: System) -> str:
-    """The shop's unit, or where that is the typed one, the other system's."""
+def _other_unit(unit: str, system: System, second_system: System | None) -> str:
+    """The shop's unit where another was typed, else that of the second system where the shop asks for one."""
     ours = partner(unit, system)
-    return (ours if ours != unit else partner(unit, other(system))) or ""
+    if ours != unit:
+        return ours or ""
+    return (partner(unit, second_system) or "") if second_system else ""
 
 
 def asked(group: Fastening) -> StageLine | None:
@@ -88,19 +90,23 @@ def asked(group: Fastening) -> StageLine | None:
     return last if last is not None and last.kind == "stretch" and not last.withheld else None
 
 
-def read(stretch: Stretch, system: System) -> Shown:
+def read(stretch: Stretch, system: System, second_system: System | None) -> Shown:
     """A stretch as it was read, and in the other unit."""
-    length, unit = convert(stretch.value, "mm", stretch.unit), _other_unit(stretch.unit, system)
+    length = convert(stretch.value, "mm", stretch.unit)
+    unit = _other_unit(stretch.unit, system, second_system)
     second = spoken().figures(show_converted(length, stretch.unit, stretch.decimals, unit)) if unit else ""
     return Shown(spoken().figures(f"{length:.{stretch.decimals}f}"), stretch.unit, second, unit)
 
 
-def bolts_view(group: Fastening, system: System) -> BoltsView:
-    """One group of bolts as it is printed: stages in both systems, source, preload with its scatter."""
+def bolts_view(group: Fastening, system: System, second_system: System | None = None) -> BoltsView:
+    """One group of bolts as it is printed: stages, source, preload with its scatter.
+
+    A figure in units that are not the shop's is converted; one in the shop's own only where it asks for both.
+    """
     return BoltsView(
         title=told(group.title),
         about=tuple(filter(None, _about(group))),
-        stages=tuple(_stage(stage, system) for stage in group.stages),
+        stages=tuple(_stage(stage, system, second_system) for stage in group.stages),
         heads=(say("as given"), say("converted"), force_unit(system)),
         stretch=show(0.0, "mm", 2, system).unit,
         worked=any(stage.preload for stage in group.stages),
@@ -109,7 +115,7 @@ def bolts_view(group: Fastening, system: System) -> BoltsView:
         notes=(
             *(stop(opening(text)) for text in (*group.withheld, *group.doubts)),
             *map(told, group.notes),
-            *_stretches(group, system),
+            *_stretches(group, system, second_system),
         ),
     )
 
@@ -146,11 +152,11 @@ def _strength(group: Fastening) -> str:
     return say("class {number}", number=strength) if strength[:1].isdigit() else strength
 
 
-def _stage(stage: StageLine, system: System) -> StageView:
+def _stage(stage: StageLine, system: System, second_system: System | None) -> StageView:
     number, note = str(stage.number), _stage_note(stage)
     if stage.withheld:
         return StageView(number, say("withheld"), "", "", "", "", note)
-    shown = given(stage, system)
+    shown = given(stage, system, second_system)
     first = f"{shown.text}{NBSP}{shown.unit}".strip(NBSP)
     second = f"{shown.second}{NBSP}{shown.second_unit}".strip(NBSP)
     if stage.also[0]:  # the sheet has both: neither is converted
@@ -199,27 +205,33 @@ def force_text(newton: float, system: System) -> str:
     return f"{round(convert(newton, 'N', 'lbf'), -2):.0f}"
 
 
-def _stretches(group: Fastening, system: System) -> list[str]:
+def _stretches(group: Fastening, system: System, second_system: System | None) -> list[str]:
     """What was read, where no table of its own has it."""
     if not group.stretches or asked(group) is not None:
         return []
-    texts = ", ".join(f"{stretch.place}: {read(stretch, system).both}" for stretch in group.stretches)
+    texts = ", ".join(
+        f"{stretch.place}: {read(stretch, system, second_system).both}" for stretch in group.stretches
+    )
     expected = group.stretches[0].expected
     if expected is None:
         return [say("Stretch measured: {texts}.", texts=texts)]
     words = message("Stretch measured: {texts}; expected about {length}.")
-    return [say(words, texts=texts, length=show(expected, "mm", 2, system).both)]
+    length = show(expected, "mm", 2, system)
+    alone = f"{length.text}{NBSP}{length.unit}"
+    return [say(words, texts=texts, length=length.both if second_system else alone)]
 
 
-def stretch_tables(group: Fastening | None, system: System) -> Iterator[ValueTable]:
+def stretch_tables(
+    group: Fastening | None, system: System, second_system: System | None = None
+) -> Iterator[ValueTable]:
     """Boxes for the stretch of each bolt where the maker asks for one; filled with what was read."""
     stage = asked(group) if group is not None else None
     if group is None or stage is None:
         return
-    stretches = {stretch.place: read(stretch, system) for stretch in group.stretches}
+    stretches = {stretch.place: read(stretch, system, second_system) for stretch in group.stretches}
     numbers = tuple(str(n) for n in range(1, group.quantity + 1))
     heads = numbers if set(stretches) <= set(numbers) else tuple(stretches)
-    wanted = given(stage, system)
+    wanted = given(stage, system, second_system)
     head = say("Stretch, {unit}", unit=wanted.unit)
     if wanted.second_unit:
         head = f"{head} ({wanted.second_unit})"

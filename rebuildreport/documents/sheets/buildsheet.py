@@ -17,7 +17,7 @@ from ...assess.model.prices import FINISHED
 from ...quantities import NOTHING, Text, dimension, limit_texts, message
 from ..press.codes import STATES, VERDICTS
 from ..press.enginewords import approval_lacks
-from ..press.frame import Framed, framed
+from ..press.frame import Framed, framed, numbers_after
 from ..press.language import opening, say, show, show_interval, show_limits, spoken, told
 from ..press.words import (
     NBSP,
@@ -26,10 +26,11 @@ from ..press.words import (
     day,
     figure,
     first_unit,
+    heading,
     joined,
-    other,
     place,
     places,
+    second_system,
     stop,
     unit_text,
 )
@@ -92,6 +93,11 @@ class BuildSheet(Framed, frozen=True):
     pages: tuple[PageView, ...]
     sources: tuple[str, ...]
 
+    @property
+    def covered(self) -> bool:
+        """Whether the first assembly leaves the head a page to itself, which then lists the hold points."""
+        return bool(self.pages) and self.pages[0].alone and self.pages[0].long
+
 
 def _height(line: LineView) -> float:
     """About how many lines of text one line of the sheet takes; what a pen is to write in takes two."""
@@ -107,14 +113,14 @@ def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     """The view of one job's build sheet."""
     build = job.bench.build
     bolts = {group.name: group for group in build.fastenings}
-    known = _Known(job.system, bolts, _taken(build.lines), build.from_sheet)
+    known = _Known(job.system, second_system(job, "limit"), bolts, _taken(build.lines), build.from_sheet)
     pages = tuple(_page(page, known) for page in build.pages)
     return BuildSheet(
         frame=framed(
             job,
             say(TITLE),
             say("Build sheet: {job}", job=job.title),
-            style="@page{margin-top:18mm;margin-bottom:13mm}",
+            style=f"@page{{margin-top:18mm;margin-bottom:13mm}}{numbers_after('.bpage>h2')}",
             sections=tuple((page.anchor, page.title) for page in pages),
         ),
         engine=engine_line(job),
@@ -159,6 +165,7 @@ class _Known(Struct, frozen=True):
     """What a line is told with, besides itself."""
 
     system: System
+    second: System | None  # beside it
     bolts: dict[str, Fastening]
     taken: dict[str, list[str]]  # part: the lines that take of it, where no positions part it between them
     from_sheet: bool
@@ -196,7 +203,7 @@ def _line(line: BuildLine, known: _Known) -> LineView:
     return LineView(
         number=line.number,
         verb=line.verb,
-        title=opening(line.title),
+        title=heading(told(line.title)),
         source=told(line.source) if line.verb != "tighten" else "",  # there it stands with the bolts
         done=line.state == "done",
         state=_line_state(line),
@@ -204,8 +211,8 @@ def _line(line: BuildLine, known: _Known) -> LineView:
         signed=_boxes(line.signed, two) if own else (),
         details=tuple(_details(line, known.taken)),
         cautions=tuple(map(_sentence, line.cautions)),
-        bolts=None if group is None else bolts_view(group, known.system),
-        tables=(*_values(line, known.system), *stretch_tables(group, known.system)),
+        bolts=None if group is None else bolts_view(group, known.system, known.second),
+        tables=(*_values(line, known), *stretch_tables(group, known.system, known.second)),
     )
 
 
@@ -283,7 +290,7 @@ def mark_details(mark: MarkLine) -> Iterator[tuple[str, str]]:
     return ((word, text) for word, text in details if text)
 
 
-def _values(line: BuildLine, system: System) -> Iterator[ValueTable]:
+def _values(line: BuildLine, known: _Known) -> Iterator[ValueTable]:
     """Tables of what a line wants; characteristics that are read at the same places share one.
 
     What is done without a reading, by a deviation, leaves nothing to write.
@@ -301,8 +308,10 @@ def _values(line: BuildLine, system: System) -> Iterator[ValueTable]:
         for some in in_reach(positions, ABREAST):
             rows = []
             for column in columns:
-                cells = tuple(_cell(read.get((column.name, spot)), column.limits, system) for spot in some)
-                rows.append((_column_head(column, system), cells))
+                cells = tuple(
+                    _cell(read.get((column.name, spot)), column.limits, known.system) for spot in some
+                )
+                rows.append((_column_head(column, known), cells))
             yield ValueTable(tuple(map(place, some)), tuple(rows))
 
 
@@ -314,27 +323,27 @@ def _read_at(line: BuildLine, column: BuildColumn) -> tuple[str, ...]:
     return there or ("",)
 
 
-def _column_head(column: BuildColumn, system: System) -> str:
+def _column_head(column: BuildColumn, known: _Known) -> str:
     if not column.unit:
         return opening(column.title)
-    limits = _both_limits(column.limits, column, system)
+    limits = _both_limits(column.limits, column, known)
     if column.worn not in ((None, None), column.limits):
-        new, worn = limits, _both_limits(column.worn, column, system)
+        new, worn = limits, _both_limits(column.worn, column, known)
         limits = say("new {new}, worn {worn}", new=new, worn=worn) if new else say("worn {worn}", worn=worn)
-    unit = "" if limits else unit_text(first_unit(column.unit, system))
+    unit = "" if limits else unit_text(first_unit(column.unit, known.system))
     return " ".join(filter(None, (opening(column.title) or say("Value"), limits, unit)))
 
 
-def _both_limits(ends: Ends, column: BuildColumn, system: System) -> str:
-    """Limits in both systems: 'max 3.0 N·m (2.2 lbf·ft)'; a converted one is rounded to the safe side."""
+def _both_limits(ends: Ends, column: BuildColumn, known: _Known) -> str:
+    """'max 3.0 N·m', or 'max 3.0 N·m (2.2 lbf·ft)'; a converted one is rounded to the safe side."""
     if ends == (None, None):
         return ""
-    shown = show(0.0, column.unit, column.decimals, system)
-    unit = first_unit(column.unit, system)
-    first = f"{_limits(ends, column, system, unit)}{NBSP}{unit_text(unit)}"
-    if not shown.second_unit:
+    shown = show(0.0, column.unit, column.decimals, known.system)
+    unit = first_unit(column.unit, known.system)
+    first = f"{_limits(ends, column, known.system, unit)}{NBSP}{unit_text(unit)}"
+    if known.second is None or not shown.second_unit:
         return first
-    second = _limits(ends, column, other(system), shown.second_unit, bare=True)  # its word is said once
+    second = _limits(ends, column, known.second, shown.second_unit, bare=True)  # its word is said once
     return f"{first} ({second}{NBSP}{shown.second_unit})"
 
 
