@@ -327,7 +327,12 @@ def _tell(
         running=jobfacts.running(bench),
         next_steps=unwritten.next_steps(job, bench.start, given.stage, money),
         hold_points=jobfacts.hold_points(bench),
-        cautions=jobfacts.cautions(given.stage, given.facts, whole=not record.arrival.only),
+        cautions=jobfacts.cautions(
+            given.stage,
+            given.facts,
+            whole=not record.arrival.only,
+            under_pressure=any(sheet.kind == "oil_pressure" for sheet in engine.features.values()),
+        ),
         too_close=tuple(questions.too_close(engine, values, deviations)),
         to_decide=(*to_decide, *bench.open),
         not_measured=tuple(questions.not_measured(engine, values, given.done)),

@@ -579,7 +579,7 @@ def test_departures_are_named_and_repeated(bench: Bench) -> None:
     line = lines(found)["check turns"]
     assert (line.state, english(line.state_text), line.deviations) == ("done", "accepted by B1", ("B1",))
     (built,) = told(found)["build"]["departures"]
-    assert (built["id"], built["about"], built["what"]) == ("B1", "turns", "9 N·m accepted")
+    assert (built["id"], built["about"]["text"], built["what"]) == ("B1", "Turns", "9 N·m accepted")
 
 
 def test_a_bad_fastener_asks_for_a_finding(bench: Bench) -> None:

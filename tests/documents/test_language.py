@@ -7,6 +7,7 @@ the brackets, and nobody typed, is a message that somebody forgot.
 from __future__ import annotations
 
 import copy
+import itertools
 import pickle
 import re
 import shutil
@@ -16,6 +17,7 @@ from pathlib import Path
 from typing import get_args
 
 import pytest
+import yaml
 from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
@@ -23,6 +25,7 @@ from rebuildreport.assess.measure.due import due
 from rebuildreport.assess.model.assessment import DueRound, Stage, VerdictName
 from rebuildreport.assess.model.bench import State
 from rebuildreport.assess.model.choice import Fitness
+from rebuildreport.commands.blanks.engine_sheet import DescribedEngine, sheet_text
 from rebuildreport.documents.press import language as languages
 from rebuildreport.documents.press.codes import DONE, FITNESS, SIDES, STAGES, STATES, VERDICTS
 from rebuildreport.documents.press.language import language, say, speaking, told
@@ -284,3 +287,47 @@ def test_one_thing_has_one_word_in_german(term: str) -> None:
         if re.search(rf"\b(?:{term})\b", text) and not re.search(ONE_WORD[term], german.lower())
     ]
     assert other == []
+
+
+def engines() -> Iterator[DescribedEngine]:
+    """Engines that between them have all that ``start engine`` knows of."""
+    for made in itertools.product(
+        ((1, "inline"), (2, "flat"), (3, "inline"), (8, "V")),
+        (("2", "gasoline", "none"), ("4", "gasoline", "side"), ("4", "diesel", "")),
+        (("one-piece", "poured"), ("pressed", "roller"), ("", "shells"), ("", "bush")),
+        (("water", "none"), ("water", "wet"), ("air", "barrels")),
+    ):
+        (cylinders, arrangement), (strokes, fuel, valves), (crank, bearings), (cooling, liners) = made
+        described = DescribedEngine(cylinders, arrangement, strokes, cooling, fuel, valves)
+        engine = replace(described, crank=crank, bearings=bearings, liners=liners)
+        if not engine.refused:
+            yield engine
+
+
+def test_a_sheet_that_start_lays_out_reads_in_german() -> None:
+    """Its examples too: what a German shop keeps of them stands in German on its pages."""
+    headings, names = set[str](), set[str]()
+    for engine in engines():
+        text = re.sub(r"^( *)#(?=\S)", r"\1", sheet_text("any", engine), flags=re.M)
+        sheet = yaml.load(text, yaml.BaseLoader)
+        features = sheet["features"]
+        titles = {name: one.get("title") for name, one in features.items()}
+        parts = [one.get("part", "pistons") for one in features.values()]
+        titles |= dict.fromkeys([*parts, *sheet.get("joints", {}), *sheet.get("access", {})])
+        headings |= {title or name.replace("_", " ").capitalize() for name, title in titles.items()}
+        for one in features.values():
+            names |= {*one.get("columns", "").split(), *one.get("positions", "").split()}
+    german = language("de")
+    assert sorted(headings - {*german.messages}) == []
+    words = {name.replace("_", " ") for name in names if re.search("[a-z]{3}", name)}
+    alike = [name for name in words if german.named(name) == name]  # diagonal is German, too
+    assert sorted(name for name in alike if not {name, *name.split()} & {*german.messages}) == []
+
+
+def test_one_is_no_numeral_in_a_german_sentence(jobs: dict[str, Assessment]) -> None:
+    """'eins' counts: before a noun, or in place of one, it is of no gender and never right."""
+    for one in jobs.values():
+        german = replace(one, language="de", shop_language="de")
+        for what in DOCUMENTS:
+            page = what.html(what.view(german, None)) if what.wanted(german) else ""
+            assert not re.search(r"\b[Ee]ins[ .,;]", page), (german.job, what.name)

@@ -441,7 +441,7 @@ def test_an_engine_that_came_twice_is_one_on_its_page() -> None:
     assert "One of them has come here so far." in Page(engine("Shop", "", "", both)).text
     other = replace(one, job="2027-012", past={**past, "same_engine": ""})
     read = Page(engine("Shop", "", "", [*both, other])).text
-    assert "valves, guides and seats, on two of the two engines that came here" in read
+    assert "valves, guides and seats, on each of the two." in read
     assert "3 replaced" in read  # at three visits
 
 

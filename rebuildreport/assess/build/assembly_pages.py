@@ -17,7 +17,7 @@ from ...records.files.buildplan import BuildStep
 from ...records.files.sheet import Engine
 from ...trade.engine.cautions import FIRST, Caution, Nature, caution, cautions_for
 from ..measure.judging import source_text
-from ..measure.titles import bolts_title, feature_title, headed, titled
+from ..measure.titles import bolts_title, component_title, feature_title, headed, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Build, BuildLine, BuildPage, Chosen, Departure, MarkLine
 from ..model.bolting import Fastening, Signed
@@ -65,8 +65,10 @@ def build(
         fastenings=bolts,
         marks=tuple(marks),
         departures=tuple(
-            copied(Departure, deviation, id=key, signed=signer(deviation.signed))
-            for key, deviation in assembly.deviations.items()
+            copied(
+                Departure, made, id=key, about=component_title(engine, made.about), signed=signer(made.signed)
+            )
+            for key, made in assembly.deviations.items()
         ),
         from_sheet=bool(engine.assemblies),
         begun=bool(assembly.model_fields_set),

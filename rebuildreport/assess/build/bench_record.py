@@ -93,7 +93,7 @@ def gone_past(assessment: Assessment) -> tuple[Text, ...]:
         beyond.setdefault(value.feature, {})[value.position] = None
     for name, places in beyond.items():
         feature = assessment.feature(name)
-        what = Several([amid(feature.title) if feature else as_typed(name), *places], " ")
+        what = Several([amid(feature.title) if feature else as_typed(name), Several(places)], " ")
         said.append(Sentence("handed over with {what} beyond its limit, and nothing decided", what=what))
     return tuple(said)
 

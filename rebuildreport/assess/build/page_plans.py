@@ -11,6 +11,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from msgspec import Struct, field
 
+from ...quantities import message
 from ...records import JobFolder
 from ...records.files.buildplan import CLOSING, STAND_IN, BuildStep
 from ...records.files.buildplan import BuildPagePlan as PagePlan
@@ -32,8 +33,16 @@ def page_plans(engine: Engine, job: JobFolder, planned: Sequence[str]) -> dict[s
     if not back:
         return {}
     steps = [step for name in back for step in _fitted(engine, name)]
-    pages = (PagePlan(steps=steps), PagePlan(steps=_to_prove(engine, job, back)), CLOSING)
+    pages = (PagePlan(steps=steps), PagePlan(steps=_to_prove(engine, job, back)), _last_looks(engine))
     return {name: page for name, page in zip(STAND_IN, pages, strict=True) if page.steps}
+
+
+def _last_looks(engine: Engine) -> PagePlan:
+    """The usual ones; a two-stroke has no marks of a cam drive to meet."""
+    if engine.layout.strokes != "2":
+        return CLOSING
+    turned = {"text": message("Two full turns of the crankshaft by hand, no contact")}
+    return PagePlan(steps=[CLOSING.steps[0].model_copy(update=turned), *CLOSING.steps[1:]])
 
 
 def _fitted(engine: Engine, name: str, tightened: Collection[str] = ()) -> Iterator[BuildStep]:

@@ -16,7 +16,7 @@ from ...records.files.assembly import FittedRecord
 from ...records.files.jobfile import DecisionRecord
 from ...records.files.sheet import Engine, FeatureRecord
 from ..measure.timeline import sized
-from ..measure.titles import feature_title, titled
+from ..measure.titles import component_title, feature_title, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Chosen
 from ..model.choice import Choice, Place
@@ -76,8 +76,16 @@ class Choosing:
         yield from new.values()
         if features and not new:
             about = [decision for decision in self.decisions if decision.about in (name, *features)]
-            done = [_reworked(decision) for decision in about if decision.do == "recondition"]
+            done = [self._reworked(decision) for decision in about if decision.do == "recondition"]
             yield Chosen("", amid(titled(name)), new=False, note=present(done))
+
+    def _reworked(self, decision: DecisionRecord) -> Text:
+        """What was done to a surface: its size, what was taken off, or that it was reworked."""
+        done: Text = sized(decision.size) or Sentence("reworked")
+        if decision.remove and not decision.size:
+            done = Sentence("{amount} removed", amount=Figure(decision.remove))
+        about = amid(component_title(self.engine, decision.about))
+        return Several([about, *decision.positions, done], " ")
 
     def _feature(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
         """New parts with their positions, then what is kept: as it is, or beyond its limit and undecided."""
@@ -197,15 +205,6 @@ def _shim(place: Place) -> Text:
         words = message("{place} {shim} from {valve}")
         return Sentence(words, place=place.position, shim=place.answer, valve=place.came_from)
     return Several([place.position, place.answer], " ")
-
-
-def _reworked(decision: DecisionRecord) -> Text:
-    """What was done to a surface: its size, what was taken off, or that it was reworked."""
-    done: Text = sized(decision.size) or Sentence("reworked")
-    if decision.remove and not decision.size:
-        done = Sentence("{amount} removed", amount=Figure(decision.remove))
-    about = Sentence(decision.about.replace("_", " "))
-    return Several([about, *decision.positions, done], " ")
 
 
 def _as_fitted(record: FittedRecord, decided: Mapping[str, str]) -> Text:

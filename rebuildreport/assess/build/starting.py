@@ -5,6 +5,7 @@ Comes in: running.yaml and what the sheet asks for.  Goes out: a ``Start``.  Kno
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
@@ -16,7 +17,7 @@ from ...records.files.buildplan import StartPlan
 from ...records.files.rounds import FIRST_START
 from ...records.files.sheet import Engine
 from ..measure.judging import source_text
-from ..measure.titles import bolts_title, titled
+from ..measure.titles import bolts_title, component_title
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Cover, Departure, DueLine, Said, Start
 from ..model.edition import copied, signer
@@ -52,7 +53,7 @@ def start(
         date=first.date,
         by=signer(first.by),
         pressure_after=_seconds(first.pressure_after),
-        open=(*_open(plan, first, running, read), *_not_cured(job, running)),
+        open=(*_open(engine, plan, first, running, read), *_not_cured(job, running)),
     )
 
 
@@ -126,21 +127,22 @@ def _cover(job: JobFolder, deviations: Sequence[Deviation], departures: Sequence
     if warranty is None:
         return None
     outside: list[Text] = [*map(Typed, warranty.not_covered)]
-    teardown = job.written_teardown
-    outside += [Sentence("{what}: not opened", what=what) for what in teardown.not_opened]
+    teardown, typed = job.written_teardown, "; ".join(warranty.not_covered)
+    # what the warranty names in the same words needs no second line
+    unopened = [what for what in teardown.not_opened if not re.search(rf"\b{re.escape(what)}\b", typed, re.I)]
+    outside += [Sentence("{what}: not opened", what=what) for what in unopened]
     outside += [Sentence("{what}: not inspected", what=unseen.what) for unseen in teardown.not_inspected]
     words = message("deviation {name}: {what}")
     for used in deviations:
         spots = [Several(used.positions)] if used.positions else []
         outside.append(Sentence(words, name=used.id, what=Several([amid(used.feature_title), *spots], " ")))
     for built in departures:
-        about = Sentence(built.about.replace("_", " "))
-        outside.append(Sentence(words, name=built.id, what=Several([about, built.what])))
+        outside.append(Sentence(words, name=built.id, what=Several([amid(built.about), built.what])))
     return copied(Cover, warranty, start=warranty.from_, not_covered=tuple(outside))
 
 
 def _open(
-    plan: StartPlan, first: FirstStart, running: Running, read: Sequence[Characteristic]
+    engine: Engine, plan: StartPlan, first: FirstStart, running: Running, read: Sequence[Characteristic]
 ) -> Iterator[Text]:
     """What went wrong at the start, and what the sheet asks for and nobody wrote down."""
     after, within = first.pressure_after, plan.pressure_within
@@ -152,9 +154,9 @@ def _open(
     if plan.priming and running.priming is None:
         yield Sentence("First start: no word of priming")
     for name in sorted({value.feature for value in read if value.verdict == "beyond limit"}):
-        yield Sentence("First start: {what} beyond its limit", what=amid(titled(name)))
+        yield Sentence("First start: {what} beyond its limit", what=amid(component_title(engine, name)))
     for name in sorted(set(plan.limits) - {value.feature for value in read}):
-        yield Sentence("First start: {what} not read", what=amid(titled(name)))
+        yield Sentence("First start: {what} not read", what=amid(component_title(engine, name)))
 
 
 def _not_cured(job: JobFolder, running: Running) -> Iterator[Text]:

@@ -54,7 +54,7 @@ class _Rings(Struct, dict=True):
         if decision and status == "chosen":
             status = "decided"
         title = feature_title(bench.engine, self.name)
-        words = message("Rings follow the size of the bore that they run in, cylinder by cylinder ({bores}).")
+        words = message("Rings follow the size of the bore that they run in ({bores}).")
         return Choice(
             name=self.name,
             kind="rings",

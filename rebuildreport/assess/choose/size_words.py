@@ -206,6 +206,8 @@ def _of_bores(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
         before = cylinders.displacement(bore, stroke, layout.cylinders)
         after = cylinders.displacement(bore + chosen.step.size, stroke, layout.cylinders)
         words = message("displacement {before} to {after} when every cylinder is bored")
+        if layout.cylinders == 1:
+            words = message("displacement {before} to {after}")
         said.append(Sentence(words, before=_swept(bench, before), after=_swept(bench, after)))
         if any(
             bench.engine.features[one.by].kind == "piston_protrusion" for one in bench.engine.choices.values()
@@ -215,7 +217,8 @@ def _of_bores(surfaces: WornSurfaces, chosen: Trial) -> list[Text]:
     if surfaces.sheet.wall_left is None:
         said.append(Sentence("wall of the cylinders not weighed: its least is not on file"))
     said += _scores_unread(surfaces)
-    said.append(Sentence("pistons and rings of this size, cylinder by cylinder; their masses as a set"))
+    words = message("pistons and rings of this size, cylinder by cylinder; their masses as a set")
+    said.append(Sentence(message("piston and rings of this size") if layout.cylinders == 1 else words))
     return said
 
 

@@ -24,8 +24,8 @@ def feature_title(engine: Engine, name: str) -> Text:
 
 
 def component_title(engine: Engine, name: str) -> Text:
-    """How documents name a feature, or a part that is none."""
-    return feature_title(engine, name) if name in engine.features else titled(name)
+    """How documents name a feature, a group of bolts, or a part that is neither."""
+    return feature_title(engine, name) if name in engine.features else bolts_title(engine, name)
 
 
 def headed(title: str, name: str) -> Text:

@@ -132,7 +132,7 @@ class Departure(Struct, frozen=True):
     """Something built otherwise than the sheet says, signed."""
 
     id: Public[str]
-    about: Public[str]
+    about: Public[Text]
     what: Public[str]
     why: Public[str]
     signed: Signer

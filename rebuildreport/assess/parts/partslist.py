@@ -14,7 +14,7 @@ from ...records.files.sheet import ChoiceRule, Engine
 from ...records.files.sizes import STANDARD, key_of
 from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import Timeline, sized
-from ..measure.titles import feature_title, span, titled
+from ..measure.titles import bolts_title, feature_title, span, titled
 from ..model.assessment import Characteristic
 from ..model.choice import Choice as Chosen
 from .lookup import by_table, unsure, weighed
@@ -190,7 +190,7 @@ class PartsList:
             if bolts is not None and bolts.reuse == "never":
                 self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
             elif bolts is not None and bolts.reuse == "by_measure" and bolts.measure not in read:
-                self.questions.append(Sentence(words, what=titled(group)))
+                self.questions.append(Sentence(words, what=bolts_title(self.engine, group)))
 
     def _inside(self) -> bool:
         """Whether something was read that no engine shows that is together."""

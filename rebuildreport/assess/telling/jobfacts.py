@@ -160,8 +160,10 @@ _ENGINE = message(
     "stand beneath it."
 )
 _PRIMED = message(
-    "Before the first start, turn the engine on the starter without fuel or ignition until oil pressure "
-    "shows."
+    "Before the first start, turn the engine over without fuel or ignition until oil pressure shows."
+)
+_OILED = message(
+    "Before the first start, turn the engine over without fuel or ignition until every bearing has oil."
 )
 _FIRST = message(
     "The maker's service information and local rules come first. This report refers to this engine as we "
@@ -171,7 +173,9 @@ _TO_RUN: tuple[Stage, ...] = ("assembly", "first start", "ready to collect", "de
 _NOT_APART: tuple[Stage, ...] = (*_TO_RUN[1:], "follow-up", "re-opened")
 
 
-def cautions(stage: Stage, engine: EngineFacts, whole: bool = True) -> tuple[Text, ...]:
+def cautions(
+    stage: Stage, engine: EngineFacts, whole: bool = True, under_pressure: bool = True
+) -> tuple[Text, ...]:
     """Cautions for whoever handles the engine, or the parts of it that came, next, as they fit it."""
     nature = engine.nature
     said: list[Text] = [] if nature.light or not whole else [Sentence(_ENGINE)]
@@ -179,7 +183,7 @@ def cautions(stage: Stage, engine: EngineFacts, whole: bool = True) -> tuple[Tex
         said.append(nature.turning)
     if stage in _TO_RUN and whole:
         # a two-stroke has its oil in the fuel, or pumped in drops: no pressure to wait for
-        said += [] if nature.strokes == 2 else [Sentence(_PRIMED)]
+        said += [] if nature.strokes == 2 else [Sentence(_PRIMED if under_pressure else _OILED)]
         said += [CAUTIONS[key].text for key in ("starting", *(["runaway"] if nature.diesel else []))]
     return (*said, Sentence(_FIRST))
 

@@ -36,18 +36,18 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = message(
         ),
         "machining": (
             ("Next", "what comes back from machining is measured here, then the engine goes together"),
-            ("Then", "the first start, with oil pressure and leaks watched"),
+            ("Then", "the first start, with oil supply and leaks watched"),
         ),
         "assembly": (
             ("Next", "the engine goes together, with a second pair of eyes where it matters"),
-            ("Then", "the first start, with oil pressure and leaks watched"),
+            ("Then", "the first start, with oil supply and leaks watched"),
         ),
         "first start": (("Next", "a last look for leaks and noises, then the engine is ready to collect"),),
         "ready to collect": (
             ("Next", "the engine can be collected"),
-            ("Then", "oil and filter are changed early, at the maker's first interval"),
+            ("Then", "its first service is early, at the maker's first interval"),
         ),
-        "delivery": (("Next", "oil and filter are changed early, at the maker's first interval"),),
+        "delivery": (("Next", "its first service is early, at the maker's first interval"),),
         "follow-up": (),
         "re-opened": (
             ("Next", "we find out what has come back, why, and on whose account it is put right"),

@@ -148,8 +148,8 @@ def _waits(job: Waiting, on: date) -> Iterator[tuple[str, str]]:
             late = f", {over(Dated(wait, job, on))}" if wait.by < on else ""
             for_what = f"{for_what}, {due}{late}"
         yield for_what, lasting(wait.since, on)
-    if len(job.waits) > len(shown):
-        yield say("and {count} more", count=figure(len(job.waits) - len(shown))), ""
+    if more := len(job.waits) - len(shown):
+        yield say("and one more") if more == 1 else say("and {count} more", count=figure(more)), ""
 
 
 def _amounts(job: Waiting) -> Iterator[tuple[str, str, bool]]:

@@ -73,6 +73,8 @@ def _round(sheet: DrawingSheet, columns: Names, shaft: bool) -> str:
         sheet.at(way)
         sheet.line("bar", x - dx, y + dy, x + dx, y - dy)
         sheet.label(x + 1.36 * dx, y - 1.36 * dy + 2.4, way, "strong-small")
+    if not ways and len(planes) == 1:
+        return say("Read at {place}.", place=place(planes[0]))
     if not ways:
         return say("Planes {planes} along the axis.", planes=named(planes))
     if not planes:
@@ -317,6 +319,8 @@ def _gauge(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
         if len(places) <= MOST_NAMED:
             sheet.label(x, y + 20, place(name), "name-small")
     said = named(places)
+    if len(places) == 1:
+        return say("A gauge: {places}.", places=said)
     if len(positions) > 1:
         return say("A gauge, read cylinder by cylinder: {places}.", places=said)
     return say("A gauge, read speed by speed: {places}.", places=said)
@@ -330,7 +334,7 @@ def _bearing(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
         sheet.ring(role, x, y, radius)
     sheet.line("bar", x, y - 28.0, x, y - 23.0)
     sheet.label(x, y - 36.0, named(columns), "name-small")
-    return say("A journal in its shells, read at the crown: {columns}.", columns=named(columns))
+    return say("A journal in its bearing, read at the crown: {columns}.", columns=named(columns))
 
 
 def _lobe(sheet: DrawingSheet, columns: Names, positions: Names) -> str:

@@ -120,8 +120,11 @@ def plan(
         for verdict in SEVERITY
         if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
     ]
+    what = "; ".join(groups)
+    if not counting:  # of a single nothing has to be counted
+        return sheet.done(say("{when}, plan of the engine. {what}.", when=when, what=what))
     words = message("{when}, plan of the engine, {counting}. {what}.")
-    return sheet.done(say(words, when=when, counting=counting, what="; ".join(groups)))
+    return sheet.done(say(words, when=when, counting=counting, what=what))
 
 
 _ROLES = {

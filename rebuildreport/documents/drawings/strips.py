@@ -175,7 +175,7 @@ def _said(panels: list[Panel], feature: Feature, system: str) -> str:
     if not others:
         return text
     one, more = message(
-        ("{what}. one other position beside it.", "{what}. {count} other positions beside it.")
+        ("{what}. One other position beside it.", "{what}. {count} other positions beside it.")
     )
     return say(one if others == 1 else more, what=text, count=others)
 

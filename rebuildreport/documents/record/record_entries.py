@@ -327,12 +327,15 @@ def _halves(spots: list[str]) -> tuple[list[str], list[str]]:
 
 
 def _by_verdict(found: dict[str, Verdict]) -> Judged:
-    """Places by their verdict, the most of them last and not named."""
+    """Places by their verdict, the most of them last and not named where they are several."""
     by_name: dict[str, list[str]] = {}
     words = {one.name: one for one in found.values()}
     for spot, one in found.items():
         by_name.setdefault(one.name, []).append(spot)
+    if not by_name:
+        return ()
     ordered = sorted(by_name.items(), key=lambda pair: len(pair[1]))
     apart = [("", places(list(map(place, spots))), words[name]) for name, spots in ordered[:-1]]
+    name, most = ordered[-1]
     rest = say("the others") if apart else say("all") if len(found) > 1 else ""
-    return (*apart, *(("", rest, words[name]) for name, _ in ordered[-1:]))
+    return (*apart, ("", place(most[0]) if apart and len(most) == 1 else rest, words[name]))

@@ -145,5 +145,5 @@ def deviations(job: Assessment) -> tuple[Pair, ...]:
 
 def _departure(departure: Departure) -> Pair:
     by = say("Signed by {name}, {day}.", name=told(departure.signed), day=day(departure.date))
-    head = f"{departure.id}: {place(departure.about)}"
+    head = f"{departure.id}: {told(departure.about)}"
     return head, f"{stop(f'{departure.what}: {departure.why}')} {by}"

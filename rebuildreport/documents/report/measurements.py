@@ -370,7 +370,7 @@ def _counts(values: list[Characteristic]) -> str:
 
 
 def _names(values: list[Characteristic], name: str) -> str:
-    """Positions of one verdict by name where they are few and out of order, else how many."""
+    """Positions of one verdict by name where they are few and out of order, or one alone; else how many."""
     if len(values) == 1 and not values[0].position[-1:].isdigit():
         return ""  # 'engine', 'head': the title has said it
     spots = [measured.position for measured in values if judged(measured) == name]
@@ -378,7 +378,7 @@ def _names(values: list[Characteristic], name: str) -> str:
         return say("both")
     if len(spots) == len(values) > 1:
         return say("all {count}", count=figure(len(spots)))
-    if name in PRINTED[:4] and len(spots) <= 4:
+    if len(spots) == 1 or (name in PRINTED[:4] and len(spots) <= 4):
         return joined(map(place, spots))
     return figure(len(spots))
 

@@ -153,7 +153,7 @@ def engine_line(job: Assessment) -> str:
 def _state(left: int) -> str:
     if not left:
         return say("All lines are done and signed.")
-    words = message("{count} line not done yet." if left == 1 else "{count} lines not done yet.")
+    words = message("One line not done yet." if left == 1 else "{count} lines not done yet.")
     return say(words, count=capital(figure(left)))
 
 

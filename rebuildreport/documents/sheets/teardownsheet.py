@@ -90,9 +90,11 @@ def teardown_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_
 def _state(lines: tuple[TakeLine, ...]) -> str:
     off = sum(line.done for line in lines)
     left = len(lines) - off
-    done = say("{count} step done" if off == 1 else "{count} steps done", count=capital(figure(off)))
+    done = say("One step done") if off == 1 else say("{count} steps done", count=capital(figure(off)))
     if not left:
         return f"{done}."
+    if left == 1:
+        return say("{done}, one not taken off.", done=done)
     return say("{done}, {left} not taken off.", done=done, left=figure(left))
 
 

@@ -121,10 +121,12 @@ def _lead(jobs: Sequence[Listed], tally: Sequence[Tally]) -> str:
     many = _engines(jobs)
     if many == 1:
         return say("One of them has come here so far.")
-    said = say("{count} of them have come here so far.", count=capital(figure(many)))
+    said = capital(say("{count} of them have come here so far.", count=figure(many)))
     if not tally or tally[0].many < 2:
         return said
     words = message("What went most often: {part}, on {count} of the {all} engines that came here.")
+    if tally[0].many == many:
+        words = message("What went most often: {part}, on each of the {all}.")
     return say(words, part=tally[0].part, count=figure(tally[0].many), all=figure(many))
 
 

@@ -130,6 +130,8 @@ def _asked_of_compression(columns: tuple[str, ...], nature: Nature) -> Text:
         words = message("one for each cylinder, warm, all injectors or all glow plugs out")
     elif nature.spark:
         words = message("one for each cylinder, warm, all spark plugs out, throttle open")
+        if nature.cylinders == 1:
+            words = message("one, warm, spark plug out, throttle open")
     if "wet" not in columns:
         return Sentence(words)
     wet = message("{how}; a second one with oil in the cylinder (`wet`) tells rings from valves")

@@ -30,7 +30,7 @@ NUT_FACTOR = {
     "assembly oil": 0.18,
     "cadmium plated": 0.16,
 }
-DRY = frozenset({"none", "dry"})
+DRY = frozenset({"none", "dry", "trocken", "ohne"})  # as sheets have it, in English or German
 NUT_FACTOR_SOURCE = "Shigley, Mechanical Engineering Design, table 8-15"
 
 Kind = Literal["torque", "angle", "stretch"]
