@@ -150,8 +150,10 @@ def described(
     for value, when in ((first, message("on arrival {value}")), (now, message("now {value}"))):
         if value is None or (printed := printed_value(value, system)) is None:
             continue
-        said = [f"{printed.said} {printed.unit}", say(VERDICTS[value.verdict])]
-        said += [told(value.side)] if value.side and value.verdict in OUT_OF_ORDER else []
+        said = [f"{printed.said} {printed.unit}".rstrip(), say(VERDICTS[value.verdict])]
+        if value.side and value.verdict in OUT_OF_ORDER:
+            side = told(value.side)
+            said.append(side if value.verdict == OUT_OF_ORDER[0] else say("perhaps {side}", side=side))
         said += [told(value.note)] if value.note and value.limits and value.limits.by_fit else []
         parts.append(say(when, value=", ".join(said)) if first and now else ", ".join(said))
     limits = now.limits if now is not None and now.limits else some.limits
