@@ -42,9 +42,12 @@ def command(
 
     class Terminal(Counting, Told):
         asked = unchanged.asked(sys.argv[1:])
+        text: str | None = None
 
         def worded(self, result: PublishResult) -> str:
-            return worded(result, shop)
+            if self.text is None:
+                self.text = worded(result, shop)
+            return self.text
 
     def begin() -> Executor:
         return hands.cluster(cluster) if cluster else hands.processes()
@@ -61,7 +64,7 @@ def command(
     finally:
         told.clear()
         workers.rest()
-    if text := worded(result, shop):
+    if text := told.worded(result):
         say(text, err=True)
     return result.exit_status
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import queue
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from concurrent.futures import BrokenExecutor
 from pathlib import Path
 
@@ -44,8 +44,8 @@ def command(shop: Path, out: Path, pdf: bool, port: int) -> int:
         def fronted(self) -> None:
             standing.now(standing.problems)
 
-        def paged(self, problems: Sequence[Problem]) -> None:
-            standing.now(problems)
+        def paged(self, problems: Callable[[], Sequence[Problem]]) -> None:
+            standing.now(problems())
             jobs = sorted(name for name in names if (shop / name / "job.yaml").is_file())
             if jobs:
                 check.main([*jobs, "--shop", str(shop)], standalone_mode=False)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import errno
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future
 from datetime import date
 from itertools import chain
@@ -29,7 +29,7 @@ from ..documents.press.language import speaking
 from ..documents.press.pdf import PdfUnavailable
 from ..documents.report.view import Edition
 from ..documents.showing import entries, specimen
-from ..records import Alike, Problem, ShopFolder, job_names, load_job, load_shop
+from ..records import Alike, Problem, ShopFolder, load_job, load_shop
 from . import looks, today
 from .disk import folders, maker, marks, sources
 from .disk.commits import Checkout
@@ -79,7 +79,7 @@ class Told:
     def fronted(self) -> None:
         """The report of the one job that was edited stands, and the lists; the rest of its pages follow."""
 
-    def paged(self, problems: Sequence[Problem]) -> None:
+    def paged(self, problems: Callable[[], Sequence[Problem]]) -> None:
         """All pages stand, the PDFs follow."""
 
     def hurried(self) -> bool:
@@ -101,7 +101,6 @@ class _Run(Struct):
     texts: tuple[shoptexts.ShopText, ...]  # the shop's own pages
     looking: Looking
     looks: dict[str, str] = field(default_factory=dict)
-    listed: dict[str, int] = field(default_factory=dict)  # of which ``Manifest.entered`` the lists were made
     placed: list[str] = field(default_factory=list)  # jobs whose public files were put in place
     front: str = ""  # the job whose report was put in place before the rest; whether it is another now
     another: bool = False
@@ -158,7 +157,7 @@ def publish(
         ground = sources.digest(shared, can)
         by = sources.digest(ground, sheets, git.head)
         order = work.Order(shop_dir, out, by, made_by, can, bool(git.head))
-        names = job_names(shop_dir)
+        names = folder.siblings.names
         texts = shoptexts.shop_texts(shop_dir)
         said = " ".join(text.markdown for text in texts)
         looking = Looking(out / "public", manifest, folder.shop, said)
@@ -178,7 +177,7 @@ def publish(
         if run.looks_due:
             found = run.looked.result() if run.looked else looks.pages(order)
             run.problems += looks.write(order, manifest, run.looks_due, found)
-        told.paged(_problems(run))
+        told.paged(lambda: _problems(run))
         if can:
             can = _papers(run)
             manifest.put("printing", made_by.printing if can else None)
@@ -207,7 +206,7 @@ def _pages(run: _Run) -> None:
         run.manifest.unlook()
     for name in run.names:
         look, stood = known.get(name, ("", ""))
-        run.looks[name] = marks.look(str(run.order.shop / name))
+        run.looks[name] = marks.look(f"{run.order.shop}/{name}")
         if same and look and look == run.looks[name] and stood == marks.there(str(run.out), name):
             continue
         row = run.manifest.row(name)
@@ -333,7 +332,7 @@ def _take_in(run: _Run, made: work.Pages, row: Row) -> None:
     elif public is not None:
         run.placed.append(name)
     row.stands = (run.out / "shop" / name / "index.html").is_file()
-    row.problems = [asdict(problem) for problem in problems]
+    row.problems = problems
     # a file that was another one for a moment is in the pages, and not in what was looked at before
     sure = made.sure and sources.untouched(run.order.shop / name, row.files)
     row.seen = _seen(run, name, row) if sure else ""
@@ -368,7 +367,7 @@ def _put_in_place(run: _Run, name: str, edition: Edition, made: work.Made, whole
 
 def _mark(run: _Run, name: str, row: Row) -> None:
     """A job that cannot be published now keeps its place in the shop's list, with what is known of it."""
-    errors = sum(problem["severity"] == "error" for problem in row.problems)
+    errors = sum(problem.severity == "error" for problem in row.problems)
     known = next(run.manifest.entries("shop", job=name), None)
     with speaking(work.site_language(run.folder)):
         if known is None or not row.stands or known.opened == date.min.isoformat():
@@ -401,7 +400,7 @@ def _look(run: _Run) -> None:
     for name, leaked in run.looking.every(run.placed).items():
         if leaked:
             row = run.manifest.row(name)
-            row.problems += [asdict(problem) for problem in _leaked(run, name, leaked)]
+            row.problems += _leaked(run, name, leaked)
             row.seen = row.papers = ""  # looked at again, until it is put right
             _withdraw(run, name, row)
             run.manifest.keep(name, row)
@@ -430,7 +429,8 @@ def _take_down(run: _Run) -> None:
         run.manifest.drop(name)
         run.order.memory.forget(f"loads {name}")
     if run.manifest.fresh:  # of a job that went while the memory of it was lost, nobody knows that it is ours
-        known = {*run.names, *(old for card, _ in run.manifest.cards("public") for old in card["was"])}
+        cards = listpages.carded(run.manifest, "public")
+        known = {*run.names, *(old for card, _ in cards for old in card.was)}
         for page in sorted((run.out / "public").glob("*/index.html")):
             if page.parent.name not in known:
                 lost = "is of no job, and what was known of it is lost: remove it where a job of yours stood"
@@ -551,9 +551,6 @@ def _site_pages(run: _Run, editions: Sequence[Edition] = EDITIONS) -> None:
     assert run.folder.shop is not None
     shop, texts = run.folder.shop, run.texts
     for edition in editions:
-        if run.listed.get(edition) == run.manifest.entered[edition]:
-            continue
-        run.listed[edition] = run.manifest.entered[edition]
         ground = listpages.Ground(run.out, run.order.shop, shop, edition, run.ground, texts)
         for leak in listpages.write(ground, run.manifest, run.looking):
             run.problems.append(shoptexts.problem(texts, leak))
@@ -582,8 +579,8 @@ def _result(run: _Run, missing: bool) -> PublishResult:
 
 def _problems(run: _Run) -> list[Problem]:
     """Of this run, and what stands of each job."""
-    known = (Problem(**data) for _, row in run.manifest.telling() for data in row.problems)
-    return sorted({*run.problems, *known})
+    known = (problem for _, row in run.manifest.telling() for problem in row.problems)
+    return sorted(dict.fromkeys((*run.problems, *known)))  # a set would undo the order that is there
 
 
 def _remember(run: _Run, rests: dict[str, marks.Mark], result: PublishResult, day: date) -> None:

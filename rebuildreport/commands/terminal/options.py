@@ -69,9 +69,9 @@ def known_jobs(shop: Path, jobs: tuple[str, ...]) -> list[str] | None:
         name = Path(job).name  # shells complete paths: jobs/2031-014-NAME/
         if Path(job).is_file() and Path(job).resolve().is_relative_to(shop.resolve()):
             name = Path(job).resolve().relative_to(shop.resolve()).parts[0]
-            if not is_job(shop / name):
+            if not is_job(shop, name):
                 return None
-        if not name or not is_job(shop / name):
+        if not name or not is_job(shop, name):
             known = job_names(shop)
             hint = near(name, known) or (f"there are {listed(known)}" if known else "there are none yet")
             raise click.UsageError(f"there is no job '{name}' in {shop}: {hint}")

@@ -42,7 +42,8 @@ SHOWN = 120  # letters of a long line on either side of what is wrong
 def problem_lines(problem: Problem, shop: Path) -> list[str]:
     """A problem as it is printed: place and message, the line itself, what was probably meant."""
     warning = "warning: " if problem.severity == "warning" else ""
-    place = f"{(shop / problem.file).as_posix()}:{problem.line}:{problem.column}"
+    file = f"{shop.as_posix()}/{problem.file}".removeprefix("./")
+    place = f"{file}:{problem.line}:{problem.column}"
     lines = [f"{place}: {warning}{problem.message}"]
     if problem.quote.strip():
         first = max(0, problem.column - 1 - SHOWN) if len(problem.quote) > 2 * SHOWN else 0

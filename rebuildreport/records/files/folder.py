@@ -256,7 +256,7 @@ class Siblings:
     def __init__(
         self, folder: Path, names: Iterable[str] = (), known: Mapping[str, Alike] | None = None
     ) -> None:
-        self._folder, self._names, self._known = folder, list(names), dict(known or {})
+        self._folder, self.names, self._known = folder, list(names), dict(known or {})
         self._read: dict[tuple[str, int], dict[bytes, list[str]]] = {}  # of one size: what is in them
 
     def of(self, name: str) -> Alike:
@@ -272,7 +272,7 @@ class Siblings:
     @cached_property
     def _numbered(self) -> dict[str, list[str]]:
         found: dict[str, list[str]] = {}
-        for name in self._names:
+        for name in self.names:
             if number := job_number(name):
                 found.setdefault(number, []).append(name)
         return found
@@ -281,7 +281,7 @@ class Siblings:
     def _of_size(self) -> dict[tuple[str, int], list[str]]:
         """Which job has a round or a register of which size: equal ones are found without reading all."""
         found: dict[tuple[str, int], list[str]] = {}
-        for name in self._names:
+        for name in self.names:
             for place, size in self._files(name):
                 found.setdefault((place, size), []).append(name)
         return found
@@ -298,7 +298,7 @@ class Siblings:
     def _files(self, name: str) -> Iterator[tuple[str, int]]:
         for folder, suffix in (("measurements", ".yaml"), (FOLDER, REGISTER)):
             try:
-                with os.scandir(self._folder / name / folder) as entries:
+                with os.scandir(f"{self._folder}/{name}/{folder}") as entries:
                     for entry in entries:
                         if entry.name.endswith(suffix):
                             yield f"{folder}/{entry.name}", entry.stat().st_size

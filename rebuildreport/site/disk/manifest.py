@@ -19,8 +19,9 @@ from typing import Any
 from weakref import WeakSet
 
 from msgspec import Struct, field
-from msgspec.structs import asdict
+from msgspec.json import decode, encode
 
+from ...records import Problem
 from .sources import State, edited
 from .unchanged import NAME
 
@@ -42,7 +43,16 @@ create index listed on entry (edition, opened desc, job desc);
 """
 
 
-class Row(Struct):
+class Telling(Struct):
+    """What a run tells of a job."""
+
+    usable: bool = False
+    problems: list[Problem] = field(default_factory=list)
+    partly: bool = False  # in the shop edition stands what does not rest on its errors
+    stands: bool = False  # pages of it stand, perhaps its last good ones
+
+
+class Row(Telling):
     """One job, as it was last looked at."""
 
     seen: str = ""  # all that was looked at, in one digest; "" where it has to be looked at again
@@ -50,11 +60,7 @@ class Row(Struct):
     engine: str = ""
     commit: str = ""  # where the repository stood
     consent: bool = False
-    usable: bool = False
     title: str = ""
-    problems: list[dict[str, Any]] = field(default_factory=list)
-    partly: bool = False  # in the shop edition stands what does not rest on its errors
-    stands: bool = False  # pages of it stand, perhaps its last good ones
     papers: str = ""  # what its PDFs were last made for
 
 
@@ -75,7 +81,6 @@ class Manifest:
     def __init__(self, out: Path, waiting: Callable[[], object] = lambda: None) -> None:
         self._path = out / NAME
         self._reading: WeakSet[sqlite3.Cursor] = WeakSet()
-        self.entered = {"shop": 0, "public": 0}  # how often an edition's list became another one
         try:
             self._db = self._opened(waiting)
         except sqlite3.DatabaseError as problem:
@@ -169,16 +174,16 @@ class Manifest:
     def row(self, name: str) -> Row:
         """What is known of a job; an empty Row where nothing is."""
         found = self._db.execute("select row from job where name = ?", (name,)).fetchone()
-        return Row(**json.loads(found[0])) if found else Row()
+        return decode(found[0], type=Row) if found else Row()
 
-    def telling(self) -> Iterator[tuple[str, Row]]:
+    def telling(self) -> Iterator[tuple[str, Telling]]:
         """Every job of which something has to be told, one at a time."""
         for name, row in self._each("select name, row from job where tells order by name"):
-            yield name, Row(**json.loads(row))
+            yield name, decode(row, type=Telling)
 
     def keep(self, name: str, row: Row, look: str = "", there: str = "", due: bool = False) -> None:
         """Put a job's row down; ``due``: PDFs of it are still to be made."""
-        text = json.dumps(asdict(row), ensure_ascii=False)
+        text = encode(row).decode()
         with self._whole() as db:
             values = (name, edited(row.files), due, bool(row.problems) or not row.usable, text)
             db.execute("insert or replace into job values (?, ?, ?, ?, ?)", values)
@@ -196,7 +201,7 @@ class Manifest:
             kept = ("look", "file", "entry", "waits", "hidden", "mark")
             for table, column in (("job", "name"), *((table, "job") for table in kept)):
                 db.execute(f"delete from {table} where {column} = ?", (name,))
-        self.entered = {edition: many + 1 for edition, many in self.entered.items()}
+            db.execute("delete from fact where name glob 'lists *'")
 
     # ------------------------------------------------------------------------------- its files
 
@@ -231,16 +236,18 @@ class Manifest:
         """List a job on the pages of an edition, or take it off."""
         with self._whole() as db:
             of = "from entry where edition = ? and job = ?"
-            known = db.execute(f"select digest {of}", (edition, job)).fetchall()
-            db.execute(f"delete {of}", (edition, job))
+            known = db.execute(f"select digest {of}", (edition, job)).fetchone()
             digest = ""
             if entry is not None:
                 data = json.dumps(entry.data, ensure_ascii=False)
                 card = json.dumps(entry.card, ensure_ascii=False)
                 digest = blake2b(f"{entry.item}\0{data}\0{card}".encode(), digest_size=16).hexdigest()
                 values = (edition, job, entry.opened, entry.engine, entry.item, data, card, digest)
-                db.execute("insert into entry values (?, ?, ?, ?, ?, ?, ?, ?)", values)
-            self.entered[edition] += known != ([(digest,)] if digest else [])
+                db.execute("insert or replace into entry values (?, ?, ?, ?, ?, ?, ?, ?)", values)
+            elif known:
+                db.execute(f"delete {of}", (edition, job))
+            if (known or ("",)) != (digest,):
+                db.execute("delete from fact where name = ?", (f"lists {edition}",))
 
     def entries(self, edition: str, engine: str | None = None, job: str | None = None) -> Iterator[Entry]:
         """What an edition lists, newest first, one at a time: all, of one engine, or one job."""
@@ -254,11 +261,10 @@ class Manifest:
         for name, opened, family, item, data, card in found:
             yield Entry(name, opened, family, item, json.loads(data), json.loads(card))
 
-    def cards(self, edition: str) -> Iterator[tuple[dict[str, Any], str]]:
+    def cards(self, edition: str) -> Iterator[tuple[str, str]]:
         """What lists need of each job of an edition, newest first, and a digest of all that is kept of it."""
         words = "select card, digest from entry where edition = ? order by opened desc, job desc"
-        for card, digest in self._each(words, (edition,)):
-            yield json.loads(card), digest
+        return self._each(words, (edition,))
 
     def wait(self, job: str, row: str) -> None:
         """Put down what a job waits for, as its module writes it."""

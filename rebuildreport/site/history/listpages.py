@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from itertools import islice
@@ -10,6 +11,7 @@ from typing import Any
 from urllib.parse import urlsplit
 
 from msgspec import Struct
+from msgspec.json import decode
 from msgspec.structs import asdict
 
 from ...documents.day.daypage import LIST
@@ -88,10 +90,15 @@ def write(ground: Ground, manifest: Manifest, looking: Looking) -> list[Leak]:
     A page of the public edition that holds something private is not written, and told of.
     """
     known = manifest.fact(f"pages {ground.edition}") or {}
+    # as text: of thousands, a Path of each would take longer than the look
+    lost = {name for name in known if not os.path.isfile(f"{ground.home}/{name}")}  # noqa: PTH113
+    lists, of = f"lists {ground.edition}", ground.digest([text.markdown for text in ground.texts])
+    if manifest.fact(lists) == of and not lost:  # the manifest forgets it with the first entry that changes
+        return []
     pages = _pages(ground, manifest)
     made, leaks = {}, []
     for name, page in pages.items():
-        if known.get(name) != page.of or not (ground.home / name).is_file():
+        if known.get(name) != page.of or name in lost:
             data = b"".join(page.make())
             if ground.edition == "public" and (found := looking.page(name, data)):
                 leaks += found
@@ -106,11 +113,18 @@ def write(ground: Ground, manifest: Manifest, looking: Looking) -> list[Leak]:
             (ground.home / gone).parent.rmdir()
     if made != known:
         manifest.put(f"pages {ground.edition}", made)
+    if not leaks:
+        manifest.put(lists, of)
     return leaks
 
 
+def carded(manifest: Manifest, edition: str) -> Iterator[tuple[Card, str]]:
+    """Every job of an edition as it is listed, newest first, and a digest of all that is kept of it."""
+    return ((decode(card, type=Card), digest) for card, digest in manifest.cards(edition))
+
+
 def _pages(ground: Ground, manifest: Manifest) -> dict[str, HistoryPage]:
-    found = [(Card(**entry), digest) for entry, digest in manifest.cards(ground.edition)]
+    found = [*carded(manifest, ground.edition)]
     cards, digests = [card for card, _ in found], [digest for _, digest in found]
     whole = ground.digest(digests)
     groups = browse.lines(cards)

@@ -178,7 +178,8 @@ def shop_of(order: Order) -> ShopFolder:
 def _shop(shop: Path, by: str, memory: Memory) -> ShopFolder:
     templating.environment.cache_clear()
     language.cache_clear()
-    return load_shop(shop, [], memory=memory)
+    # each job comes with its own siblings
+    return load_shop(shop, [], siblings=Siblings(shop), memory=memory)
 
 
 @lru_cache(maxsize=1)  # the PDFs follow the pages, and where one process makes both it reads the job once
