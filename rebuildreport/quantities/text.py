@@ -67,6 +67,9 @@ class Typed(Text):
     def __init__(self, text: str) -> None:
         self.text: Final = text
 
+    def __bool__(self) -> bool:
+        return bool(self.text)  # asked of every note that there is not
+
 
 NOTHING: Text = Typed("")
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from functools import lru_cache
 from itertools import pairwise
 
 from msgspec import Struct, field
@@ -174,6 +175,7 @@ def around(x: float, y: float, angle: float, radius: float) -> tuple[float, floa
     return (x + radius * math.sin(turn), y - radius * math.cos(turn))
 
 
+@lru_cache(maxsize=4096)  # names of places and verdicts come again and again
 def wide(text: str, size: float) -> float:
     """How wide a label is in the report's semibold, to about two per cent.
 

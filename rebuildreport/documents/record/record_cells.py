@@ -7,8 +7,10 @@ the letters' size.  Judges nothing.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Feature, Limits
 from ...quantities import place_of
@@ -181,9 +183,17 @@ class Columns:
         self.values = [c for c in sitting.known if c.position in here]
         self.found = {(c.position, c.name): c for c in self.values}
         self.read = {name: self._column_of(name) for name in self._names() if self._is_read(name)}
+        self.verdicts = verdicts(sitting)
+        self._made: dict[tuple[str, ...], Section] = {}
 
-    def section(self, places: Sequence[str], title: str) -> Section:
+    def section(self, places: Iterable[str], title: str) -> Section:
         """The columns for these places; one that was not read has empty cells."""
+        spots = tuple(places)
+        if spots not in self._made:  # asked for its room before it has a title
+            self._made[spots] = self._section(spots)
+        return replace(self._made[spots], title=title)
+
+    def _section(self, places: Sequence[str]) -> Section:
         heads, columns = [], []
         if self.sitting.columns:
             head, cells = self._readings(places)
@@ -194,14 +204,14 @@ class Columns:
                 head, cells = self._worked(name, places)
                 heads.append(head)
                 columns.append(cells)
-        words = verdicts(self.sitting)
+        words = self.verdicts
         names = {one.name: one for one in words.values()}
         if len(names) > 1:
             heads.append(_verdict_head(names.values()))
             columns.append([RecordCell(verdict=words.get(spot)) for spot in places])
         rows = tuple((place(spot), tuple(column[i] for column in columns)) for i, spot in enumerate(places))
         agreed = next(iter(names.values())) if len(names) == 1 else None
-        return Section(title, self.sitting.rounds, tuple(heads), rows, agreed)
+        return Section("", self.sitting.rounds, tuple(heads), rows, agreed)
 
     @property
     def thin(self) -> bool:
@@ -357,7 +367,8 @@ def _joined(pieces: Sequence[tuple[Run, ...]], each: float) -> tuple[Run, ...]:
     return tuple(runs)
 
 
-def _width(runs: Iterable[Run]) -> float:
+@lru_cache(maxsize=4096)  # asked for the widest of a column, and again for what each lacks to it
+def _width(runs: tuple[Run, ...]) -> float:
     return sum(_ADVANCE.get(letter, FIGURE) for text, _ in runs for letter in text)
 
 

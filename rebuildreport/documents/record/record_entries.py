@@ -23,7 +23,6 @@ from .record_cells import (
     Section,
     Systems,
     titled,
-    verdicts,
 )
 from .record_notes import notes
 
@@ -246,7 +245,7 @@ def _lines(block: RecordBlock, made: Line) -> list[Line]:
     lines: list[list[tuple[Columns, str]]] = []
     left = 0.0
     for columns, when in made:
-        room = columns.section(columns.sitting.places, "").room
+        room = columns.section(_rows(block, columns), "").room
         if lines and room + 2 * AIR <= left:
             lines[-1].append((columns, when))
             left -= room
@@ -269,7 +268,7 @@ def _beside(block: RecordBlock, line: Line) -> SideBySide:
 def _strip(block: RecordBlock, columns: Columns, when: str) -> RecordStrip:
     """Places with what was read there; what all share is told once."""
     sitting = columns.sitting
-    made = columns.section([spot for spot in block.places if spot in sitting.places], "")
+    made = columns.section(_rows(block, columns), "")
     head = made.heads[0]
     said = [] if sitting.columns else [" ".join(head.names[0])]
     said += _limit_and_guard("".join(head.limits), "".join(head.second), "".join(head.guards))
@@ -284,8 +283,13 @@ def _strip(block: RecordBlock, columns: Columns, when: str) -> RecordStrip:
         items=tuple(items),
         places=tuple(spot for spot, _ in made.rows),
         read=bool(sitting.columns),
-        verdicts=_by_verdict(verdicts(sitting)),
+        verdicts=_by_verdict(columns.verdicts),
     )
+
+
+def _rows(block: RecordBlock, columns: Columns) -> list[str]:
+    """The places of one sitting, in the order of the sheet."""
+    return [spot for spot in block.places if spot in columns.sitting.places]
 
 
 def _names(block: RecordBlock) -> float:
