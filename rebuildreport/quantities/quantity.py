@@ -31,10 +31,12 @@ class Unreadable(ValueError):
 class QuantityError(Unreadable):
     """A text that is no quantity.
 
-    ``code`` is for whoever decides by the error: a number whose unit nobody states.
+    ``code`` is for whoever decides by the error: a number whose unit nobody states, a decimal comma.
     """
 
-    def __init__(self, message: str, suggestion: str = "", code: Literal["", "no unit"] = "") -> None:
+    def __init__(
+        self, message: str, suggestion: str = "", code: Literal["", "no unit", "comma"] = ""
+    ) -> None:
         super().__init__(message, suggestion)
         self.code = code
 

@@ -211,7 +211,7 @@ def test_a_line_begins_with_a_large_letter_and_a_part_is_fitted_once(job: str) -
     assert sorted(fitted) == sorted(own)
 
 
-def test_one_drawing_stands_for_each_of_two_heads(built: Assessment) -> None:
+def test_one_drawing_stands_for_each_of_two_alike(built: Assessment) -> None:
     """A V engine has its head bolts twice: one head is drawn, and the drawing says so."""
     groups = {one.name: one for one in built.bench.build.fastenings}
     head = groups["head_bolts"]
@@ -219,8 +219,8 @@ def test_one_drawing_stands_for_each_of_two_heads(built: Assessment) -> None:
     once = bolt_order(head)
     drawing = bolt_order(replace(head, quantity=2 * head.quantity))
     assert once is not None and drawing is not None
-    assert [label.text for label in drawing.labels if "each" in label.text] == ["each of two heads"]
-    assert "each of two heads" in drawing.label and "each of" not in once.label
+    assert [label.text for label in drawing.labels if "each" in label.text] == ["each of two alike"]
+    assert "each of two alike" in drawing.label and "each of" not in once.label
     assert max(float(label.y) for label in drawing.labels) < float(drawing.height)
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from ...assess.model.bolting import BoltPlace, Fastening
-from ...quantities import amid, english, message
+from ...quantities import amid, message
 from ..press.language import say, told
 from ..press.words import figure
 from .canvas import Drawing, DrawingSheet
@@ -69,13 +69,11 @@ def _bolts(sheet: DrawingSheet, places: tuple[BoltPlace, ...], spots: list[tuple
 
 
 def _alike(group: Fastening) -> str:
-    """Where one drawing stands for several: 'each of two heads'; "" where it shows every bolt."""
+    """Where one drawing stands for several: 'each of two alike'; "" where it shows every bolt."""
     times, left = divmod(group.quantity, len(group.places))
     if left or times < 2:
         return ""
-    words = f"{group.name} {english(group.title)}".lower()
-    heads = "head" in words
-    return say("each of {many} heads" if heads else "each of {many} alike", many=figure(times))
+    return say("each of {many} alike", many=figure(times))
 
 
 def _described(group: Fastening, reading: str) -> str:

@@ -61,7 +61,7 @@ def table_cells(table: Table, unit: str | None, source: Source, where: Where) ->
 
 def _each_once(problems: list[Problem], source: Source, where: Where) -> list[Problem]:
     """What is one habit of a table is told once, not for each reading: decimal commas, a unit left out."""
-    commas = [problem for problem in problems if "has a comma" in problem.message]
+    commas = [problem for problem in problems if problem.code == "comma"]
     if len(commas) > 1:
         first = replace(commas[0], message=f"{commas[0].message} (and {len(commas) - 1} more in this table)")
         problems = [first, *(problem for problem in problems if problem not in commas)]
@@ -103,8 +103,8 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
     readings = []
     for spot in spots:
         if _COMMA.fullmatch(spot):
-            right = token.replace(",", ".")
-            raise QuantityError(f"'{token}' has a comma: two readings, or a decimal comma?", right)
+            words = f"'{token}' has a comma: two readings, or a decimal comma?"
+            raise QuantityError(words, token.replace(",", "."), "comma")
         if not spot:
             raise QuantityError(f"'{token}' lacks a reading beside the stroke", "0.34/0.35/0.34")
         readings.append(quantities.parse(spot, unit))

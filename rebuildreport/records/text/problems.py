@@ -8,7 +8,7 @@ from msgspec import Struct
 
 # what a decision hangs on, where one does; every other problem is only told
 Severity = Literal["error", "warning"]
-Code = Literal["", "missing file", "missing key", "not begun", "no unit"]
+Code = Literal["", "missing file", "missing key", "not begun", "no unit", "comma"]
 
 
 class Problem(Struct, frozen=True, order=True):
