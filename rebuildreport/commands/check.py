@@ -198,14 +198,14 @@ def _value(value: Characteristic, one: Assessment) -> str:
     limit_decimals = value.limits.decimals if value.limits else None
     shown = show(value.value, value.unit, value.decimals, one.system, ends, limit_decimals)
     text += shown.both
-    if value.limits and ends != (None, None):
+    if value.limits and not value.limits.by_fit:
         limit = show_interval(*ends, value.unit, value.limits.decimals, one.system, shown.places)
         text += f", limit {limit}"
     side = english(value.side)
     if side and value.verdict == "too close to call":
         side = f"may be {side}"
     covered = [f"accepted by {d.id}" for d in one.deviations if value.key in d.covers]
-    by = english(value.note) if value.limits and ends == (None, None) else ""  # another value decides
+    by = english(value.note) if value.limits and value.limits.by_fit else ""  # another value decides
     advice = "" if covered else english(value.advice)
     said = [part for part in (by, side, *covered, advice, english(value.fitness)) if part]
     return text + (f": {'; '.join(said)}" if said else "")

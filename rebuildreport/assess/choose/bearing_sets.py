@@ -27,9 +27,10 @@ from ...trade.engine import bearings
 from ...trade.engine.bearings import Clearance, Walls
 from ...trade.measuring.form import is_size, plane_and_direction
 from ...trade.measuring.uncertainty import DoubtSource, Measured, mean, rectangular
+from ...trade.measuring.verdict import Ends
 from ..measure.timeline import sized, step_in_mm
 from ..measure.titles import feature_title
-from ..model.choice import Ends, Place
+from ..model.choice import Place
 from .workbench import Columns, Workbench
 
 BARE = Walls(Measured(0.0), Measured(0.0))

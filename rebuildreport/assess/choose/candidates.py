@@ -11,9 +11,10 @@ from decimal import Decimal
 
 from ...quantities import Sentence, Text, Typed, message
 from ...trade.kinds import KINDS, Computed, Kind
+from ...trade.measuring.verdict import Ends
 from ..measure.judging import limits_for, opinion, unit_of
 from ..measure.titles import feature_title, span
-from ..model.choice import Choice, Ends, Tried
+from ..model.choice import Choice, Tried
 from ..model.edition import copied
 from .shell_words import MEASURED_GOVERNS
 from .workbench import Workbench

@@ -20,19 +20,18 @@ from ...trade.engine import drives
 from ...trade.kinds import KINDS, Computed, Kind
 from ...trade.measuring.form import is_size, largest
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
+from ...trade.measuring.verdict import OPEN, Ends, guard_band
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
-from ...trade.measuring.verdict import guard_band
 from ..measure.following_moves import FACES
 from ..measure.following_moves import RATIO as RATIO
 from ..measure.judging import Opinion, limits_for, moved, opinion, unit_of
 from ..measure.observations import base_unit
 from ..measure.titles import feature_title, span, trait_title
 from ..model.assessment import Limits
-from ..model.choice import Effect, Ends
+from ..model.choice import Effect
 from ..parts.lookup import by_table
 from .workbench import Readings, Workbench, length
 
-OPEN: Ends = (None, None)
 OLD_CROWNS = Sentence("new pistons taken as the old ones in crown and height")
 
 

@@ -23,10 +23,10 @@ from ...trade.choosing.selection import Piece, Plan, SelectionOption, Supply, ch
 from ...trade.choosing.shells import STEP
 from ...trade.engine import bearings, cylinders
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
-from ...trade.measuring.verdict import DUST, inside, reach
+from ...trade.measuring.verdict import DUST, Ends, inside, reach
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span, titled
-from ..model.choice import Buy, Candidate, Choice, Ends, Fitness, Place, Status
+from ..model.choice import Buy, Candidate, Choice, Fitness, Place, Status
 from .workbench import Columns, Workbench, how_settled, length
 
 BUSHED = "running_fit"

@@ -21,12 +21,13 @@ from ...trade.choosing.selection import Supply
 from ...trade.kinds import KINDS
 from ...trade.measuring import form
 from ...trade.measuring.uncertainty import Measured
+from ...trade.measuring.verdict import Ends
 from ..measure.judging import moved
 from ..measure.observations import Occasion, occasions
 from ..measure.timeline import Timeline, step_in_mm
 from ..measure.workings import Workings
 from ..model.assessment import Characteristic
-from ..model.choice import Buy, Ends, Status
+from ..model.choice import Buy, Status
 
 Columns = Mapping[str, Measured]  # column: value, in mm
 Readings = Mapping[str, Columns]  # by position

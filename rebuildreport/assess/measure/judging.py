@@ -18,11 +18,10 @@ from ...trade.measuring import verdict as rule
 from ...trade.measuring.form import is_size
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument, Measured
-from ..model.assessment import Ends, Limits, LimitSource
+from ..model.assessment import OPEN, Ends, Limits, LimitSource
 from .observations import Occasion, base_unit, instrument_in, reaches
 from .timeline import sized, step_in_mm
 
-OPEN: Ends = (None, None)
 SOURCES = {
     "shop_practice": Sentence("shop practice"),
     "common_practice": Sentence("common practice, unconfirmed"),

@@ -7,7 +7,7 @@ from msgspec.structs import replace
 from ...quantities import NOTHING, Sentence, Text, amid
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
-from ...trade.measuring.verdict import ORDER, Name
+from ...trade.measuring.verdict import OPEN, ORDER, Name
 from ..model.assessment import Characteristic
 from .observations import Occasion
 from .timeline import Timeline
@@ -59,7 +59,7 @@ def _by_fit(engine: Engine, value: Characteristic, fit: str, first: list[Charact
     return replace(
         value,
         # one statement decides, that of the fit: the sheet's limits for a new one are only a remark
-        limits=replace(value.limits, decides=(None, None)) if value.limits else None,
+        limits=replace(value.limits, decides=OPEN) if value.limits else None,
         verdict=verdict,
         end="",
         side=NOTHING,

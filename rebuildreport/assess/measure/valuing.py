@@ -16,10 +16,9 @@ from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, 
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...trade.kinds import Computed, Kind, Trait
-from ...trade.measuring.verdict import repeatable
+from ...trade.measuring.verdict import OPEN, repeatable
 from ..model.assessment import Characteristic, Limits
 from .judging import (
-    OPEN,
     Opinion,
     by_note,
     by_warmth,

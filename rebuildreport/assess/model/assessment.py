@@ -20,6 +20,9 @@ from ...records.files.folder import job_number
 from ...records.text.problems import Problem
 from ...trade.engine.crank import Wheel
 from ...trade.life.lifetimes import Look, LookedAt, PartState
+from ...trade.measuring.verdict import OPEN as OPEN
+from ...trade.measuring.verdict import Ends as Ends
+from ...trade.measuring.verdict import Name
 from .accessplan import AccessPlan
 from .bench import Bench, Dismantling
 from .choice import Choice, ShopOrder, Tried
@@ -34,11 +37,7 @@ from .prices import IssueNote as IssueNote
 from .prices import PriceLine as PriceLine
 from .prices import Spell as Spell
 
-Ends = tuple[float | None, float | None]
-OPEN: Ends = (None, None)
-VerdictName = Literal[
-    "as new", "serviceable", "beyond limit", "too close to call", "not measured", "no limit on file"
-]
+VerdictName = Name
 Stage = Literal[
     "arrival",
     "teardown",

@@ -12,10 +12,10 @@ from typing import Literal
 from msgspec import Struct, field
 
 from ...quantities import NOTHING, Text
+from ...trade.measuring.verdict import OPEN, Ends
 from .bolting import Fastening, Signed
 from .edition import Public, Signer
 
-Ends = tuple[float | None, float | None]
 State = Literal["done", "out of limits", "not signed", "open"]
 
 
@@ -63,7 +63,7 @@ class BuildColumn(Struct, frozen=True):
     limits: Public[Ends]
     decimals: Public[int]
     source: Public[Text] = NOTHING
-    worn: Public[Ends] = (None, None)  # the wear limits beside those for new, while nothing has been read
+    worn: Public[Ends] = OPEN  # the wear limits beside those for new, while nothing has been read
 
 
 class BuildValue(Struct, frozen=True):

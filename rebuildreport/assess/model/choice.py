@@ -13,9 +13,9 @@ from typing import Literal
 from msgspec import Struct
 
 from ...quantities import NOTHING, Text
+from ...trade.measuring.verdict import OPEN, Ends
 from .edition import Public, ShopOnly
 
-Ends = tuple[float | None, float | None]
 Kind = Literal[
     "shells", "undersize", "oversize", "skim", "gasket", "pistons", "bushes", "rings", "shims", "masses"
 ]
@@ -111,11 +111,11 @@ class Effect(Struct, frozen=True):
     positions: Public[tuple[str, ...]]
     unit: Public[str] = "mm"
     decimals: Public[int] = 3
-    before: Public[Ends] = (None, None)  # smallest, largest over the positions
-    after: Public[Ends] = (None, None)
+    before: Public[Ends] = OPEN  # smallest, largest over the positions
+    after: Public[Ends] = OPEN
     u: Public[float | None] = None  # standard uncertainty of what is expected
     guard: Public[float | None] = None  # what it must clear a limit by
-    limits: Public[Ends] = (None, None)  # that decide
+    limits: Public[Ends] = OPEN  # that decide
     verdict: Public[Fitness] = ""  # on what is expected; "" where nothing judges it
     note: Public[Text] = NOTHING  # where it is worst; what follows of it; what is not known
 
@@ -130,7 +130,7 @@ class Choice(Struct, frozen=True):
     answer: Public[Text]  # one sentence
     unit: Public[str] = "mm"
     target: Public[float | None] = None
-    limits: Public[Ends] = (None, None)
+    limits: Public[Ends] = OPEN
     decimals: Public[int] = 3
     why: Public[Text] = NOTHING
     alternative: Public[Text] = NOTHING  # the next best, and what it would mean
@@ -229,7 +229,7 @@ class Operation(Struct, frozen=True):
     @property
     def targeted(self) -> bool:
         """Whether anything is said that it must come to."""
-        return self.size != (None, None) or bool(self.form) or bool(self.supplied)
+        return self.size != OPEN or bool(self.form) or bool(self.supplied)
 
 
 Outcome = Literal["accepted", "rejected", "too close to call", "accepted by deviation", "not measured"]
@@ -246,7 +246,7 @@ class Returned(Struct, frozen=True):
     low: float | None = None
     high: float | None = None
     decimals: int = 3  # that the readings justify
-    limits: Ends = (None, None)  # that decided
+    limits: Ends = OPEN  # that decided
 
 
 class ShopOrder(Struct, frozen=True):

@@ -20,18 +20,18 @@ from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
 from ...records.text.fields import Interval
 from ...trade.kinds import KINDS
+from ...trade.measuring.verdict import OPEN, Ends
 from ..measure.following_moves import FACES
 from ..measure.judging import ends_in, moved, source_text
 from ..measure.observations import base_unit
 from ..measure.timeline import Timeline, sized, step_in_mm
 from ..measure.titles import feature_title, span, titled
 from ..model.assessment import Characteristic, Deviation
-from ..model.choice import Choice, Effect, Ends, FormLimit, Operation, ShopOrder
+from ..model.choice import Choice, Effect, FormLimit, Operation, ShopOrder
 from ..model.edition import copied
 from .returned import returned
 
 TYPED_DECIMALS = 3  # of a size whose limits say nothing finer: a micrometer's
-OPEN: Ends = (None, None)
 
 
 def orders(

@@ -14,8 +14,9 @@ from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
 from ...trade.measuring import verdict as rule
 from ...trade.measuring.uncertainty import alone
+from ...trade.measuring.verdict import Ends
 from ..model.assessment import Characteristic, Deviation
-from ..model.choice import Ends, Operation, Outcome, Returned
+from ..model.choice import Operation, Outcome, Returned
 from .decisions import covered_by
 
 OUTCOMES: dict[str, Outcome] = {

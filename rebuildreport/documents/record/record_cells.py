@@ -95,7 +95,7 @@ def by_limit(values: Iterable[Characteristic]) -> list[list[Characteristic]]:
     """Values that have a limit, those of one limit together, most of them first."""
     alike: dict[Ends, list[Characteristic]] = {}
     for c in values:
-        if c.limits is not None and c.limits.decides != (None, None):
+        if c.limits is not None and not c.limits.by_fit:
             alike.setdefault(c.limits.decides, []).append(c)
     return sorted(alike.values(), key=len, reverse=True)
 

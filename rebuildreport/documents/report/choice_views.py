@@ -11,9 +11,10 @@ from decimal import Decimal
 from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.choice import Buy, Choice, Effect, Ends, Tried
+from ...assess.model.choice import Buy, Choice, Effect, Tried
 from ...assess.model.prices import ASKING, Cost
 from ...quantities import message, place_of, present
+from ...trade.measuring.verdict import Ends
 from ..press.language import opening, say, show, show_interval, told
 from ..press.words import NBSP, System, capital, money, stop
 

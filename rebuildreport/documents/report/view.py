@@ -11,6 +11,7 @@ from typing import Literal
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.publishing.extract import extract
 from ...assess.publishing.results import results_json
+from ...trade.measuring.verdict import OPEN
 from ..drawings.canvas import KEYS
 from ..drawings.verdict_marks import PRINTED, Verdict, judged, verdict
 from ..press.enginewords import decided
@@ -26,7 +27,6 @@ from .measurements import Measurements, measurements
 from .pageone import PageOne, page_one
 
 Edition = Literal["shop", "public"]
-OPEN = (None, None)
 
 
 class Report(Framed, frozen=True):

@@ -11,10 +11,11 @@ from pathlib import Path
 from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, Ends, MarkLine
+from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, MarkLine
 from ...assess.model.bolting import Fastening, Signed
 from ...assess.model.prices import FINISHED
 from ...quantities import NOTHING, Text, dimension, limit_texts, message
+from ...trade.measuring.verdict import Ends
 from ..press.codes import STATES, VERDICTS
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed, numbers_after

@@ -12,10 +12,11 @@ from pathlib import Path
 from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.choice import Ends, Operation, Outcome, Returned, ShopOrder
+from ...assess.model.choice import Operation, Outcome, Returned, ShopOrder
 from ...assess.model.prices import FINISHED
 from ...quantities import convert, message
 from ...quantities.show import limit_texts
+from ...trade.measuring.verdict import OPEN, Ends
 from ..press.codes import OUTCOMES
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
@@ -25,7 +26,6 @@ from ..report.choice_views import expected
 from ..report.findings import NO_PHOTOS, Album
 
 TITLE = message("Machining order")
-OPEN: Ends = (None, None)
 RULE = message(
     "All sizes at 20 °C; 1 in = 25.4 mm, second unit for the finished sizes only. Measure every place, write "
     "it down with the instrument used, and send the readings back with the parts. Where the maker's service "

@@ -13,12 +13,13 @@ from typing import Any
 
 from msgspec import Struct, field, to_builtins
 
-from ...assess.model.assessment import Assessment, Characteristic, Ends, Finding, Limits, SummaryLine
+from ...assess.model.assessment import Assessment, Characteristic, Finding, Limits, SummaryLine
 from ...assess.model.edition import copied
 from ...assess.model.enginefacts import engine_name
 from ...assess.publishing.outcomes import Past
 from ...quantities import as_typed
 from ...records.files.folder import job_number
+from ...trade.measuring.verdict import OPEN
 from ..drawings.canvas import Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, verdict
@@ -254,16 +255,12 @@ def _limits(job: Assessment) -> tuple[tuple[str, ...], ...]:
     out: dict[tuple[str, str], tuple[str, ...]] = {}
     for value in job.characteristics:
         limits = value.limits
-        if limits is None or limits.size or not (_given(limits.new) or _given(limits.wear)):
+        if limits is None or limits.size or not limits.edges:
             continue
         known = out.get((value.feature, value.name))
-        if known is None or (not known[3] and _given(limits.wear)):
+        if known is None or (not known[3] and limits.wear != OPEN):
             out[(value.feature, value.name)] = _limit(job, value, limits)
     return tuple(out.values())
-
-
-def _given(ends: Ends) -> bool:
-    return ends != (None, None)
 
 
 def _limit(job: Assessment, value: Characteristic, limits: Limits) -> tuple[str, ...]:

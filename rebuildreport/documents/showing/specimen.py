@@ -20,6 +20,7 @@ from ...assess.model.assessment import Assessment, Characteristic, Feature, Limi
 from ...assess.publishing.results import from_data
 from ...quantities import NOTHING, Typed
 from ...trade.life.lifetimes import Lifetime
+from ...trade.measuring.verdict import OPEN
 from ..drawings.canvas import KEYS, Drawing
 from ..drawings.contour import contour
 from ..drawings.polar import TurnedView, polar
@@ -145,7 +146,7 @@ def _scale(name: str) -> tuple[Drawing, Drawing]:
     """One value for each verdict; without a value there is only the mark."""
     limits = Limits((0.050, 0.110), (None, 0.150), (0.050, 0.150), "wear", LimitSource(Typed("sample")), 3)
     if name == "no limit on file":
-        limits = Limits((None, None), (None, None), (None, None), "wear", LimitSource(NOTHING), 3)
+        limits = Limits(OPEN, OPEN, OPEN, "wear", LimitSource(NOTHING), 3)
     values = {"as new": 0.080, "serviceable": 0.130, "too close to call": 0.149, "beyond limit": 0.172}
     measured = (values.get(name, 0.090), "mm", 0.0016, 0.0026, limits, name)
     one = Characteristic("clearance", "smallest", "M1", "arrival", *measured)  # type: ignore[arg-type]

@@ -10,13 +10,12 @@ from ...quantities import dimension
 from ...quantities.units import BASE
 from ...trade.kinds import KINDS
 from ...trade.measuring.plausibility import INCH, Band, mistaken_scale
+from ...trade.measuring.verdict import Ends
 from ..files.measured import base
 from ..files.sheet import Engine, FeatureRecord
 from ..text.fields import Interval
 from ..text.notes import Notes, circle
 from ..text.reader import Where
-
-Ends = tuple[float | None, float | None]
 
 # Common practice, no source: a new clearance, gap or float may be ten times its least at the most (0.0005 to
 # 0.005 in under a valve guide's seal); a size that is turned, bored or ground varies by less than 1 %.
