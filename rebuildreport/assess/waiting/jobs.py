@@ -10,7 +10,7 @@ from datetime import date
 from decimal import Decimal
 from itertools import groupby
 
-from ...quantities import NOTHING, Several, Text, Typed
+from ...quantities import NOTHING, Several, Text, Typed, amid
 from ...records import JobFolder
 from ..model.assessment import Assessment, Stage
 from ..model.choice import ShopOrder
@@ -193,7 +193,7 @@ class _Waiting:
         elif stage == "assembly":
             yield from self._ordering()
             for line in self.one.bench.build.not_done:
-                yield Matter("sign" if line.hold else "put together", about=line.title, at=line.number)
+                yield Matter("sign" if line.hold else "put together", about=amid(line.title), at=line.number)
             yield Matter("start")
         else:
             yield from (Matter("put right", about=wrong) for wrong in self.one.bench.start.open[:1])
@@ -210,7 +210,7 @@ class _Waiting:
         due = [box for box in self.one.due.features if box.when == "apart"] if self.one.due else []
         if due:
             readings = sum(len(box.positions) * len(box.columns) for box in due)
-            yield Matter("measure", about=due[0].title, count=readings)
+            yield Matter("measure", about=amid(due[0].title), count=readings)
 
     def _getting(self) -> Iterator[Matter]:
         """From the decision to all that the engine goes together with."""

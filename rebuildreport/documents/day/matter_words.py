@@ -133,8 +133,9 @@ def over(one: Dated) -> str:
     >>> [over(Dated(tenth, None, date(2026, 4, on))) for on in (9, 10, 11, 16)]
     ['tomorrow', 'today', 'one day over', '6 days over']
     """
-    if one.matter.by is None:
-        return lasting(one.matter.since, one.on)
+    if one.matter.by is None:  # since when stands before it
+        days = (one.on - one.matter.since).days if one.matter.since else 0
+        return say("one day ago") if days == 1 else say("{count} days ago", count=days) if days > 0 else ""
     if one.over > 0:
         return say("one day over") if one.over == 1 else say("{count} days over", count=one.over)
     if one.over == 0:

@@ -12,7 +12,7 @@ from ...assess.money.asking import against_ordering
 from ...quantities import convert
 from .codes import DID, DONE
 from .language import opening, say, show, spoken, told
-from .words import NBSP, NUMBERS, day, joined, place, places, stop
+from .words import NBSP, NUMBERS, day, joined, place, places, second_system, stop
 
 
 def arranged(arrangement: str, cylinders: int) -> str:
@@ -43,13 +43,13 @@ def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
         stroke = show(engine.stroke, "mm", engine.stroke_decimals, job.system)
         sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit}")
     if engine.displacement is not None:
-        sizes.append(swept(engine.displacement, job.system))
+        sizes.append(swept(engine.displacement, job.system, both=second_system(job) is not None))
     if with_meter and job.meter:
         sizes.append(told(job.meter).replace(" ", NBSP))
     return (first, ", ".join(sizes)) if sizes else (first,)
 
 
-def swept(volume: float, system: str, both: bool = True) -> str:
+def swept(volume: float, system: str, both: bool) -> str:
     """A displacement [cm³] as an engine is known by: in a shop of inches in cubic inches first."""
     unit, decimals = ("cm³", 0) if system == "mm" else ("in³", 1)
     shown = show(convert(volume, "cm³", unit), unit, decimals, system)

@@ -230,7 +230,7 @@ def list_html(
         shop,
         title=f"{say(FACETS[facet])}: {name}",
         home="../index.html",
-        intro=say("Newest first."),
+        intro=say("Newest first, each as it came."),
         cards=[(one, verdict(one.verdict)) for one in cards],
         items=items,
         pages=[(Path(where).name, number, here) for number, (where, here) in enumerate(pages, 1)],

@@ -64,7 +64,8 @@ CHANGED = {
     "a hole read in a micrometer is less sure; what a kit brings is new, and oversize pistons have limits "
     "of their size; a ratio without the room in its head is the most that it can be; shells sold as the "
     "pair of one journal cost as many as there are journals; a set whose size is open is one line without a "
-    "price, and a plan of what comes off has the price of the gasket that was chosen",
+    "price, and a plan of what comes off has the price of the gasket that was chosen; a part with a line of "
+    "the build sheet of its own is fitted there alone",
 }
 MINE = f"rebuildreport {__version__}"
 
