@@ -47,6 +47,7 @@ LOGO_BYTES = 512 * 1024  # every page of the shop holds it whole
 _TYPED, _MEANT = re.compile(r"'([^']+)' is no"), re.compile(r"did you mean '([^']+)'\?")
 MOST_PASSES = 12  # in which what rests on an entry that was left out is left out, too
 PASSES_BEHIND = 3  # in which errors are looked for that stand behind others
+MOST_BLANK = 5  # lines that are no YAML of one file: then nobody knows what the others belong to
 TOO_MANY = 50  # entries with errors of one file: then it is left out as a whole
 MOST_READINGS = 3_000  # of one round: a whole engine of six cylinders has 700
 NOT_JOBS = frozenset({"assets", "engines", "templates"})
@@ -314,7 +315,16 @@ def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R |
     lines = without.get(file, {})
     if max(lines.values(), default=0) >= ALL:
         return None, Source(file), []
-    source, problems = read(path, file)
+    blank = without.blank.setdefault(file, set())
+    source, problems = read(path, file, blank)
+    if source.data is None and lines:
+        # one line that is no YAML keeps a whole file from being read: without it the others may stand
+        blank.update(lines)
+        source, problems = read(path, file, blank)
+        if source.data is None and len(blank) > MOST_BLANK:
+            without[file] = dict.fromkeys(lines, ALL)
+            return None, Source(file), []
+    lines = {line: around for line, around in lines.items() if line not in blank}
     if without.as_meant:
         meant, otherwise = as_meant(model, source)
         if meant is not source:

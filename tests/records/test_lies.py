@@ -205,6 +205,32 @@ def test_a_wrong_instrument_is_told_once(write: Write) -> None:
     assert "(and 11 more)" in one.problem.message and len(one.spots) == 12
 
 
+def test_a_reading_near_its_limits_is_of_another_instrument_and_of_no_other_unit(write: Write) -> None:
+    """365 psi is 25.2 bar, as a diesel has: 365 kPa would be 3.7, and it is the gauge that is wrong."""
+    gauges = "".join(
+        f"  {name}:\n    kind: pressure gauge\n    range: 0 to {most}\n    resolution: 1 psi\n"
+        "    permitted_error: 3 psi\n"
+        for name, most in (("low", "300 psi"), ("high", "40 bar"))
+    )
+    sheet = (
+        "  compression:\n    kind: compression\n    positions: C1 C2\n    columns: pressure\n    unit: bar\n"
+        "    new:\n      pressure: min 24\n    source: manual page 1\n"
+    )
+    table = (
+        "  compression:\n    unit: psi\n    instrument: low\n    columns: pressure\n    rows:\n"
+        "      C1: 365\n      C2: 290\n"
+    )
+    found = doubts(
+        write,
+        ("shop.yaml", "instruments:\n", f"instruments:\n{gauges}"),
+        (SHEET, "features:\n", f"features:\n{sheet}"),
+        (ROUND, "tables:\n", f"tables:\n{table}"),
+    )
+    (one,) = [doubt for doubt in found if doubt.table == "compression"]
+    assert one.spots == (("arrival", "compression", "C1", "pressure"),)
+    assert one.problem.suggestion == "another instrument, as high?"
+
+
 # one spot of something that is not levered, read again and again
 SPOT = (SHEET, "    kind: end_float\n", "    kind: readings\n")
 

@@ -49,7 +49,9 @@ def test_one_job_does_not_read_the_others(
     write(files={"j2/job.yaml": "not: [", "engines/other.yaml": "nor: ["})
     seen: list[str] = []
     read = load_module.read
-    monkeypatch.setattr(load_module, "read", lambda path, file: (seen.append(file), read(path, file))[1])
+    monkeypatch.setattr(
+        load_module, "read", lambda path, file, *blank: (seen.append(file), read(path, file))[1]
+    )
     shop = load_shop(tmp_path, ["j1"])
     assert list(shop.jobs) == ["j1"] and shop.all_problems == []
     assert {Path(file).parts[0] for file in seen} == {"shop.yaml", "stock.yaml", "engines", "j1"}

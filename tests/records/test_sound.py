@@ -29,6 +29,16 @@ def test_a_row_is_left_out_and_the_rows_beside_it_stand(write: Write, tmp_path: 
     assert {*job.rounds["arrival"].cells["housings"]} == {"M1", "M2"}
 
 
+def test_a_line_that_is_no_yaml_keeps_none_of_the_others_from_being_read(
+    write: Write, tmp_path: Path
+) -> None:
+    """As a gap typed >1, wider than the widest leaf, or a bracket that nobody closed."""
+    for typed in (">75.965   75.960", "[75.965   75.960"):
+        job = left(write, tmp_path, (ROUND, "75.965   75.960", typed))
+        assert job and {*job.rounds["arrival"].cells["journals"]} == {"M1", "M3"}, typed
+        assert {*job.rounds["arrival"].cells["housings"]} == {"M1", "M2"}
+
+
 def test_what_names_a_feature_that_is_left_out_is_left_out_too(write: Write, tmp_path: Path) -> None:
     job = left(write, tmp_path, (SHEET, "size: 80.000 to 80.019", "size: 80.000 too 80.019"))
     assert job and "housings" not in job.rounds["arrival"].cells

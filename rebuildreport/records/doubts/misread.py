@@ -258,7 +258,7 @@ def instrument_doubts(
             yield doubted(table, place, what, "", asks=False)
         if key == "instrument":
             feature = engine.features.get(table.feature) if engine else None
-            yield from _outside(table, name, tool, suspects, feature)
+            yield from _outside(table, name, shop, suspects, feature)
             yield from _scatter(table, tool, suspects, levered=bool(feature and feature.kind == "end_float"))
         elif reading := _not_set_in(table, tool, suspects):
             what = Sentence(
@@ -310,11 +310,12 @@ def shown_by(tool: InstrumentRecord) -> _Span:
 def _outside(
     table: MeasuredTable,
     name: str,
-    tool: InstrumentRecord,
+    shop: Shop,
     suspects: set[Spot],
     feature: FeatureRecord | None,
 ) -> Iterator[Doubt]:
     """Readings that the instrument cannot show: told together, as a wrong instrument mostly is the cause."""
+    tool = shop.instruments[name]
     # that no leaf goes under a cam is told by the kind, which knows what to do about it
     of_cam = feature is not None and feature.kind == "valve_clearance"
     outside = [entry for entry in _unseen(table, tool, of_cam) if entry[0] not in suspects]
@@ -323,13 +324,14 @@ def _outside(
     spot, cell, reading = outside[0]
     here = [entry for entry in table.read() if not entry[1].confirmed and entry[0] not in suspects]
     spots = [spot for spot, _, _ in outside]
-    if 2 * len(spots) >= len(here) and _shown_in(tool, reading):
+    unit_meant = "" if _near_its_limits(feature, spot[3], reading) else _shown_in(tool, reading)
+    if 2 * len(spots) >= len(here) and unit_meant:
         # most of them in another unit than the heading's: then the others were not read in that one either
         spots += [spot for spot, _ in here if spot not in spots]
     more, span = len(spots) - 1, tool.range.said
     told = named(*spot[2:], reading.text)
     message = f"{spot[2]} {spot[3]}: {name} reads {english(span)} {tool.range.unit}, not {reading}"
-    hint = _another_tool(tool, reading)
+    hint = _another_tool(tool, reading, unit_meant, shop)
     if more:
         message += f" (and {more} more)"
         told["column"] = Sentence("{column} (and {more} more)", column=told["column"], more=more)
@@ -389,14 +391,33 @@ def _into_its_limit(feature: FeatureRecord | None, column: str, reading: Quantit
     return next((text for text in texts if 0.1 * high <= float(text) <= high), "")
 
 
-def _another_tool(tool: InstrumentRecord, reading: Quantity) -> str:
+def _another_tool(tool: InstrumentRecord, reading: Quantity, other: str, shop: Shop) -> str:
     """What may have been: the thinnest leaf not going in, the other system of units, another instrument."""
     if family(tool.kind) == "gap" and reading.value == 0.0 and tool.range.low is not None:
         return f"where not even the thinnest leaf goes in, write <{tool.range.low.text}"
     unit = tool.range.unit
-    if other := _shown_in(tool, reading):
+    if other:
         return f"unit: {other}? {reading.text} {other} is {reading.value * factor(other, unit):.4g} {unit}"
-    return "another instrument?"
+    takes = [
+        name
+        for name, one in shop.instruments.items()
+        if one.kind == tool.kind
+        and base(one.range.unit) == base(reading.unit)
+        and shown_by(one).shows(reading.to(one.range.unit))
+    ]
+    return f"another instrument, as {takes[0]}?" if takes else "another instrument?"
+
+
+OFF_LIMITS = 4  # times off its limits: worn things are less, and kPa for psi, or mm for inches, are more
+
+
+def _near_its_limits(feature: FeatureRecord | None, column: str, reading: Quantity) -> bool:
+    """Whether a reading is about what its limits ask for in the unit in which it stands."""
+    unit = feature.unit if feature is not None else None
+    if not unit or base(unit) != base(reading.unit):
+        return False
+    ends = [end for end in limit_span(feature, column, unit) if end > 0]
+    return bool(ends) and min(ends) / OFF_LIMITS <= reading.to(unit) <= max(ends) * OFF_LIMITS
 
 
 def _shown_in(tool: InstrumentRecord, reading: Quantity) -> str:

@@ -43,6 +43,7 @@ class Faults(dict[str, dict[int, int]]):
     ``read_otherwise``: files that could only be read so, with lines of values that are not as typed.
     ``unread``: files whose errors keep them from being held against the others.
     ``gone``: the names of what was left out.
+    ``blank``: lines that are no YAML, without which the rest of their file is read.
     """
 
     def __init__(self, as_meant: bool = False) -> None:
@@ -52,6 +53,7 @@ class Faults(dict[str, dict[int, int]]):
         self.read_otherwise: dict[str, set[int]] = {}
         self.unread: set[str] = set()
         self.gone: set[str] = set()
+        self.blank: dict[str, set[int]] = {}
 
     def misread(self, problem: Problem) -> bool:
         """Whether its file could be read as it was meant alone, and what it tells stands there."""

@@ -91,6 +91,8 @@ def cell(token: str, unit: str | None, line: int = 0, column: int = 0) -> Cell:
         return Cell(token, (), "none", line, column)
     if token in ("-", "–", "—", "---", "?", "n/a", "x"):
         raise QuantityError(f"'{token}' is no reading", "-- for a reading not taken")
+    if token.startswith(">"):
+        raise QuantityError(f"'{token}' is no reading", f"the widest leaf, which still went in: {token[1:]}")
     goes, go_no_go, no_go = token.removesuffix("!").partition("<")
     spots = (goes or no_go).split("/")
     if go_no_go and (len(spots) > 1 or not no_go):

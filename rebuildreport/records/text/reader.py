@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import Any, Literal, NamedTuple
 
@@ -213,10 +213,11 @@ def yaml_files(folder: Path) -> list[Path]:
     return sorted(path for path in folder.glob("*.yaml") if not is_left_over(path.name))
 
 
-def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
+def read(path: Path, file: str | None = None, blank: Collection[int] = ()) -> tuple[Source, list[Problem]]:
     """A file's data with its marks, and what is wrong with it; never raises for what a file may hold.
 
-    ``file`` is how problems name it (relative to the shop's folder).
+    ``file`` is how problems name it (relative to the shop's folder); what stands on lines that are
+    ``blank`` is not read.
     """
     name = file or path.name
     try:
@@ -229,6 +230,9 @@ def read(path: Path, file: str | None = None) -> tuple[Source, list[Problem]]:
         return _unreadable(name, "the file is missing", code="missing file")
     except OSError as problem:
         return _unreadable(name, f"the file cannot be read: {problem.strerror or problem}")
+    if blank:
+        lines = raw.splitlines(keepends=True)
+        raw = b"".join(b"\n" if number in blank else line for number, line in enumerate(lines, 1))
     return read_bytes(raw, name)
 
 
