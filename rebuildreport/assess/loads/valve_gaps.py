@@ -15,6 +15,7 @@ from msgspec.structs import replace
 
 from ...records import JobFolder
 from ...records.files.sheet import Engine
+from ...trade.measuring.form import angle_of
 from ..measure.following_moves import HEIGHTS, skimmed_off
 from ..model.assessment import Assessment
 from ..model.engineload import EngineLoads, ValveGap
@@ -121,7 +122,7 @@ def _by_points(valve: _Valve, engine: Engine, assessment: Assessment) -> Iterato
         sheet = engine.features.get(one.feature)
         if sheet and sheet.kind == "cam_lift" and one.stands and one.value is not None:
             of = lifts.setdefault((one.feature, one.position), {})
-            of[float(one.name.removeprefix("at_"))] = one.value
+            of[angle_of(one.name) or 0.0] = one.value
     for of in lifts.values():
         known = sorted(of)
         angles = SEARCH[(known[0] <= SEARCH) & (known[-1] >= SEARCH)]

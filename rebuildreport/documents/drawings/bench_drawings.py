@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import cos, radians, sin
 
 from ...quantities import message
-from ...trade.measuring.form import plane_and_direction
+from ...trade.measuring.form import angle_of, plane_and_direction
 from ..press.language import say
 from ..press.words import column_words, place
 from .canvas import Drawing, DrawingSheet, around
@@ -26,7 +26,7 @@ _WAYS = {"v": 90.0, "t": 90.0, "a": 90.0, "h": 0.0, "b": 0.0, "60l": 150.0, "60r
 def bench_drawing(drawing: str, columns: Names, positions: Names) -> Drawing | None:
     """The drawing of a kind with its columns named; None where the words alone say it."""
     draw = _DRAWN.get(drawing)
-    if not draw or (drawing == "indicator" and not any(column.startswith("at_") for column in columns)):
+    if not draw or (drawing == "indicator" and not any(angle_of(column) is not None for column in columns)):
         return None
     sheet = DrawingSheet(WIDE, TALL)
     return sheet.done(draw(sheet, columns, positions))
@@ -88,13 +88,12 @@ def _turned(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
     x, y, radius = 75.0, 42.0, 22.0
     sheet.ring("axis", x, y, radius)
     for column in columns:
-        found = re.fullmatch(r"at_(\d+)", column)
-        if not found:
+        angle = angle_of(column)  # clockwise, as the report draws it
+        if angle is None:
             continue
-        angle = float(found.group(1))  # clockwise, as the report draws it
         sheet.at(column)
         sheet.line("bar", *around(x, y, angle, radius), *around(x, y, angle, radius + 5))
-        sheet.label(*around(x, y + 2.2, angle, radius + 12), found.group(1), "name-small")
+        sheet.label(*around(x, y + 2.2, angle, radius + 12), f"{angle:g}", "name-small")
     sheet.label(x, y + 2, say("turn, read"), "italic")
     angles = ", ".join(columns).replace("at_", "")
     return say("Seen from the front, read at {angles}.", angles=angles)
@@ -361,7 +360,7 @@ def _wheel(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
     """A degree wheel for each kind of valve, nought at the upper dead centre: where it opens and closes, or
     the angles at which its lift is read."""
     sheet.over("axis", "bar")
-    angles = [float(column.removeprefix("at_")) for column in columns if column.startswith("at_")]
+    angles = [angle for column in columns if (angle := angle_of(column)) is not None]
     of = [] if angles else [kind for kind in _LOBES if any(one.startswith(kind) for one in positions)]
     y, radius = 46.0, 24.0
     for at, kind in enumerate(of or ["I"]):

@@ -13,6 +13,7 @@ from msgspec import Struct
 from ... import quantities
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Limits
 from ...quantities import message, units
+from ...trade.measuring.form import angle_of
 from .codes import OUT_OF_ORDER as OUT_OF_ORDER
 from .codes import SEVERITY as SEVERITY
 from .language import MONTHS as MONTHS
@@ -113,9 +114,8 @@ def column_words(name: str) -> str:
     >>> column_words("front_a"), column_words("at_45"), column_words("at_-20")
     ('front a', '45°', '−20°')
     """
-    angle = name.removeprefix("at_")
-    is_read = angle != name and angle.removeprefix("-").isdecimal()
-    return f"{angle}°".replace("-", "−") if is_read else say(name.replace("_", " "))
+    angle = angle_of(name)
+    return say(name.replace("_", " ")) if angle is None else f"{angle:g}°".replace("-", "−")
 
 
 def figure(number: int) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
@@ -11,13 +10,12 @@ from msgspec.structs import replace
 from ...quantities import Measure, Sentence, Several, Text, as_typed
 from ..engine import crank
 from ..measuring import fitting
-from ..measuring.form import largest
+from ..measuring.form import angle_of, largest
 from ..measuring.uncertainty import Measured, swing
 from .kind import Computed, Given, Inputs, Kind, Trait, Unread, unread
 
 STATIONS = "where each position stands along the axis, as in 0 95 190 285 mm"
 EVEN = Sentence("taken as evenly spaced: how far apart they are is not on the sheet")
-ANGLE = re.compile(r"at_(\d+(?:\.\d+)?)")
 SPACING = 100.0  # mm between neighbours where the sheet does not say: only its evenness matters
 
 
@@ -25,8 +23,8 @@ def _runout(inputs: Inputs) -> Iterator[Computed]:
     turned: dict[str, crank.Turned] = {}
     for position in inputs.positions:
         columns = inputs.readings.get(position, {})
-        named = ((ANGLE.fullmatch(name), value) for name, value in columns.items())
-        dial = {float(found[1]): value for found, value in named if found}
+        named = ((angle_of(name), value) for name, value in columns.items())
+        dial = {angle: value for angle, value in named if angle is not None}
         if "tir" in columns:
             yield from _by_total(inputs, position, swing(columns["tir"]))
         elif 0 < len(dial) < 3:

@@ -18,6 +18,7 @@ from .uncertainty import Measured
 
 Readings = Mapping[str, Measured]  # column name: value
 
+_ANGLE = re.compile(r"at_(-?\d+(?:\.\d+)?)")
 # columns of a journal or bore that are no diameters: scores, fillet radii, the wall of its cylinder
 BESIDE = ("score_depth", "fillet", "wall")
 
@@ -49,6 +50,18 @@ def is_size(column: str) -> bool:
     (True, False, False, True)
     """
     return not any(column == name or column.startswith(f"{name}_") for name in BESIDE)
+
+
+def angle_of(column: str) -> float | None:
+    """The angle at which a column is read [deg]; None of one that is read at none.
+
+    Source: naming rule of this project.
+
+    >>> angle_of("at_45"), angle_of("at_-20"), angle_of("at_flange")
+    (45.0, -20.0, None)
+    """
+    found = _ANGLE.fullmatch(column)
+    return float(found[1]) if found else None
 
 
 def sizes(readings: Readings) -> dict[str, Measured]:
