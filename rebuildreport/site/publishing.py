@@ -47,7 +47,7 @@ EDITIONS: tuple[Edition, ...] = ("shop", "public")
 LOOKED_AT = ("assets", "assets/fonts", "engines", "entries", "lists", "pages", "index.html", "jobs.js")
 SAID_MISSING = (
     "PDFs are missing: this machine lacks Pango. On Debian or Ubuntu: "
-    "apt-get install libpangoft2-1.0-0 libharfbuzz-subset0"
+    f"apt-get install {' '.join(press.DEBIAN)}"
 )
 
 

@@ -162,7 +162,18 @@ def told(job: str, stage: str, tongue: str) -> Told:
         said = CliRunner().invoke(check, [job, "--shop", str(shop)]).output
         total = one.cost.total if one.cost.lines else None
         issue = Issued(
-            1, "report", date(2026, 6, 1), 1, "", "", "", "", (), "", tongue, total, one.cost.minimum
+            number=1,
+            document="report",
+            date=date(2026, 6, 1),
+            spell=1,
+            total=total,
+            minimum=one.cost.minimum,
+            changed=(),
+            language=tongue,
+            file="",
+            sha256="",
+            basis="",
+            basis_sha256="",
         )
         sender = letter.address("Shop <shop@example.invalid>")
         mail = letter.message(

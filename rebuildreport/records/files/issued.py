@@ -25,22 +25,22 @@ FOLDER, REGISTER = "issued", "register.jsonl"
 SEAL_PRINTED = 12  # of its letters, on the document of the next issue
 
 
-class Issued(Struct, frozen=True, rename={"number": "issue"}):
+class Issued(Struct, frozen=True, kw_only=True, rename={"number": "issue"}):
     """One document as it left the shop."""
 
     number: int
     document: str  # report, estimate, statement
     date: date
     spell: int  # 1, and one more for each time that the job was opened again
+    total: Decimal | None = None
+    minimum: bool = False
+    changed: tuple[str, ...]  # against the issue before, in plain words
+    commit: str = ""  # last commit that touched the job, its engine or the shop file
+    language: str = "en"
     file: str  # beside the register
     sha256: str  # of that file
     basis: str  # file that holds what it rested on
     basis_sha256: str
-    changed: tuple[str, ...]  # against the issue before, in plain words
-    commit: str = ""  # last commit that touched the job, its engine or the shop file
-    language: str = "en"
-    total: Decimal | None = None
-    minimum: bool = False
     seal: str = ""  # of its line
 
 

@@ -19,7 +19,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from msgspec import Struct
+from msgspec import Struct, to_builtins
 from msgspec.structs import replace
 
 from ...assess import Assessment, assess_for_documents
@@ -36,7 +36,7 @@ from ...documents.report.view import carried
 from ...documents.sheets import register
 from ...quantities import Typed
 from ...records import JobFolder, Problem, ShopFolder, load_shop
-from ...records.files.issued import FOLDER, REGISTER, SEAL_PRINTED, Issued, IssueRegister, sealed
+from ...records.files.issued import FOLDER, REGISTER, SEAL_PRINTED, Issued, IssueRegister, Sent, sealed
 from ..disk.commits import Commit, last_commit
 from . import signing
 
@@ -208,7 +208,7 @@ def _put_down(
     folder = job.path / FOLDER
     put(folder / line.file, document)
     put(folder / line.basis, basis)
-    add_line(folder, job.issued, _as_data(line))
+    add_line(folder, job.issued, line)
     return line
 
 
@@ -342,29 +342,13 @@ def _settle(folder: Path) -> None:
             os.close(handle)
 
 
-def add_line(folder: Path, lines: IssueRegister, data: dict[str, Any]) -> None:
+def add_line(folder: Path, lines: IssueRegister, added: Issued | Sent) -> None:
     """Add one line to a register that stands as it was read; what stood there stays, byte for byte."""
     path = folder / REGISTER
     before = path.read_bytes() if path.exists() else b""
     if before != lines.raw or (before and not before.endswith(b"\n")):
         raise OSError(f"{path} has changed while it was in use; nothing was added")
+    data = to_builtins(added)
+    data.pop("seal", None)  # comes behind it
     line = sealed(before, json.dumps(data, ensure_ascii=False).encode())
     put(path, before + line + b"\n")
-
-
-def _as_data(one: Issued) -> dict[str, Any]:
-    return {
-        "issue": one.number,
-        "document": one.document,
-        "date": one.date.isoformat(),
-        "spell": one.spell,
-        "total": None if one.total is None else str(one.total),
-        "minimum": one.minimum,
-        "changed": list(one.changed),
-        "commit": one.commit,
-        "language": one.language,
-        "file": one.file,
-        "sha256": one.sha256,
-        "basis": one.basis,
-        "basis_sha256": one.basis_sha256,
-    }

@@ -15,7 +15,7 @@ from ...documents.press.standing_texts import TextProblem
 from ...documents.sheets import letter
 from ...documents.sheets.letter import Envelope, LetterProblem
 from ...records import JobFolder, Problem, ShopFolder, load_shop
-from ...records.files.issued import FOLDER, Issued, read_register
+from ...records.files.issued import FOLDER, Issued, Sent, read_register
 from ...records.files.jobfile import Job, Owner
 from ...records.files.shop import Shop
 from ..disk import folders
@@ -86,7 +86,9 @@ def _mail(loaded: ShopFolder, job: JobFolder, issue: Issued, wanted: Wanted, now
         folders.write_whole(path, bytes(made))
         return MailResult(0, (f"{job.name}: draft of the mail for issue {issue.number}: {path}",))
     with issuing.locked(job.path / FOLDER):
-        return _send(loaded, job, issue, envelope, letter.as_sent(made, now), made["Message-ID"], wanted, now)
+        return _send(
+            loaded, job, issue, envelope, letter.as_sent(made, now), str(made["Message-ID"]), wanted, now
+        )
 
 
 def _envelope(shop: Shop, record: Job, wanted: Wanted) -> Envelope:
@@ -164,13 +166,7 @@ def _send(
     except posting.NotSent as problem:
         status = PROBLEMS if problem.fault == "files" else LACKING
         return MailResult(status, (f"{job.name}: not sent: {problem}",))
-    line = {
-        "sent": issue.number,
-        "date": now.date().isoformat(),
-        "to": to,
-        "message_id": message_id,
-        "accepted": accepted.reply,
-    }
+    line = Sent(issue.number, now.date(), tuple(to), message_id, accepted.reply)
     try:
         issuing.add_line(job.path / FOLDER, register, line)
     except OSError as problem:
