@@ -106,8 +106,7 @@ def assess_for_documents(folder: ShopFolder, job: JobFolder) -> Assessment:
     from .loads.evidence import evidence
 
     if sheet.motion is not None:
-        typed = folder.engines[one.engine.name].typed
-        one = replace(one, loads=engine_loads(sheet, job, one, typed, folder.memory))
+        one = replace(one, loads=engine_loads(sheet, job, one, *folder.remembering(job)))
     return replace(one, evidence=evidence(sheet, job, one))
 
 
@@ -201,7 +200,8 @@ def _list_parts(given: _Given, read: _Read) -> _Listed:
         return standing.mark_standing(engine, timeline, read.values, between, given.done, renewed)
 
     rate = rate_on(given.shop, given.record.opened)
-    access = access_plan(engine, job, rate, given.shop.currency, given.facts.nature)
+    remembering = given.folder.remembering(job)
+    access = access_plan(engine, job, rate, given.shop.currency, given.facts.nature, *remembering)
     # the parts list needs what stands, and what stands needs to know what was replaced
     at_first = stands(None)
     chosen = choices(given.folder, engine, job, timeline, read.workings, read.taken, at_first, given.done)

@@ -380,7 +380,7 @@ def _engine(shop: ShopFolder, name: str) -> EngineFile:
     file = EngineFile(name, model, source)
     if model is not None:
         problems += shop.memory.of(
-            f"sheet {path.stem}", (source.file, file.typed), list[Problem], lambda: _sheet_checked(file)
+            f"sheet {path.stem}", file.digest, list[Problem], lambda: _sheet_checked(file)
         )
     return replace(file, problems=sorted(problems))
 

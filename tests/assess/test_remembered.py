@@ -20,6 +20,9 @@ EDITS = (
     (ARRIVAL, "I1:    1.12", "I1:    1.13"),  # a seat, on which none does
     (SHEET, "oil: 15W-40", "oil: 10W-30"),
     (f"{SIX}/findings.yaml", "positions: M4", "positions: M6"),  # the bearing that curves are drawn of
+    ("shop.yaml", "labour: 64.00", "labour: 65.00"),  # what the way to a part costs
+    (f"{SIX}/work.yaml", "crankshaft camshaft liners", "camshaft liners"),  # what comes off
+    (f"{SIX}/teardown.yaml", "hours: 0.2 h", "hours: 0.3 h"),  # how long it took
     (SHEET, "rod_length: ", "rod_length: 1"),  # what no engine has
     (SHEET, "rod_length: 1", "rod_length: "),
 )
@@ -43,7 +46,7 @@ def _worked_out(shop: Path, memory: Memory) -> tuple[Assessment | None, list[Pro
     return assess_for_documents(folder, job) if usable else None, [*job.problems, *job.engine_problems]
 
 
-def test_after_any_edit_the_loads_are_those_that_are_worked_out_anew(shop: Path, tmp_path: Path) -> None:
+def test_after_any_edit_all_is_as_it_is_worked_out_anew(shop: Path, tmp_path: Path) -> None:
     memory = Memory(tmp_path / "memory", "1")
     found = [_worked_out(shop, memory)]
     for file, old, new in EDITS:

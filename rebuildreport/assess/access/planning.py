@@ -13,6 +13,7 @@ from ...records.files.buildplan import AccessWay
 from ...records.files.jobfile import AccessWish
 from ...records.files.sheet import Engine
 from ...records.files.shop import Rate
+from ...records.text.memory import Memory
 from ...trade.access.cheapest import Route, cheapest
 from ...trade.access.ways import Way
 from ...trade.engine.cautions import Nature, caution, cautions_for
@@ -26,14 +27,28 @@ MOST_OTHERS = 8  # ways that are told beside the plan; further ones cost more th
 
 
 def access_plan(
-    engine: Engine, job: JobFolder, rate: Rate | None, code: str, nature: Nature
+    engine: Engine,
+    job: JobFolder,
+    rate: Rate | None,
+    code: str,
+    nature: Nature,
+    sheet: str,
+    memory: Memory,
 ) -> AccessPlan | None:
-    """The plan for what the job wants off; None where it wants nothing, or what cannot be had."""
+    """The plan for what the job wants off; None where it wants nothing, or what cannot be had.
+
+    Remembered with a digest of the ``sheet``: no reading changes it.
+    """
     wish = job.written_work.access
     if wish is None:
         return None
-    priced = Priced(engine, wish.holds, rate, code, job.record.arrival.absent)
-    return _Planner(engine, job, wish, priced, nature).plan()
+    absent = job.record.arrival.absent
+
+    def work() -> AccessPlan | None:
+        return _Planner(engine, job, wish, Priced(engine, wish.holds, rate, code, absent), nature).plan()
+
+    rests_on = (sheet, wish, sorted(absent), rate, code, nature, job.written_teardown.steps)
+    return memory.of(f"access {job.name}", rests_on, AccessPlan | None, work)
 
 
 def with_chosen(plan: AccessPlan, engine: Engine, listed: Collection[str], code: str) -> AccessPlan:

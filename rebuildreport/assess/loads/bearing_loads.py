@@ -37,22 +37,21 @@ def engine_loads(
     engine: Engine,
     job: JobFolder,
     assessment: Assessment,
-    typed: Sequence[str] = (),
+    sheet: str = "",
     memory: Memory = Memory(),  # noqa: B008  # frozen
 ) -> EngineLoads | None:
     """All loads and films of a job; None where its sheet does not say enough, or contradicts itself.
 
-    What contradicts itself is told at its line by the sheet's own check.  With all that is ``typed`` of the
-    engine they are kept, so that an edit of what they do not rest on has them.
+    What contradicts itself is told at its line by the sheet's own check.  With a digest of its
+    ``sheet`` they are remembered: an edit of what they do not rest on has them.
     """
     read = [
         (one.key, one.value, one.standard_uncertainty, one.unit, one.direct, one.stands)
         for one in assessment.characteristics
-        if (sheet := engine.features.get(one.feature)) and sheet.kind in ("bearing_clearance", "roughness")
+        if (of := engine.features.get(one.feature)) and of.kind in ("bearing_clearance", "roughness")
     ]
     named = [position for finding in assessment.findings for position in finding.positions]
-    sheet_of = (typed, [*engine.features], [*engine.parts])
-    rests_on = (*sheet_of, weighed(engine, job), sorted(assessment.as_found), read, named)
+    rests_on = (sheet, weighed(engine, job), sorted(assessment.as_found), read, named)
 
     def work() -> EngineLoads | None:
         return _worked_out(engine, job, assessment, memory)

@@ -85,7 +85,7 @@ def job_number(folder: str) -> str:
     return found[1] if found else ""
 
 
-class EngineFile(Struct, frozen=True):
+class EngineFile(Struct, frozen=True, dict=True):
     """One spec sheet, engines/NAME.yaml."""
 
     name: str
@@ -93,11 +93,12 @@ class EngineFile(Struct, frozen=True):
     source: Source
     problems: list[Problem] = field(default_factory=list)
 
-    @property
-    def typed(self) -> tuple[str, ...]:
-        """All that is typed of the engine, the trace that lies beside its sheet, too."""
+    @cached_property
+    def digest(self) -> str:
+        """Of all that is typed of the engine, the trace that lies beside its sheet, too."""
         motion = self.model and self.model.motion
-        return (*self.source.lines, (motion and motion.pressure_trace) or "")
+        trace = (motion and motion.pressure_trace) or ""
+        return blake2b("\n".join([self.source.file, trace, *self.source.lines]).encode()).hexdigest()
 
 
 class RoundFile(Struct, frozen=True):
@@ -368,6 +369,13 @@ class ShopFolder(Struct, frozen=True):
             one.about for one in job.decisions.values()
         }
         return file.model.of_parts(job.job.arrival.only, {*read, *spoken_of})
+
+    def remembering(self, job: JobFolder) -> tuple[str, Memory]:
+        """A digest of a job's sheet, and where what was worked out of it is; not of parts that came alone."""
+        file = self.engines.get(job.record.engine)
+        if file is None or job.record.arrival.only:
+            return "", Memory()
+        return file.digest, self.memory
 
     @property
     def all_problems(self) -> list[Problem]:

@@ -14,6 +14,8 @@ from typing import Any, TypeVar
 
 from msgspec import MsgspecError, Struct, msgpack
 
+from ...quantities.text import as_json, from_json
+
 T = TypeVar("T")
 DIGEST = 16  # bytes
 
@@ -35,18 +37,19 @@ class Memory(Struct, frozen=True):
         path, key = self.folder / name, _digest(repr((self.program, name, rests_on)).encode())
         with suppress(OSError, MsgspecError):
             if (found := path.read_bytes())[: 2 * DIGEST] == key + _digest(found[2 * DIGEST :]):
-                known: T = msgpack.decode(found[2 * DIGEST :], type=form)
+                known: T = msgpack.decode(found[2 * DIGEST :], type=form, dec_hook=from_json)
                 return known
-        data = msgpack.encode(made := work())
+        data = msgpack.encode(made := work(), enc_hook=as_json)
         with suppress(OSError):  # a full disk: pages find that out, and tell
             self.folder.mkdir(parents=True, exist_ok=True)
             path.write_bytes(key + _digest(data) + data)
         return made
 
-    def forget(self, name: str) -> None:
-        """Take one off the disk."""
-        if self.folder is not None:
-            (self.folder / name).unlink(missing_ok=True)
+    def forget(self, *names: str) -> None:
+        """Take them off the disk."""
+        for name in names:
+            if self.folder is not None:
+                (self.folder / name).unlink(missing_ok=True)
 
 
 def _digest(data: bytes) -> bytes:
