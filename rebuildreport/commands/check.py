@@ -96,11 +96,13 @@ def _text(folder: ShopFolder, problems: list[Problem], known: dict[str, Assessme
 
 
 def _job(name: str, one: Assessment) -> Iterable[str]:
+    from ..assess.model.prices import FINISHED
     from ..assess.money.asking import against_ordering
 
     yield f"{name}: {one.title}"
     yield f"  stage: {one.stage}"
-    stops = "WORK STOPS for an approval" if one.cost.stops else "approval"
+    going_on = one.cost.stops and one.stage not in FINISHED
+    stops = "WORK STOPS for an approval" if going_on else "approval"
     yield from (f"  {stops}: {english(line)}" for line in against_ordering(one))
     yield from _since_approved(one)
     standing = [value for value in one.characteristics if value.stands]

@@ -153,10 +153,10 @@ def test_what_differs_from_the_approval_is_told_line_by_line(six: Assessment) ->
     assert "Tax on the difference +19.60" in text and "Total 7395.48 7513.08 +117.60" in text
     assert "Ready 5 days later than promised." in text
     assert "Other ways: a used cooler." in text and "If nothing is done: dirt runs again." in text
-    assert (
-        "Your approval: it comes to 7513.08 EUR, 513.08 EUR above what you approved. Work stops until then."
-        in text
-    )
+    over = "513.08 EUR above what you approved."
+    assert f"Your approval after the fact: it is 7513.08 EUR, {over}" in text
+    going_on = words(page_of("estimate", replace(changed(six), stage="assembly")))
+    assert f"Your approval: it comes to 7513.08 EUR, {over} Work stops until then." in going_on
 
 
 def test_options_stand_side_by_side(six: Assessment) -> None:

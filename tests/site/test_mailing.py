@@ -134,6 +134,7 @@ def test_a_draft_is_read_by_the_standard_library(issued: Path, tmp_path: Path) -
     assert text is not None and page is not None
     assert "Good day Barnaby Thistlewick," in text.get_content()
     assert "<p>Good day Barnaby Thistlewick,</p>" in page.get_content()
+    assert not re.search(r"\.[:,;.]", text.get_content())  # no stop of ours before another sign
     (document,) = mail.iter_attachments()
     assert document.get_content() == DOCUMENT and document.get_content_type() == "application/pdf"
     # RFC 5322: lines of at most 998 letters, ended by CR LF

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 from ...quantities import Sentence, Text, Typed, message
 from ..model.assessment import Assessment
-from ..model.prices import PAYABLE, Cost
+from ..model.prices import FINISHED, PAYABLE, Cost
 
 
 def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
@@ -42,10 +42,15 @@ def _approval(cost: Cost, stage: str) -> Iterator[Text]:
                 "Your approval: it comes to at least {total}, {over} above what you approved. "
                 "Work stops until then."
             )
+        if stage in FINISHED:  # no work is left that could stop
+            words = message("Your approval after the fact: it is {total}, {over} above what you approved.")
         yield Sentence(words, total=cost.money(cost.total), over=cost.money(cost.over_by))
         stops = stops[1:]  # the first of them is this one
+    words = message("Work stops until you have approved it: {why}.")
+    if stage in FINISHED:
+        words = message("Your approval after the fact: {why}.")
     for why in stops:
-        yield Sentence("Work stops until you have approved it: {why}.", why=why)
+        yield Sentence(words, why=why)
     if cost.approval(stage) == "wanted":
         yield Sentence("Your approval, and up to which amount: nothing beyond finding out is done before.")
 

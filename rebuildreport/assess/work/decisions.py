@@ -14,7 +14,7 @@ from ...trade.kinds import KINDS
 from ..measure.judging import ends_in
 from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import sized
-from ..measure.titles import component_title, feature_title, span
+from ..measure.titles import component_title, feature_title, span, titled
 from ..model.assessment import Characteristic, Decision, Deviation
 from ..model.edition import copied, signer
 from ..parts.needed import takes_its_place
@@ -42,7 +42,10 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
 
 def action(engine: Engine, decision: DecisionRecord) -> Text:
     """What a decision does to what, where: 'grind main journals M1 to M4 to 0.50 mm undersize'."""
-    what = amid(component_title(engine, decision.about))
+    sheet = engine.features.get(decision.about)
+    of_rings = sheet is not None and sheet.kind in ("ring_gap", "ring_side") and decision.do == "replace"
+    # nobody replaces a gap: of rings it is the part that has it
+    what = amid(titled(sheet.part) if sheet and of_rings else component_title(engine, decision.about))
     if decision.positions:
         what = Several([what, span(decision.positions)], " ")
     if decision.do == "reuse":
@@ -53,8 +56,7 @@ def action(engine: Engine, decision: DecisionRecord) -> Text:
         return Sentence("take {amount} off {what}", amount=Figure(decision.remove), what=what)
     if not decision.size:
         return Sentence("recondition {what}", what=what)
-    kind = engine.features[decision.about].kind if decision.about in engine.features else ""
-    words = TO_SIZE.get(kind, message("recondition {what}: {size}"))
+    words = TO_SIZE.get(sheet.kind if sheet else "", message("recondition {what}: {size}"))
     return Sentence(words, what=what, size=sized(decision.size))
 
 

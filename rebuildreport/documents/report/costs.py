@@ -231,8 +231,6 @@ def _notes(cost: Cost) -> Iterator[str]:
         rate = spoken().money(cost.labour_rate, cost.currency, cost.digits)
         yield say("Our hour is {rate} before tax.", rate=rate)
     yield from _prices_of_days(cost)
-    for why in cost.stops if cost.over_by is None else ():
-        yield say("Work stops until you have approved it: {why}", why=stop(told(why)))
 
 
 def _against_the_first(cost: Cost) -> Iterator[str]:
@@ -247,8 +245,7 @@ def _against_the_first(cost: Cost) -> Iterator[str]:
 
 def _against_the_approval(cost: Cost) -> Iterator[str]:
     if cost.over_by is not None and cost.over_by > 0:
-        words = message("It is {over} above the last approval: we need your word before going on.")
-        yield say(words, over=money(cost.over_by, cost.digits))
+        yield say("It is {over} above the last approval.", over=money(cost.over_by, cost.digits))
     # a minimum that nobody holds against the approval may yet grow past it
     elif cost.approvals and cost.lines and (cost.over_by is not None or not cost.minimum):
         yield say("The last approval covers it.")

@@ -114,7 +114,7 @@ def _heads(loaded: ShopFolder, job: JobFolder) -> dict[str, str]:
     return {
         "job": job.name,
         "name": owner.name,
-        "engine": ", ".join(filter(None, (engine, owner.serial, owner.registration))) + ".",
+        "engine": ", ".join(filter(None, (engine, owner.serial, owner.registration))),
         "shop": shop.name,
         "address": ", ".join(filter(None, (shop.address, shop.registration))) or shop.contact,
         "contact": reach,
