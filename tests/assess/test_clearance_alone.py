@@ -124,6 +124,8 @@ def test_what_stays_is_judged_by_what_it_runs_in_now(tmp_path: Path, kind: str) 
         "decisions:\n  W1:\n    about: renewed\n    do: replace\n"
         "    why: worn\n    by: shop\n    date: 2026-03-03\n",
     )
+    # what its old pin condemned waits for the new one, and nobody is asked about it
+    assert not any("Kept" in english(line) for line in bench.assess().to_decide)
     bench.round("after", "2026-03-09", pins.format("20.000"))
     found = bench.assess()
     (kept,) = (one for one in found.characteristics if (one.feature, one.name) == ("kept", "largest"))

@@ -214,3 +214,32 @@ def test_a_set_that_nobody_asks_for_costs_nothing(tmp_path: Path) -> None:
     (choice,) = job.choices
     assert english(choice.answer) == "Set MS" and choice.cost == 50
     assert [english(line.name) for line in job.cost.lines] == ["shells, size not decided: one of MS, MS25"]
+
+
+def test_shells_read_at_the_places_of_one_row_of_journals_follow_their_size(tmp_path: Path) -> None:
+    """Though no clearance of the sheet joins them: R1 and R2 are rods, and no old shell fits a ground pin."""
+    sheet = (
+        "pins:\n  kind: journal\n  part: crankshaft\n  positions: R1 R2\n  columns: a b\n  unit: mm\n"
+        "  new:\n    size: 57.970 to 57.990\n  undersizes: 0.25 mm\n"
+        "shells:\n  kind: shells\n  positions: R1 R2\n  columns: upper lower\n  unit: mm\n"
+        "  wall: 1.964 to 1.972\n  sets:\n    standard: RS\n    0.25 mm: RS25\n"
+    )
+    parts = "parts:\n" + "".join(
+        f"  {number}:\n    name: set\n    price: 60.00\n    per: engine\n" for number in ("RS", "RS25")
+    )
+    bench = Bench(tmp_path, sheet, rest=parts)
+    bench.round(
+        "arrival",
+        "2026-03-02",
+        "pins:\n  instrument: mic\n  columns: a b\n  rows:\n    R1: 57.90 57.88\n    R2: 57.97 57.97\n"
+        "shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n"
+        "    R1: 1.94 1.95\n    R2: 1.96 1.96\n",
+    )
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: pins\n    do: recondition\n    size: 0.25 mm undersize\n"
+        "    why: worn\n    by: shop\n    date: 2026-03-03\n",
+    )
+    found = bench.assess()
+    assert [line.number for line in found.cost.lines if line.number] == ["RS25"]
+    assert not [one for one in found.characteristics if one.feature == "shells" and one.stands and one.value]

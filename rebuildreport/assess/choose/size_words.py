@@ -280,7 +280,7 @@ def _running_on(surfaces: WornSurfaces) -> list[Text]:
     """What follows for what runs on ground journals: shells, their codes, or a bearing made to the size."""
     features = surfaces.bench.engine.features
     fits = [fit for fit in features.values() if surfaces.name in (fit.journal, fit.inner)]
-    shells = [features[fit.shells] for fit in fits if fit.shells in features]
+    shells = [features[name] for name in surfaces.bench.engine.shells_on(surfaces.name)]
     if any(sheet.codes for sheet in shells):
         return [Sentence("stamped codes of these journals tell nothing any more; shells follow the size")]
     if any(halves_of(sheet) == BUSH for sheet in shells):

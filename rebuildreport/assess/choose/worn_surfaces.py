@@ -222,8 +222,7 @@ class WornSurfaces(Struct, dict=True):
     def _sets(self) -> list[tuple[str, str]]:
         """Steps that parts can be had for, each with its set, '' where they come by halves."""
         sets = [*self.sheet.sets.items()]
-        for fit in self.bench.engine.fits(journal=self.name):
-            if fit.shells:
-                shells = self.bench.engine.features[fit.shells]
-                sets += [*shells.sets.items(), *((other.for_, "") for other in shells.other.values())]
+        for name in self.bench.engine.shells_on(self.name):
+            shells = self.bench.engine.features[name]
+            sets += [*shells.sets.items(), *((other.for_, "") for other in shells.other.values())]
         return sets

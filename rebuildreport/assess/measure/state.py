@@ -156,7 +156,7 @@ def _following(engine: Engine, decided: list[Changed]) -> Iterator[Changed]:
         if change.becomes == "machined" and not change.size:
             continue  # polished, or made round at its size: what ran there may run there again
         new = SurfaceChange(change.date, "new", "size", surface, True)
-        for shells in {fit.shells for fit in engine.fits(journal=surface)}:
+        for shells in engine.shells_on(surface):
             yield from ((spot, new) for spot in spots(engine, shells, []) if spot[0] == shells)
         # of a bore of the same size again the piston is another matter; else its own limits move by the step
         bored = replace(new, size=change.size)

@@ -37,12 +37,13 @@ class ShellSets:
         sheet = self.engine.features[feature]
         if sheet.kind != "shells":
             return (sheet.kind == "ring_gap" and sheet.further.get("bores")) or feature
-        return next((fit.journal for fit in self.engine.fits(shells=feature) if fit.journal), "")
+        journals = self.engine.of_kind("journal")
+        return next((name for name in journals if feature in self.engine.shells_on(name)), "")
 
     def of_surface(self, surface: str) -> list[str]:
         """Features whose sets follow the size of a journal or bore: itself, and the shells that run on it."""
-        shells = [fit.shells for fit in self.engine.fits(journal=surface) if fit.shells]
-        return [name for name in dict.fromkeys([surface, *shells]) if self.engine.features[name].sets]
+        names = dict.fromkeys([surface, *self.engine.shells_on(surface)])
+        return [name for name in names if self.engine.features[name].sets]
 
     def other_of(self, feature: str, size: str) -> bool:
         """Whether shells have grades of their own for a size, which a choice buys by halves."""

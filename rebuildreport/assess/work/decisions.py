@@ -114,14 +114,27 @@ def undecided(
 ) -> list[Characteristic]:
     """What stands beyond its limit with no part to take its place and no deviation signed.
 
-    What is read on the whole engine is decided about by its parts, until it is together again.
+    What is read on the whole engine is decided about by its parts, until it is together again.  A size that
+    its clearance alone condemned waits for the next one where the other part of that fit is renewed: beside
+    new shells a journal may stay.
     """
+    values = [*characteristics]
+    known = {(value.feature, value.position) for value in values if value.stands and value.value is not None}
     return [
         value
-        for value in standing_beyond(characteristics, deviations)
+        for value in standing_beyond(values, deviations)
         if not renewed(value.feature, value.position, value.day)
         and (work_done or not of_whole_engine(engine.features[value.feature]))
+        and ((fit := _judged_by(engine, value)) == "" or (fit, value.position) in known)
     ]
+
+
+def _judged_by(engine: Engine, value: Characteristic) -> str:
+    """The fit that a size was judged by, '' where limits of its own did."""
+    sheet = engine.features[value.feature]
+    wear = sheet.wear.get(KINDS[sheet.kind].trait(value.name).limit)
+    judged = value.limits is not None and value.limits.by_fit
+    return (wear.see or "") if judged and wear is not None else ""
 
 
 def _own_unit(engine: Engine, deviation: DeviationRecord) -> str:

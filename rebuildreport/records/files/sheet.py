@@ -424,6 +424,16 @@ class Engine(Record):
         wanted = joined.items()
         return [one for one in self.features.values() if all(one.link(key) == name for key, name in wanted)]
 
+    def shells_on(self, journal: str) -> list[str]:
+        """The shells that run on a journal: those of its fits, else those read at its very places."""
+        joined = [fit.shells for fit in self.fits(journal=journal) if fit.shells in self.features]
+        if joined or self.features[journal].kind != "journal":
+            return list(dict.fromkeys(joined))
+        places = self.features[journal].positions
+        there = {name: one.kind for name, one in self.features.items() if one.positions == places}
+        lone = [name for name, kind in there.items() if kind == "shells" and not self.fits(shells=name)]
+        return lone if [*there.values()].count("journal") == 1 else []
+
     @property
     def ways(self) -> dict[str, list[list[str]]]:
         """What must be off before what, by each way to it."""

@@ -65,7 +65,9 @@ CHANGED = {
     "of their size; a ratio without the room in its head is the most that it can be; shells sold as the "
     "pair of one journal cost as many as there are journals; a set whose size is open is one line without a "
     "price, and a plan of what comes off has the price of the gasket that was chosen; a part with a line of "
-    "the build sheet of its own is fitted there alone",
+    "the build sheet of its own is fitted there alone; what stays is judged by the newest clearance known of "
+    "it; a piston takes what was read of its pin and mass along; a bore is ordered to its piston inside the "
+    "sheet's limits; shells follow the journals at whose places they are read",
 }
 MINE = f"rebuildreport {__version__}"
 
