@@ -360,6 +360,26 @@ def test_what_makes_the_total_a_minimum_is_counted_as_it_stands(day: Told) -> No
         assert said in words and ("without a price" in words) == bool(bare)
 
 
+def test_what_was_accepted_is_told_beside_its_reading_on_page_one(any_day: Told) -> None:
+    accepted = {key for one in any_day.one.deviations for key in one.covers}
+    table = next(any_day.report.all("table", "complaint"))
+    rows = [row for row in table.all("tr") if row.texts("td")]
+    lines = [line for line in any_day.one.complaint_lines if line.first or line.now]
+    assert len(rows) == len(lines)
+    for line, row in zip(lines, rows, strict=True):
+        for comes_of_it in row.texts("td", "say"):
+            assert comes_of_it or not {line.first, line.now} & accepted, row.text
+
+
+def test_every_dropped_line_says_why(any_day: Told) -> None:
+    for name in {"report", "estimate", "statement"} & {*any_day.papers}:
+        for table in any_day.papers[name].all("table"):
+            for row in table.all("tr"):
+                cells = row.texts("td")
+                dropped = bool(cells) and cells[0] in ("dropped", "entfallen")
+                assert not dropped or cells[-1] not in ("no reason written", "kein Grund aufgeschrieben")
+
+
 def test_no_gap_of_a_price_list_is_told_twice(day: Told) -> None:
     """One thing, one line: of a set whose size is open no second line says that a place of it is."""
     names = [english(line.name) for line in day.one.cost.lines if line.amount is None]

@@ -8,7 +8,7 @@ from typing import Any
 
 from msgspec.structs import replace
 
-from ...quantities import NOTHING, Amount, Sentence, Several, Text, Typed, message, present
+from ...quantities import Amount, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...trade.estimating import approval as trade
 from ..model.edition import copied
@@ -113,10 +113,20 @@ def _change(
         before=was.amount if was else None,
         now=is_.amount if is_ else None,
         difference=change.difference,
-        # what is new or more explains itself by what it is there for; what was dropped does not
-        why=present(dict.fromkeys(said)) or (_because(now, job) if now and is_ else NOTHING),
+        # what is new or more explains itself by what it is there for
+        why=present(dict.fromkeys(said)) or (_because(now, job) if now and is_ else _dropped(item, lines)),
         line=now.line if now and is_ else None,
     )
+
+
+def _dropped(item: trade.Item, lines: Mapping[str, PriceLine]) -> Text:
+    """Why a line is gone: other work on the same part has its place, or nothing asks for it any more."""
+    group, _, rest = item.key.partition(": ")
+    same_part = f"{group}: {rest.partition(': ')[0]}: "
+    instead = [line.line for key, line in lines.items() if rest and key.startswith(same_part)]
+    if instead:
+        return Sentence("other work on it: line {line}", line=min(instead))
+    return Sentence("nothing asks for it any more")
 
 
 def _explains(words: str, number: str, known: str, named: Set[str]) -> bool:

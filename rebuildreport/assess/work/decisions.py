@@ -62,7 +62,12 @@ def action(engine: Engine, decision: DecisionRecord) -> Text:
 
 def _fitted_new(engine: Engine, decision: DecisionRecord) -> Text:
     """By the part that takes its place, where the sheet names one: nobody replaces a bore."""
-    names = [engine.parts[number].name for number in takes_its_place(engine, decision.about)]
+    numbers = takes_its_place(engine, decision.about)
+    if not numbers and (sheet := engine.features.get(decision.about)):
+        # by its class; of what goes by halves no part by itself
+        fitted = dict.fromkeys(word for words in decision.fit.values() for word in words)
+        numbers = [sheet.pieces[word] for word in fitted if word in sheet.pieces]
+    names = [engine.part(number).name for number in numbers]
     where = [span(decision.positions)] if decision.positions else []
     return Sentence("fit new: {parts}", parts=Several([*names, *where])) if names else NOTHING
 

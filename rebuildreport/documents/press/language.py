@@ -34,6 +34,7 @@ MONTHS = (
 _VALUE_FIRST = re.compile(r"\{(\w+)")
 _NAME = re.compile(r"([a-z][a-z -]{0,24}[a-z])((?: \d+)?)")  # a name of the files, that a catalogue may know
 _POINT = re.compile(r"(?<=\d)\.(?=\d)")
+_HYPHEN = re.compile(r"(?<![\w.\u2013)-])-(?=\d)")  # typed for a minus; no range, name or date has one there
 
 
 class UnknownLanguage(ValueError):
@@ -58,13 +59,24 @@ class Language(Struct, frozen=True):
 
         >>> language("de")("hot 2000")
         'heiß 2000'
+        >>> language("de")("Head 1357, face")
+        'Kopf 1357, Fläche'
         """
         text = self.messages.get(message, message)
         if not values:
-            # a name with a number behind it, as a title of readings has, stands in no catalogue
-            return self.named(text) if text is message and text[-1:].isdigit() else text
+            return self._numbered(text) if text is message and self.messages else text
         words = {name: it if isinstance(it, str) else self.told(it) for name, it in values.items()}
         return text.format(**words)
+
+    def _numbered(self, text: str) -> str:
+        """A title with a number in it, which stands in no catalogue, by what its parts are."""
+        parts = text.split(", ")
+        if not any(part[-1:].isdigit() for part in parts):
+            return text
+        said = ", ".join(self.named(part[:1].lower() + part[1:]) for part in parts)
+        if said == text[:1].lower() + text[1:]:
+            return text
+        return said[:1].upper() + said[1:] if text[:1].isupper() else said
 
     def told(self, text: object) -> str:
         """What a lower floor has said, in this language; what people typed stays as they typed it.
@@ -121,7 +133,8 @@ class Language(Struct, frozen=True):
         raise TypeError(f"nothing that can be told in a language: {value!r}")
 
     def figures(self, text: str) -> str:
-        """Numbers as printed, with the decimal sign of this language."""
+        """Numbers as printed, with a minus sign and the decimal sign of this language."""
+        text = _HYPHEN.sub("\u2212", text)
         return text if self.point == "." else _POINT.sub(self.point, text)
 
     def day(self, when: date | None, year: bool = True) -> str:

@@ -12,6 +12,7 @@ from pathlib import Path
 from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
+from ...assess.money.asking import asked_of_customer
 from ...records.load import LOGOS
 from .enginewords import arranged, swept
 from .language import NBSP, say, told
@@ -35,7 +36,7 @@ def letter(job: Assessment, document: str, state: str) -> Letter:
     law = (
         head.registration,
         head.tax_number and say("tax number {number}", number=head.tax_number),
-        head.bank_account and say("account {account}", account=head.bank_account),
+        head.bank_account and say("account {account}", account=head.bank_account.replace(" ", NBSP)),
     )
     lines = (house if any(house) else (job.contact,), law)
     return Letter(
@@ -46,6 +47,13 @@ def letter(job: Assessment, document: str, state: str) -> Letter:
         identity=tuple((name, text) for name, text in _identity(job, document, state) if text),
         logo=head.logo,
     )
+
+
+def asks_of(job: Assessment) -> tuple[str, ...]:
+    """What is asked of the customer; the number of an account stays on one line."""
+    account = job.letterhead.bank_account
+    asks = map(told, asked_of_customer(job))
+    return tuple(ask.replace(account, account.replace(" ", NBSP)) if account else ask for ask in asks)
 
 
 def _identity(job: Assessment, document: str, state: str) -> Iterator[tuple[str, str]]:

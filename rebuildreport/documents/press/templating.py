@@ -21,7 +21,9 @@ from .words import capital, day, place, places, stop, tight
 
 if TYPE_CHECKING:
     from jinja2 import BytecodeCache, Environment
+    from markupsafe import Markup
 
+_STROKE = re.compile("((?:[0-9]+\u00a0)?[^\\s/<>]+/[^\\s/<>]+)")
 ENDLESS = 20.0  # seconds of processor time: the longest page takes a third of one
 
 
@@ -64,10 +66,18 @@ def environment(shop: Path | None = None) -> Environment:
         "day": day,
         "positions": lambda names: places([place(name) for name in names]),
         "done": lambda code, past=False: say((DID if past else DONE)[code]),
+        "whole": _whole,
     }
     jinja.filters.update(filters)
     jinja.globals["say"] = say
     return jinja
+
+
+def _whole(text: str) -> Markup:
+    """A text whose units with a stroke ('1400 1/min') stay on one line: a line may end behind a stroke."""
+    from markupsafe import Markup, escape
+
+    return Markup(_STROKE.sub(r'<span class="nw">\1</span>', str(escape(text))))
 
 
 @contextmanager

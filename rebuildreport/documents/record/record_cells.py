@@ -235,6 +235,8 @@ class Columns:
             if c.name == name:
                 texts = self.sitting.rows.get(c.position, ())
                 texts = texts if at is None or len(columns) == 1 else texts[at : at + 1]
+                if at is not None and not {*texts} - {"", "--"}:
+                    continue  # it was not read here: what stands of it was read before, and stands there
                 shown = value(c, self.systems.first)
                 digits = [part.strip() for text in texts for part in spoken().figures(text).split("/")]
                 if shown is None or c.bound != "equal" or shown.text not in digits:

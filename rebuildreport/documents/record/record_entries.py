@@ -30,7 +30,7 @@ WHOLE = 63.0  # the width of a page, in parts of the letters' size
 GUTTER = 1.8  # between two entries
 STRIP, SHORT_STRIP = 29.8, 19.7  # of half a page, of a third
 SHORT = 3  # places that a strip of a third has room for
-NOTE, LONG_NOTE = 24.0, 60  # the least width of a note of so many letters, where its table is narrow
+NOTE, MOST_LINES = 24.0, 3  # the width of a note that has more lines below a narrow table
 SEPARATED = 1.0  # a rule between sections, and the air beside it
 TITLE = 1.05  # letters of a title
 LONG = 8  # rows beyond which a narrow table stands in two halves
@@ -124,8 +124,10 @@ class RecordEntry(Struct, frozen=True):
 
     @property
     def noted(self) -> bool:
-        """Whether its notes need more width than its table."""
-        return self._table_room < NOTE and sum(map(len, self.notes)) > LONG_NOTE
+        """Whether what is said below it needs more width than its table."""
+        said = [f"{text} {spots} {one.text}" for text, spots, one in (*self.of_all, *self.agreed)]
+        lines = wide("; ".join((*said, *self.notes)), 1.0) / self._table_room
+        return bool(self.notes) and self._table_room < NOTE and lines > MOST_LINES
 
     @property
     def _table_room(self) -> float:
@@ -231,7 +233,9 @@ def _tables(block: RecordBlock, made: Line) -> tuple[tuple[SideBySide, ...], Jud
     for table in tables:
         for one in table.sections[:1] if table.halves else table.sections:
             if one.agreed is not None:
-                spots = say("all") if len(one.rows) > 1 else ""
+                # beside what all places agree in, the one place is named
+                alone = one.rows[0][0] if any(sitting.of_all for sitting in block.sittings) else ""
+                spots = say("all") if len(one.rows) > 1 else alone
                 agreed.append((f"{one.title}:" if one.title else "", spots, one.agreed))
     if len({one.name for _, _, one in agreed}) == 1 and len(agreed) == len(block.sittings):
         agreed = [("", *agreed[0][1:])]

@@ -6,7 +6,7 @@ In: an Assessment.  Out: drawings with what to see in each.  Judges nothing.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -405,12 +405,15 @@ def _plans(job: Assessment) -> tuple[PlanHalf, ...]:
     if not measured or sum(map(len, rows.values())) < 2:
         return ()
     early = {(c.feature, c.name, c.position): c for c in job.characteristics if c.round in job.as_found}
-    halves = [_half(job, say("On arrival"), list(early.values()), positions, rows)]
     standing = [c for c in job.characteristics if c.stands]
-    if any(c.round not in job.as_found and c.value is not None for c in standing):
+    again = any(c.round not in job.as_found and c.value is not None for c in standing)
+    # what was accepted is told once, of the newest
+    accepted = {} if again else _accepted(job, positions, list(early.values()))
+    halves = [_half(job, say("On arrival"), list(early.values()), accepted, rows)]
+    if again:
         delivered = job.stage in ("delivery", "follow-up")
         title = say("As delivered") if delivered else say("Now")
-        halves.append(_half(job, title, standing, positions, rows))
+        halves.append(_half(job, title, standing, _accepted(job, positions, standing), rows))
     return tuple(halves)
 
 
@@ -418,7 +421,7 @@ def _half(
     job: Assessment,
     title: str,
     values: list[Characteristic],
-    positions: list[str],
+    accepted: Mapping[str, str],
     rows: dict[str, list[str]],
 ) -> PlanHalf:
     """One plan and, verdict by verdict, the positions in words."""
@@ -434,25 +437,27 @@ def _half(
     for name in PRINTED:
         spots = [spot for spot in everywhere if verdicts.get(spot, "not measured") == name]
         if spots:
-            groups.append((verdict(name), f"({say(FILLED[name])}): {_said(job, spots, rows, values)}"))
+            groups.append((verdict(name), f"({say(FILLED[name])}): {_said(spots, rows, accepted)}"))
     engine = job.engine
     marks = {spot: "not measured" if name == NOT_JUDGED else name for spot, name in verdicts.items()}
-    drawing = plan(positions, marks, title, told(engine.counting), engine.banks, engine.cylinders)
+    drawing = plan([*_places(job)], marks, title, told(engine.counting), engine.banks, engine.cylinders)
     return PlanHalf(title, drawing, tuple(groups))
 
 
-def _said(job: Assessment, spots: list[str], rows: dict[str, list[str]], values: list[Characteristic]) -> str:
+def _said(spots: list[str], rows: dict[str, list[str]], accepted: Mapping[str, str]) -> str:
     """The positions of one verdict, and which of them are accepted by a deviation."""
-    accepted = _accepted(job, spots, values)
     where = _decks(spots, rows)
     by: dict[str, list[str]] = {}
-    for spot, names in accepted.items():
-        by.setdefault(names, []).append(spot)
-    if len(by) == 1 and len(accepted) == len(spots):
+    for spot in spots:
+        if spot in accepted:
+            by.setdefault(accepted[spot], []).append(spot)
+    if len(by) == 1 and accepted.keys() >= {*spots}:
         words = message("{place}, accepted by deviation {deviation}")
         return say(words, place=where, deviation=accepted[spots[0]])
     words = message("{place} accepted by deviation {deviation}")
     said = joined(say(words, place=joined(covered), deviation=names) for names, covered in by.items())
+    if accepted.keys() >= {*spots}:
+        return said
     return f"{where}; {said}" if said else where
 
 

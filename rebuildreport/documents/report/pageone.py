@@ -13,7 +13,6 @@ from msgspec import Struct
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
 from ...assess.model.prices import ASKING, FINISHED, PAYABLE
-from ...assess.money.asking import asked_of_customer
 from ...quantities import Typed, message
 from ...trade.kinds import KINDS
 from ..drawings.scales import lone
@@ -21,6 +20,7 @@ from ..drawings.verdict_marks import Verdict, judged, verdict
 from ..press.codes import STAGES
 from ..press.enginewords import done_to
 from ..press.language import opening, say, spoken, told
+from ..press.letterhead import asks_of
 from ..press.templating import anchor
 from ..press.words import (
     OUT_OF_ORDER,
@@ -250,6 +250,9 @@ def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
     for decision in job.decisions:
         if decision.about == line.feature and line.place in (decision.positions or (line.place,)):
             return anchor(f"decision-{decision.id}"), f"{decision.id}: {done_to(job, decision.do)}"
+    for deviation in job.deviations:
+        if {line.first, line.now} & {*deviation.covers}:
+            return "deviations", say("{deviation}: accepted", deviation=deviation.id)
     return "", ""
 
 
@@ -306,7 +309,7 @@ def _by_line(job: Assessment) -> dict[tuple[str, str], list[Characteristic]]:
 
 
 def _foot(job: Assessment) -> Foot:
-    cost, asks = job.cost, list(map(told, asked_of_customer(job)))
+    cost, asks = job.cost, list(asks_of(job))
     asking = cost.approval(job.stage) in ASKING
     if job.stage in FINISHED and job.deviations:
         accepted = "; ".join(_accepted(job, deviation) for deviation in job.deviations)

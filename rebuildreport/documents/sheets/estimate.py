@@ -13,11 +13,11 @@ from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import FINISHED, Cost
-from ...assess.money.asking import asked_of_customer
 from ..press import standing_texts
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import PLAIN, say, spoken, told
+from ..press.letterhead import asks_of
 from ..press.pdf import Attached
 from ..press.words import day, joined, places
 from ..report import money_tables
@@ -75,7 +75,7 @@ def _view(job: Assessment, kind: Kind, title: str, shop: Path | None) -> Estimat
         ),
         subject=f"{title}: {job.title}",
         facts=tuple(_facts(job, kind)),
-        needs=tuple(map(told, asked_of_customer(job))),
+        needs=asks_of(job),
         cost=priced if kind == "statement" else replace(priced, stays=None),
         options=options,
         against=against,
