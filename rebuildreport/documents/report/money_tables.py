@@ -106,7 +106,7 @@ def against(cost: Cost) -> TableView | None:
         ),
         rows=tuple(_changes(cost.against, cost.digits)),
         before=" ".join(_compared(cost.against, cost)),
-        after=tuple(_effects(cost.against, cost)),
+        after=tuple(_effects(cost.against)),
     )
 
 
@@ -153,10 +153,7 @@ def _signed(amount: Decimal | None, digits: int) -> str:
     return f"+{money(amount, digits)}" if amount > 0 else money(amount, digits)
 
 
-def _effects(against: Against, cost: Cost) -> Iterator[str]:
-    if against.over_by is not None:
-        over = spoken().money(against.over_by, cost.currency, cost.digits)
-        yield say("It is {over} above the approval. Work stops until there is a new one.", over=over)
+def _effects(against: Against) -> Iterator[str]:
     if against.days_later:
         later, days = against.days_later > 0, abs(against.days_later)
         words = message("Ready {days} days later than promised." if later else "Ready {days} days earlier.")
