@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 import signal
 import threading
@@ -21,7 +22,6 @@ from .words import capital, day, place, places, stop, tight
 
 if TYPE_CHECKING:
     from jinja2 import BytecodeCache, Environment
-    from markupsafe import Markup
 
 _STROKE = re.compile("((?:[0-9]+\u00a0)?[^\\s/<>]+/[^\\s/<>]+)")
 ENDLESS = 20.0  # seconds of processor time: the longest page takes a third of one
@@ -73,11 +73,9 @@ def environment(shop: Path | None = None) -> Environment:
     return jinja
 
 
-def _whole(text: str) -> Markup:
-    """A text whose units with a stroke ('1400 1/min') stay on one line: a line may end behind a stroke."""
-    from markupsafe import Markup, escape
-
-    return Markup(_STROKE.sub(r'<span class="nw">\1</span>', str(escape(text))))
+def _whole(text: str) -> str:
+    """HTML of a text whose units with a stroke ('1400 1/min') stay on one line."""
+    return _STROKE.sub(r'<span class="nw">\1</span>', html.escape(text))
 
 
 @contextmanager
