@@ -276,7 +276,7 @@ def _checked(
     """The job with its doubts, and with what its files say against each other."""
     from .checks.copycheck import check_copies
     from .checks.crosscheck import check_job
-    from .checks.moneycheck import check_digits, check_job_money
+    from .checks.moneycheck import check_job_money
     from .doubts.suspects import find_doubts
 
     sheet, source = (engine.model, engine.source) if engine else (None, None)
@@ -304,9 +304,6 @@ def _checked(
             problems += check_weighed(sheet, loaded)
         check_order(loaded, notes, sheet, source)
         check_chosen(loaded, notes, sheet)
-        if shop.shop:  # told with the job: only here are the sheet and the currency of its prices both known
-            notes["sheet"] = Notes(source)
-            check_digits(notes["sheet"], sheet, shop.shop.currency)
     problems += [problem for of_file in notes.values() for problem in of_file.found]
     return replace(loaded, problems=sorted(set(problems)))
 
@@ -379,15 +376,19 @@ def _engine(shop: ShopFolder, name: str) -> EngineFile:
         problems += found
     file = EngineFile(name, model, source)
     if model is not None:
+        currency = shop.shop.currency if shop.shop else ""
         problems += shop.memory.of(
-            f"sheet {path.stem}", file.digest, list[Problem], lambda: _sheet_checked(file)
+            f"sheet {path.stem}",
+            (file.digest, currency),
+            list[Problem],
+            lambda: _sheet_checked(file, currency),
         )
     return replace(file, problems=sorted(problems))
 
 
-def _sheet_checked(file: EngineFile) -> list[Problem]:
+def _sheet_checked(file: EngineFile, currency: str) -> list[Problem]:
     from .checks.choosecheck import check_choosing
-    from .checks.moneycheck import check_sheet_money
+    from .checks.moneycheck import check_digits, check_sheet_money
     from .checks.sheetcheck import check_engine
 
     notes = Notes(file.source)
@@ -395,6 +396,8 @@ def _sheet_checked(file: EngineFile) -> list[Problem]:
         check_engine(file.model, notes)
         check_choosing(file.model, notes)
         check_sheet_money(file.model, notes)
+        if currency:
+            check_digits(notes, file.model, currency)
     return notes.found
 
 

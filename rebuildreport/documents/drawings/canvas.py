@@ -24,6 +24,7 @@ SMALL = 6.8  # size of limit labels, in units of the drawing
 LARGE = 7.4  # size of value labels
 
 
+@lru_cache(maxsize=1 << 14)  # a page has some ten thousand, most of them where others have theirs
 def n(number: float) -> str:
     """A coordinate with at most two decimals, the same on every machine.
 
