@@ -6,6 +6,7 @@ the brackets, and nobody typed, is a message that somebody forgot.
 
 from __future__ import annotations
 
+import ast
 import copy
 import itertools
 import pickle
@@ -20,6 +21,7 @@ import pytest
 import yaml
 from msgspec.structs import replace
 
+import rebuildreport
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.measure.due import due
 from rebuildreport.assess.model.assessment import DueRound, Stage, VerdictName
@@ -331,3 +333,17 @@ def test_one_is_no_numeral_in_a_german_sentence(jobs: dict[str, Assessment]) -> 
         for what in DOCUMENTS:
             page = what.html(what.view(german, None)) if what.wanted(german) else ""
             assert not re.search(r"\b[Ee]ins[ .,;]", page), (german.job, what.name)
+
+
+def test_numbers_get_the_decimal_sign_of_the_language() -> None:
+    """What prints a number with a point is asked by the language alone: everything else asks the language."""
+    plain = {"show", "show_interval", "show_limits"}
+    documents = Path(rebuildreport.__file__).parent / "documents"
+    found = [
+        path.name
+        for path in documents.rglob("*.py")
+        for node in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("quantities")
+        if plain & {name.name for name in node.names}
+    ]
+    assert found == []

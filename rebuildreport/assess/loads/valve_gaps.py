@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.measuring.form import angle_of
+from ...trade.measuring.verdict import middle_of
 from ..measure.following_moves import HEIGHTS, skimmed_off
 from ..model.assessment import Assessment
 from ..model.engineload import EngineLoads, ValveGap
@@ -162,15 +163,12 @@ def _lobes(engine: Engine, assessment: Assessment) -> Iterator[_Lobe]:
     for name, sheet in engine.of_kind("cam_timing").items():
         for position in sheet.positions:
             known = [read.get((name, position, what)) for what in NAMES]
-            stated = [_middle(sheet.new[what].within("deg")) if what in sheet.new else None for what in NAMES]
+            stated = [
+                middle_of(sheet.new[what].within("deg")) if what in sheet.new else None for what in NAMES
+            ]
             centre, lasts = (own if one is None else one for one, own in zip(known, stated, strict=True))
             if centre is not None and lasts is not None:
                 yield _Lobe(centre, lasts, sheet.given("at_lift", "mm") or 0.0, None not in known)
-
-
-def _middle(band: tuple[float | None, float | None]) -> float | None:
-    low, high = band
-    return None if low is None or high is None else (low + high) / 2
 
 
 def _deeper(
@@ -181,7 +179,7 @@ def _deeper(
     for one in assessment.characteristics:
         sheet = engine.features.get(one.feature)
         if one.name in names and one.stands and one.value is not None and one.limits and sheet:
-            new = _middle(one.limits.new)
+            new = middle_of(one.limits.new)
             if sheet.kind in kinds and new is not None:
                 found.append(names[one.name] * (one.value - new))
     return min(found, default=None)

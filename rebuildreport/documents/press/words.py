@@ -127,6 +127,15 @@ def figure(number: int) -> str:
     return say(NUMBERS[number]) if number < len(NUMBERS) else str(number)
 
 
+def micro(length: float) -> str:
+    """A length in mm as micrometres.
+
+    >>> micro(0.0032).replace(NBSP, " ")
+    '3.2 µm'
+    """
+    return spoken().figures(f"{1000 * length:.1f}") + f"{NBSP}µm"
+
+
 def in_threes(number: float) -> str:
     """A whole number, from five figures on in groups of three.
 

@@ -11,10 +11,10 @@ from msgspec import Struct
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.failure_evidence import CauseEvidence, Clue, FindingEvidence
-from ...quantities import message, show
+from ...quantities import message
 from ..drawings.scales import name_of
-from ..press.language import say, spoken, told
-from ..press.words import NBSP, joined, value
+from ..press.language import say, show, told
+from ..press.words import NBSP, joined, micro, value
 
 NEAREST = 2  # alternatives beside the cause that is named
 CAUSE_WORDS = message(
@@ -149,15 +149,11 @@ def _clue(clue: Clue, job: Assessment) -> str:
     first, few, many = numbers[0], numbers[-2], numbers[-1]
     clearance = show(few, "mm", 3, job.system)
     figures = {
-        "film": _micro(first),
+        "film": micro(first),
         "clearance": f"{clearance.text}{NBSP}{clearance.unit}",
-        "rough": _micro(many),
-        "wear": _micro(first),
+        "rough": micro(many),
+        "wear": micro(first),
         "few": f"{few:.0f}",
         "many": f"{many:.0f}",
     }
     return say((SO if clue.is_so else NOT_SO)[clue.look], **figures)
-
-
-def _micro(length: float) -> str:
-    return spoken().figures(f"{1000 * length:.1f}") + f"{NBSP}µm"

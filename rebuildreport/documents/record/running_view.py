@@ -24,7 +24,7 @@ from ..drawings.film_drawings import (
     valve_gaps,
 )
 from ..press.language import say, show, spoken
-from ..press.words import NBSP, System
+from ..press.words import NBSP, System, micro
 
 FROM_LIFT = message(
     {
@@ -255,8 +255,8 @@ def _runs(one: BearingAt, system: System) -> str:
         clearance = show(film.clearance, "mm", 3, system)
         known = {
             "clearance": f"{clearance.text}{NBSP}{clearance.unit}",
-            "film": _micro(film.thinnest),
-            "rough": _micro(film.roughness or 0.0),
+            "film": micro(film.thinnest),
+            "rough": micro(film.roughness or 0.0),
         }
         if film.state == "now":
             said.append(say("With {clearance} now it keeps {film}.", **known))
@@ -269,10 +269,6 @@ def _runs(one: BearingAt, system: System) -> str:
         else:
             said.append(say("With {clearance} as it came its oil film was {film} at its thinnest.", **known))
     return " ".join(said)
-
-
-def _micro(value: float) -> str:
-    return spoken().figures(f"{1000 * value:.1f}") + f"{NBSP}µm"
 
 
 def _leaves_out() -> str:

@@ -16,7 +16,7 @@ from ...assess.model.choice import Operation, Outcome, Returned, ShopOrder
 from ...assess.model.prices import FINISHED
 from ...quantities import convert, message
 from ...quantities.show import limit_texts
-from ...trade.measuring.verdict import OPEN, Ends
+from ...trade.measuring.verdict import OPEN, Ends, middle_of
 from ..press.codes import OUTCOMES
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
@@ -227,19 +227,14 @@ def _sizes(job: Assessment, operation: Operation) -> Iterator[tuple[str, ...]]:
         finished.append((waiting if own else say("Finished size"), operation.size))
     unit, decimals = operation.unit or "mm", operation.decimals
     for name, ends in finished:
-        target = ends[1] if operation.remove is not None else _middle(ends)
+        target = ends[1] if operation.remove is not None else middle_of(ends)
         yield _size(name, target, ends, unit, decimals, job.system)
         beside = _size("", target, ends, unit, decimals, other(job.system))
         if beside[-1] != show(0.0, unit, decimals, job.system).unit:
             yield beside
     for limit in operation.form:
-        target = 0.0 if limit.from_zero else _middle(limit.ends)
+        target = 0.0 if limit.from_zero else middle_of(limit.ends)
         yield _size(opening(limit.title), target, limit.ends, unit, limit.decimals, job.system)
-
-
-def _middle(ends: Ends) -> float | None:
-    low, high = ends
-    return None if low is None or high is None else (low + high) / 2
 
 
 def _size(
