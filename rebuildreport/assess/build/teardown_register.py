@@ -87,6 +87,8 @@ def register(job: JobFolder) -> TeardownRegister:
 
 def mark_line(mark: MarkRecord) -> MarkLine:
     """One line of the register of reference marks, with what the mark is worth."""
+    if mark.factory == "none":  # where there is no mark none is illegible
+        mark = mark.model_copy(update={"legible": None})
     return copied(MarkLine, mark, trust_text=Sentence(TRUST[mark.trust]), proves=Sentence(PROVES[mark.trust]))
 
 

@@ -224,13 +224,14 @@ def list_html(
 
     ``pages``: the addresses of all its pages, the newest first, and whether it is this one.
     """
+    items = list(items)
     return _page(
         "list",
         heads,
         shop,
         title=f"{say(FACETS[facet])}: {name}",
         home="../index.html",
-        intro=say("Newest first, each as it came."),
+        intro=say("Newest first.") if items else say("Newest first, each as it came."),
         cards=[(one, verdict(one.verdict)) for one in cards],
         items=items,
         pages=[(Path(where).name, number, here) for number, (where, here) in enumerate(pages, 1)],

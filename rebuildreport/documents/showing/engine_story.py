@@ -253,7 +253,8 @@ def hours_spent(jobs: Sequence[Listed]) -> list[tuple[str, ...]]:
     held = [(newest[name], spent(hours, newest[name]["sheet"])) for name, hours in took.items()]
     odd = [(step, found) for step, found in held if found.middle != step["sheet"]]
     odd.sort(key=lambda one: (-abs(one[1].middle - (one[0]["sheet"] or 0.0)) * one[1].count, one[0]["name"]))
-    return [_hours(step, found) for step, found in odd[:MOST_STEPS]]
+    rows = [_hours(step, found) for step, found in odd[:MOST_STEPS]]
+    return rows if any(row[-1] for row in rows) else [row[:-1] for row in rows]  # nothing is proposed yet
 
 
 def _hours(step: dict[str, Any], found: Spent) -> tuple[str, ...]:
