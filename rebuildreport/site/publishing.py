@@ -31,7 +31,7 @@ from ..documents.report.view import Edition
 from ..documents.showing import entries, specimen
 from ..records import Alike, Problem, ShopFolder, load_job, load_shop
 from . import looks, today
-from .disk import folders, maker, marks, sources
+from .disk import folders, maker, marks, sources, unchanged
 from .disk.commits import Checkout
 from .disk.manifest import Manifest, Row
 from .history import listpages, shoptexts
@@ -204,8 +204,11 @@ def _pages(run: _Run) -> None:
     same = run.manifest.fact("ground") == ground
     if not same:
         run.manifest.unlook()
+    looked_at = unchanged.same(run.told.asked) if same else ()
     for name in run.names:
         look, stood = known.get(name, ("", ""))
+        if name in looked_at and look:
+            continue
         run.looks[name] = marks.look(f"{run.order.shop}/{name}")
         if same and look and look == run.looks[name] and stood == marks.there(str(run.out), name):
             continue

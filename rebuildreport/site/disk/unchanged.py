@@ -17,10 +17,12 @@ from collections.abc import Sequence
 from .marks import look, marks, there
 
 NAME = ".rebuildreport.db"
+_SAME: dict[tuple[str, ...], set[str]] = {}  # by what was asked: jobs found as they were, until one was not
 
 
 def as_told(words: Sequence[str]) -> tuple[str, int] | None:
     """The text and the exit status of the last run; None where there is something to do, or may be."""
+    _SAME.clear()
     folders = _folders(words)
     if folders is None:
         return None
@@ -36,13 +38,21 @@ def as_told(words: Sequence[str]) -> tuple[str, int] | None:
             return None
         if told["on"] != _day(words) or told["rests"] != marks(told["rests"]):
             return None
+        same = _SAME[tuple(told["asked"])] = set()
         for job, looked, stood in database.execute("select job, look, there from look"):
             if look(f"{shop}/{job}") != looked or there(out, job) != stood:
                 return None
+            same.add(job)
+        _SAME.clear()  # nothing is to be done with it
         database.close()
     except (sqlite3.Error, ValueError, KeyError, TypeError):
         return None  # another run is at it, or it is of another version
     return told["text"], told["status"]
+
+
+def same(asked: Sequence[str]) -> set[str]:
+    """The jobs that need no second look by the run that follows the question; told once."""
+    return _SAME.pop(tuple(asked), set())
 
 
 def asked(words: Sequence[str]) -> list[str]:
