@@ -135,10 +135,7 @@ def _round(job: Assessment) -> dict[str, Any]:
         units[due.asks.base] = due.asks.units
         for name, tool in due.asks.tools.items():
             tools[name] = tools.get(name) or _tool(tool, due.asks.base)
-    alike = Counter(titled["title"] for titled in tools.values())
-    for name, titled in tools.items():
-        if alike[titled["title"]] > 1:  # its name says which of them it is
-            titled["title"] += f" ({place(name)})"
+    _told_apart(tools)
     return {
         "shop": job.shop,
         "job": job.job,
@@ -154,6 +151,14 @@ def _round(job: Assessment) -> dict[str, Any]:
         "thresholds": THRESHOLDS,
         "words": {name: say(words) for name, words in WORDS.items()},
     }
+
+
+def _told_apart(tools: dict[str, dict[str, Any]]) -> None:
+    """Of several instruments with one title their names say which is which."""
+    alike = Counter(titled["title"] for titled in tools.values())
+    for name, titled in tools.items():
+        if alike[titled["title"]] > 1:
+            titled["title"] += f" ({place(name)})"
 
 
 def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:

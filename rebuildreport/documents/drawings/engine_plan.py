@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from ...quantities import message
 from ..press.codes import VERDICTS
@@ -28,10 +28,8 @@ def decks(positions: list[str]) -> dict[str, list[str]]:
     ['M1', 'R1', 'R2', 'M2', 'R3', 'R4', 'M3']
     """
     named = [match for position in dict.fromkeys(positions) if (match := _PLACE.fullmatch(position))]
-    most = {
-        letter: max((int(m.group(2)) for m in named if m.group(1) == letter), default=0) for letter in "MR"
-    }
-    in_bay = max(1, -(-most["R"] // max(1, most["M"] - 1)))
+    bays = max(1, _most(named, "M") - 1)
+    in_bay = max(1, -(-_most(named, "R") // bays))
     found: dict[str, list[tuple[tuple[int, int], str]]] = {deck: [] for deck in _DECKS.values()}
     for match in named:
         position, letter, number = match.group(0), match.group(1), int(match.group(2))
@@ -39,6 +37,10 @@ def decks(positions: list[str]) -> dict[str, list[str]]:
         if letter in _DECKS:
             found[_DECKS[letter]].append((along, position))
     return {deck: [position for _, position in sorted(places)] for deck, places in found.items() if places}
+
+
+def _most(named: list[re.Match[str]], letter: str) -> int:
+    return max((int(match.group(2)) for match in named if match.group(1) == letter), default=0)
 
 
 def _levels(
@@ -56,14 +58,14 @@ def _levels(
         number = int(place[1:])
         return number if place[0] == "C" else -(-number // each)
 
-    sides: list[list[tuple[str, list[str]]]] = []
-    for bank in banks:
-        here = {
-            deck: [p for p in rows.get(deck, []) if cylinder(p) in bank] for deck in ("valves", "cylinders")
-        }
-        for places in here.values():
-            places.sort(key=lambda place: bank.index(cylinder(place)))
-        sides.append([(deck, places) for deck, places in here.items() if places])
+    def side(bank: Sequence[int]) -> Iterator[tuple[str, list[str]]]:
+        """The decks of one bank, each in the order of its cylinders."""
+        for deck in ("valves", "cylinders"):
+            here = [place for place in rows.get(deck, []) if cylinder(place) in bank]
+            if here:
+                yield deck, sorted(here, key=lambda place: bank.index(cylinder(place)))
+
+    sides = [[*side(bank)] for bank in banks]
     between = [("crankshaft", rows["crankshaft"])] if "crankshaft" in rows else []
     return [*sides[0], *between, *reversed(sides[1])]
 
@@ -81,39 +83,24 @@ def plan(
     ``banks`` are the two rows of a V or flat engine by cylinder numbers, each from the front.
     """
     rows = _levels(positions, banks, cylinders)
-    heights = {"valves": 28.0, "cylinders": 42.0, "crankshaft": 36.0}
-    sheet = DrawingSheet(WIDTH, sum(heights[deck] for deck, _ in rows) + 2)
+    sheet = DrawingSheet(WIDTH, sum(_DRAWN[deck][0] for deck, _ in rows) + 2)
     sheet.over("block", "axis-light")
     y = 1.0
     for deck, places in rows:
-        middle = y + heights[deck] / 2
-        if deck == "cylinders":
-            sheet.box("block", 12, y + 2, WIDTH - 1, y + heights[deck] - 2)
-        if deck == "crankshaft":
-            sheet.line("axis-light", 12, middle - 4, WIDTH - 1, middle - 4)
+        height, draw = _DRAWN[deck]
+        _behind(sheet, deck, y, height)
         left, right = 16.0, WIDTH - 5.0
         step = (right - left) / len(places)
         for i, place in enumerate(places):
-            x = left + (i + 0.5) * step
-            verdict = verdicts.get(place, "not measured")
-            bad = verdict in OUT_OF_ORDER
-            if deck == "valves":
-                pair = 0.12 * step if place[0] == "I" else -0.12 * step
-                radius = min(4.4, 0.36 * step)
-                _disc(sheet, verdict, x + pair, middle + 4, radius)
-                if bad:
-                    sheet.label(x + pair, middle - 3, place, "strong")
-            elif deck == "cylinders":
-                radius = min(14.0, 0.4 * step)
-                _disc(sheet, verdict, x, middle, radius)
-                sheet.ring("paper", x, middle, min(7.0, 0.62 * radius))
-                sheet.label(x, middle + 2.6, place, "strong" if bad else "name")
-            else:
-                tall = 9.0 if place[0] == "M" else 5.5
-                _block(sheet, verdict, x, middle - 4, min(6.5, 0.38 * step), tall)
-                if bad or step > 12:
-                    sheet.label(x, middle + 14, place, "strong-small" if bad else "name-small")
-        y += heights[deck]
+            draw(
+                sheet,
+                place,
+                verdicts.get(place, "not measured"),
+                left + (i + 0.5) * step,
+                y + height / 2,
+                step,
+            )
+        y += height
     sheet.label(7, sheet.height / 2, say("front"), "italic", turned=True)
     groups = [
         f"{say(VERDICTS[verdict])}: {joined(named)}"
@@ -161,3 +148,38 @@ def _line(sheet: DrawingSheet, verdict: str, at: tuple[float, float], half: tupl
         sheet.line("p-close", at[0], at[1] - half[1] - 2, at[0], at[1] + half[1] + 2)
     elif verdict == "no limit on file":
         sheet.line("p-open", at[0] - half[0], at[1], at[0] + half[0], at[1])
+
+
+def _behind(sheet: DrawingSheet, deck: str, y: float, height: float) -> None:
+    """What lies behind a deck's places: the block round the cylinders, the line of the crankshaft."""
+    if deck == "cylinders":
+        sheet.box("block", 12, y + 2, WIDTH - 1, y + height - 2)
+    if deck == "crankshaft":
+        middle = y + height / 2 - 4
+        sheet.line("axis-light", 12, middle, WIDTH - 1, middle)
+
+
+def _valve(sheet: DrawingSheet, place: str, verdict: str, x: float, middle: float, step: float) -> None:
+    # the two valves of a cylinder stand close together; only one out of order has room for its name
+    x += 0.12 * step if place[0] == "I" else -0.12 * step
+    _disc(sheet, verdict, x, middle + 4, min(4.4, 0.36 * step))
+    if verdict in OUT_OF_ORDER:
+        sheet.label(x, middle - 3, place, "strong")
+
+
+def _cylinder(sheet: DrawingSheet, place: str, verdict: str, x: float, middle: float, step: float) -> None:
+    radius = min(14.0, 0.4 * step)
+    _disc(sheet, verdict, x, middle, radius)
+    sheet.ring("paper", x, middle, min(7.0, 0.62 * radius))
+    sheet.label(x, middle + 2.6, place, "strong" if verdict in OUT_OF_ORDER else "name")
+
+
+def _journal(sheet: DrawingSheet, place: str, verdict: str, x: float, middle: float, step: float) -> None:
+    bad = verdict in OUT_OF_ORDER
+    _block(sheet, verdict, x, middle - 4, min(6.5, 0.38 * step), 9.0 if place[0] == "M" else 5.5)
+    if bad or step > 12:
+        sheet.label(x, middle + 14, place, "strong-small" if bad else "name-small")
+
+
+# how tall each deck is, and how one of its places is drawn
+_DRAWN = {"valves": (28.0, _valve), "cylinders": (42.0, _cylinder), "crankshaft": (36.0, _journal)}

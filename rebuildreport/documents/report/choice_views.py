@@ -10,7 +10,7 @@ from decimal import Decimal
 
 from msgspec import Struct
 
-from ...assess.model.assessment import Assessment
+from ...assess.model.assessment import Assessment, Stage
 from ...assess.model.choice import Buy, Choice, Effect, Tried
 from ...assess.model.prices import ASKING, Cost
 from ...quantities import message, place_of, present
@@ -59,12 +59,7 @@ def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:
     made: list[ChoiceView] = []
     counted: set[tuple[str, Decimal | None]] = set()
     for choice in job.choices:
-        # what is tried on paper stands in one table, beside the engine's own
-        if choice.status == "nothing known" or choice.on_paper:
-            continue
-        # and what was still open is no question of an engine that has left
-        open_still = choice.status == "provisional" or (choice.kind == "shells" and not choice.buy)
-        if open_still and job.stage in ("delivery", "follow-up"):
+        if not _told_of(choice, job.stage):
             continue
         # work on one part may be priced with several choices: it is said where it comes first
         work = tuple(line for line in choice.work if line not in counted)
@@ -72,6 +67,15 @@ def choices(job: Assessment, public: bool) -> tuple[ChoiceView, ...]:
         facts = tuple((head, text) for head, text in _facts(job, choice, work, public) if text)
         made.append(ChoiceView(_title(choice), facts))
     return tuple(made)
+
+
+def _told_of(choice: Choice, stage: Stage) -> bool:
+    # what is tried on paper stands in one table, beside the engine's own
+    if choice.status == "nothing known" or choice.on_paper:
+        return False
+    # and what was still open is no question of an engine that has left
+    open_still = choice.status == "provisional" or (choice.kind == "shells" and not choice.buy)
+    return not (open_still and stage in ("delivery", "follow-up"))
 
 
 def _title(choice: Choice) -> str:

@@ -219,18 +219,22 @@ def _approvals(cost: Cost) -> Iterator[str]:
 
 def _notes(cost: Cost) -> Iterator[str]:
     if cost.minimum:
-        # lines without a price show it themselves: named here is what has no line
-        lines = {told(line.name) for line in cost.lines}
-        unlisted = [what for what in map(told, cost.not_priced) if what not in lines]
-        yield say("The total is a minimum: what has no price is not in it.")
-        if unlisted:
-            yield say("Not in it either: {what}", what=stop(place("; ".join(unlisted))))
+        yield from _not_in_it(cost)
     yield from _against_the_first(cost)
     yield from _against_the_approval(cost)
     if cost.labour_rate is not None and any(line.unit == "h" for line in cost.lines):
         rate = spoken().money(cost.labour_rate, cost.currency, cost.digits)
         yield say("Our hour is {rate} before tax.", rate=rate)
     yield from _prices_of_days(cost)
+
+
+def _not_in_it(cost: Cost) -> Iterator[str]:
+    # lines without a price show it themselves: named here is what has no line
+    lines = {told(line.name) for line in cost.lines}
+    unlisted = [what for what in map(told, cost.not_priced) if what not in lines]
+    yield say("The total is a minimum: what has no price is not in it.")
+    if unlisted:
+        yield say("Not in it either: {what}", what=stop(place("; ".join(unlisted))))
 
 
 def _against_the_first(cost: Cost) -> Iterator[str]:

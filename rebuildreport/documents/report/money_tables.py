@@ -153,13 +153,19 @@ def _signed(amount: Decimal | None, digits: int) -> str:
     return f"+{money(amount, digits)}" if amount > 0 else money(amount, digits)
 
 
+# whether it is late, and whether by one day
+_READY = {
+    (True, False): message("Ready {days} days later than promised."),
+    (True, True): message("Ready one day later than promised."),
+    (False, False): message("Ready {days} days earlier."),
+    (False, True): message("Ready one day earlier."),
+}
+
+
 def _effects(against: Against) -> Iterator[str]:
     if against.days_later:
-        later, days = against.days_later > 0, abs(against.days_later)
-        words = message("Ready {days} days later than promised." if later else "Ready {days} days earlier.")
-        if days == 1:
-            words = message("Ready one day later than promised." if later else "Ready one day earlier.")
-        yield say(words, days=days)
+        words = _READY[against.days_later > 0, abs(against.days_later) == 1]
+        yield say(words, days=abs(against.days_later))
     told_of = {told(change.why) for change in against.changes}
     for reason in against.reasons:
         more = reason.date_effect or reason.alternatives or reason.doing_nothing

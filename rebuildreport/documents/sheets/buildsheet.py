@@ -5,7 +5,7 @@ In: an Assessment.  Out: a view whose texts are finished.  Works out no value.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 
 from msgspec import Struct
@@ -299,21 +299,19 @@ def _values(line: BuildLine, known: _Known) -> Iterator[ValueTable]:
     if line.state == "done" and not line.values:
         return
     if not line.columns and line.wanted:
-        cells = tuple("" for _ in line.wanted)
-        yield ValueTable(tuple(map(place, line.wanted)), (("", cells),))
+        yield ValueTable(tuple(map(place, line.wanted)), (("", ("",) * len(line.wanted)),))
     groups: dict[tuple[str, ...], list[BuildColumn]] = {}
     for column in line.columns:
         groups.setdefault(_read_at(line, column), []).append(column)
     read = {(value.column, value.position): value for value in line.values}
+
+    def cells(column: BuildColumn, spots: Sequence[str]) -> tuple[str, ...]:
+        return tuple(_cell(read.get((column.name, spot)), column.limits, known.system) for spot in spots)
+
     for positions, columns in groups.items():
         for some in in_reach(positions, ABREAST):
-            rows = []
-            for column in columns:
-                cells = tuple(
-                    _cell(read.get((column.name, spot)), column.limits, known.system) for spot in some
-                )
-                rows.append((_column_head(column, known), cells))
-            yield ValueTable(tuple(map(place, some)), tuple(rows))
+            rows = tuple((_column_head(column, known), cells(column, some)) for column in columns)
+            yield ValueTable(tuple(map(place, some)), rows)
 
 
 def _read_at(line: BuildLine, column: BuildColumn) -> tuple[str, ...]:

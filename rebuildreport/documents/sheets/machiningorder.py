@@ -281,13 +281,13 @@ def _boxes(job: Assessment, operation: Operation) -> Iterator[Boxes]:
     """A box for each value that is to come back, at each place where it is read."""
     unit = show(0.0, operation.unit or "mm", operation.decimals, job.system).unit
     form = [opening(limit.title) for limit in operation.form]
+    sized = form
+    if operation.size != OPEN:
+        # what is turned or bored is read more than once at a place; a height is one reading
+        cut = operation.remove is not None
+        sized = [say("Finished size")] if cut else [say("Largest"), say("Smallest")]
     for number, (_, positions) in enumerate(operation.spots):
-        names = form
-        if number == 0 and operation.size != OPEN:
-            # what is turned or bored is read more than once at a place; a height is one reading
-            cut = operation.remove is not None
-            names = [say("Finished size")] if cut else [say("Largest"), say("Smallest")]
-        rows = [f"{name}, {unit}" for name in names]
+        rows = [f"{name}, {unit}" for name in (form if number else sized)]
         for first in range(0, len(positions) if rows else 0, ABREAST):
             some = tuple(map(place, positions[first : first + ABREAST]))
             yield Boxes(some, tuple((row, ("",) * len(some)) for row in rows))

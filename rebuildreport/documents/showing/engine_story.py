@@ -226,15 +226,15 @@ def panels(jobs: Sequence[Listed], system: str) -> list[WearPanel]:
     A panel has one pair of limits: what was ground or bored is drawn with its own step alone.  All share
     one axis of hours, or of distance where that is what most meters show.
     """
-    units = Counter(job.past["usage_unit"] for job in jobs if job.past.get("usage_unit"))
+    units = Counter(unit for job in jobs if (unit := job.past.get("usage_unit")))
     if not units:
         return []
     unit = units.most_common(1)[0][0]
     read: dict[tuple[object, ...], list[tuple[float, dict[str, Any]]]] = {}
-    for job in jobs:
-        for wear in job.past.get("wear", ()) if job.past.get("usage_unit") == unit else ():
+    for past in (job.past for job in jobs if job.past.get("usage_unit") == unit):
+        for wear in past.get("wear", ()):
             drawn = (wear["feature"], wear["name"], *wear["new"], *wear["wear"])
-            read.setdefault(drawn, []).append((job.past["usage"], wear))
+            read.setdefault(drawn, []).append((past["usage"], wear))
     longest = max((usage for many in read.values() for usage, _ in many), default=0.0)
     last = round_up(max(longest, 1.0), (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0))
     found = [(_beyond(points), len(points), points) for points in read.values() if len(points) >= FEWEST]

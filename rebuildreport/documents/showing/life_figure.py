@@ -193,20 +193,23 @@ def _drawn(life: _Life, width: float) -> Drawing:
         ages = [life.last * i / 60 for i in range(61)]
         sheet.polyline("curve", [(x(age), y(life.fit.left(age))) for age in ages])
     _steps(sheet, life, x, y)
-    age = 0.0
     sheet.label(_LEFT, _HIGH - 16.0, say("still counted at that age:"), "italic", "start")
-    while age <= end + tick / 2:
-        sheet.line("axis", x(age), _FOOT, x(age), _FOOT + 3.0)
-        last = age + tick > end + tick / 2
-        anchor = "end" if last else "middle"
-        text = in_threes(age) + (f"{NBSP}{life.unit}" if last else "")
-        sheet.label(x(age), _FOOT + 12.0, text, "limit", anchor)
-        many = at_risk(life.lives, age) if age else sum(not one.entered for one in life.lives)
-        sheet.label(x(age), _HIGH - 5.0, str(many), "limit", anchor)
-        age += tick
+    _ages(sheet, life, x, tick)
     words = message("{part}: share still sound over age, {failed} of {all} failed. {reading}")
     values = {"part": life.part, "failed": life.failed, "all": len(life.lives), "reading": _reading(life)}
     return sheet.done(say(words, **values))
+
+
+def _ages(sheet: DrawingSheet, life: _Life, x: Scale, tick: float) -> None:
+    """The axis of ages, and below each tick how many were still counted then."""
+    steps = round(-(-life.last // tick))
+    for step in range(steps + 1):
+        age = step * tick
+        sheet.line("axis", x(age), _FOOT, x(age), _FOOT + 3.0)
+        anchor, unit = ("end", f"{NBSP}{life.unit}") if step == steps else ("middle", "")
+        sheet.label(x(age), _FOOT + 12.0, in_threes(age) + unit, "limit", anchor)
+        many = at_risk(life.lives, age) if age else sum(not one.entered for one in life.lives)
+        sheet.label(x(age), _HIGH - 5.0, str(many), "limit", anchor)
 
 
 def _band(sheet: DrawingSheet, life: _Life, x: Scale, y: Scale) -> None:

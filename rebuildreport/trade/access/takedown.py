@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from itertools import chain
 
 Ways = Mapping[str, Sequence[Collection[str]]]
 
@@ -25,14 +26,14 @@ def takedown(things: Iterable[str], ways: Ways) -> tuple[tuple[str, ...], tuple[
     ((), ('crank', 'caps'))
     """
     waiting = list(dict.fromkeys(things))
-    inside = {word for some in ways.values() for way in some for word in way}
+    inside = {*chain.from_iterable(chain.from_iterable(ways.values()))}
     waiting += sorted(({*ways} | inside) - {*waiting})
     off: dict[str, None] = {}
     while waiting:
         before = len(off)
         for thing in waiting:
             some = ways.get(thing, ())
-            if not some or any(all(word in off for word in way) for way in some):
+            if not some or any(off.keys() >= {*way} for way in some):
                 off[thing] = None
         waiting = [thing for thing in waiting if thing not in off]
         if len(off) == before:

@@ -121,6 +121,12 @@ def codes_of(size: Measured, bands: Mapping[str, Band], guarded: bool = True) ->
     return sorted((name for name, band in bands.items() if holds(band) or near(band)), key=rank)
 
 
+def _clearances(bore: Band, pin: Band, both: Sequence[Band]) -> Band:
+    """Least and greatest clearance [mm] that a bore, a journal and the walls of two halves can leave."""
+    least = bore[0] - pin[1] - sum(high for _, high in both)
+    return round(least, 6), round(bore[1] - pin[0] - sum(low for low, _ in both), 6)
+
+
 def table_faults(
     rows: Mapping[str, Sequence[str]],
     columns: Sequence[str],
@@ -146,9 +152,7 @@ def table_faults(
             two = halves_of_cell(grade)
             if bore is None or journal not in journals or not walls.keys() >= {*two}:
                 continue
-            pin, both = journals[journal], [walls[half] for half in two]
-            least = round(bore[0] - pin[1] - sum(high for _, high in both), 6)
-            most = round(bore[1] - pin[0] - sum(low for low, _ in both), 6)
+            least, most = _clearances(bore, journals[journal], [walls[half] for half in two])
             if not (inside(least, 0.0, limits) and inside(most, 0.0, limits)):
                 faults.append((housing, journal, least, most))
     return faults

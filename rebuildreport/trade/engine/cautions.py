@@ -150,14 +150,16 @@ class Nature(Struct, frozen=True):
             return None
         if key != "turning":
             return CAUTIONS[key]
-        out = CAUTIONS[key].brief
+        nothing_meets = self.strokes == 2 or self.valves_clear
+        return Caution(self._out_first(), Sentence("." if nothing_meets else _VALVES_MEET))
+
+    def _out_first(self) -> Text:
+        """What lets no compression stand against a hand that turns the crankshaft."""
         if self.diesel:
-            out = _INJECTORS_OUT
-        elif self.spark:
-            out = _ONE_OUT if self.cylinders == 1 else _SPARK_OUT
-        return Caution(
-            out, Sentence(".") if self.strokes == 2 or self.valves_clear else Sentence(_VALVES_MEET)
-        )
+            return _INJECTORS_OUT
+        if self.spark:
+            return _ONE_OUT if self.cylinders == 1 else _SPARK_OUT
+        return CAUTIONS["turning"].brief
 
     @property
     def turning(self) -> Text:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping, Sequence
+from itertools import permutations
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -94,9 +95,8 @@ def turned(readings: Mapping[float, Measured]) -> Turned:
         # of several that stand out alike, but for a float's dust, the two that are known least
         pairs = [
             (top, bottom)
-            for top in range(len(left))
-            for bottom in range(len(left))
-            if top != bottom and left[top] > high - ALIKE and left[bottom] < low + ALIKE
+            for top, bottom in permutations(range(len(left)), 2)
+            if left[top] > high - ALIKE and left[bottom] < low + ALIKE
         ]
         shapes = [combine(zip(_apart(rows, weights, *pair), values, strict=True)) for pair in pairs]
         shape = max(shapes, key=lambda width: width.u)

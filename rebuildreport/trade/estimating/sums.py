@@ -156,6 +156,12 @@ class SumTotal(Struct, frozen=True):
     discounts: tuple[Decimal, ...] = ()  # one for each discount, as taken off
 
 
+def _wanted(discount: Discount, scope: Decimal, code: str) -> Decimal:
+    if discount.percent is not None:
+        return share(discount.percent, scope, code)
+    return rounded(discount.amount or Decimal(0), code)
+
+
 def total(lines: Sequence[SumLine], discounts: Sequence[Discount] = (), code: str = "EUR") -> SumTotal:
     """Sum of the lines less discounts, tax once for each rate, and the total.
 
@@ -175,10 +181,7 @@ def total(lines: Sequence[SumLine], discounts: Sequence[Discount] = (), code: st
     for discount in discounts:
         part = _by_rate(lines, discount.group, rates, nothing)
         scope = sum(part.values(), nothing)
-        off = rounded(discount.amount or nothing, code)
-        if discount.percent is not None:
-            off = share(discount.percent, scope, code)
-        off = max(nothing, min(off, scope))
+        off = max(nothing, min(_wanted(discount, scope, code), scope))
         for rate, piece in zip(rates, allocate(off, [part[rate] for rate in rates], code), strict=True):
             nets[rate] -= piece
         taken.append(off)
