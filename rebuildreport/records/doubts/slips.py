@@ -65,8 +65,9 @@ def slip(table: MeasuredTable, feature: FeatureRecord | None, position: str, col
 
 def values_in(cells: Iterable[Cell], unit: str) -> list[float]:
     """What cells read, in a unit; nothing where some measure something else, which is told elsewhere."""
+    read = [reading for cell in cells for reading in cell.readings]
     try:
-        return [reading.to(unit) for cell in cells for reading in cell.readings]
+        return [one.value if one.unit == unit else one.to(unit) for one in read]
     except ValueError:
         return []
 
