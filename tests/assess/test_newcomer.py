@@ -328,3 +328,18 @@ def test_no_micrometer_is_named_for_what_may_be_a_play(tmp_path: Path, limit: st
     model = folder.engines["n-4"].model
     assert folder.shop is not None and model is not None
     assert fitting(folder.shop, model, "play") == tool
+
+
+def test_a_summary_that_nobody_wrote_says_how_much_it_leaves_out(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, GUIDES, rest=SPRING)
+    bench.round("arrival", "2026-03-02", READ.format("44.10"))
+    decided = "    about: springs\n    positions: E2\n    do: replace\n    why: sagged\n    by: shop\n"
+    seen = "    component: springs\n    title: Sagged\n    seen: sagging\n    disposition: measure_again\n"
+    for count, more in ((3, ""), (4, "and one further {}"), (6, "and 3 further {}s")):
+        names = range(count)
+        decisions = "".join(f"  W{i}:\n{decided}    date: 2026-03-03\n" for i in names)
+        bench.write("work.yaml", f"decisions:\n{decisions}")
+        bench.write("findings.yaml", "findings:\n" + "".join(f"  F{i}:\n{seen}" for i in names))
+        found = bench.assess()
+        for said, what in ((found.did, "decision"), (found.found, "finding")):
+            assert english(said).endswith(more.format(what)) and ("further" in english(said)) == bool(more)

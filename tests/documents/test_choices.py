@@ -6,14 +6,20 @@ import html
 import re
 from decimal import Decimal
 from pathlib import Path
+from typing import Literal
 
 import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
 from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
+from rebuildreport.assess.model.choice import Effect
 from rebuildreport.assess.publishing.public import public
+from rebuildreport.documents.report.choice_views import _figures
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
+from rebuildreport.quantities import Typed
 from rebuildreport.records import JobFolder, load_shop
 
 JOBS = Path(__file__).resolve().parents[2] / "jobs"
@@ -118,3 +124,12 @@ def test_papers_name_things_as_people_do(demo: dict[str, tuple[JobFolder, Assess
     for document, text in pages.items():
         assert not {key for key in keys if re.search(rf"\b{re.escape(key)}\b", text)}, document
         assert not re.findall(r".{20}(?:: [;.]|\(\)).{10}", text), document
+
+
+@given(guard=st.floats(0.0006, 0.09), system=st.sampled_from(["mm", "in"]))
+@example(guard=0.012, system="in")
+def test_no_doubt_is_printed_as_none(guard: float, system: Literal["mm", "in"]) -> None:
+    """0.012 mm is 0.0005 in (25.4 exactly): beside a height it never reads ±0.000."""
+    effect = Effect(Typed("Height"), "height", (), "mm", 2, (91.98, 91.98), (91.78, 91.78), guard=guard)
+    printed = _figures(effect, system)[2].partition("±")[2]
+    assert float(printed) == pytest.approx(guard if system == "mm" else guard / 25.4, rel=0.5)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from ...quantities import Sentence, Several, Text, message
 from ...records import JobFolder
@@ -91,7 +91,8 @@ def found_so_far(
 ) -> Text:
     """Where nobody has summed up yet: findings, else what is beyond its limit, else the plain truth."""
     if findings:
-        return Several((finding.title for finding in findings[:MOST_SAID]), "; ")
+        titles = [finding.title for finding in findings[:MOST_SAID]]
+        return Several([*titles, *_and_more(FINDINGS, len(findings) - len(titles))], "; ")
     out = (one.feature for one in characteristics if one.stands and one.verdict == "beyond limit")
     if beyond := [feature_title(engine, name) for name in dict.fromkeys(out)]:
         return Sentence("Beyond limit: {what}.", what=Several(beyond))
@@ -100,11 +101,22 @@ def found_so_far(
     return Sentence("Nothing has been measured or inspected yet.")
 
 
+FINDINGS = message(("and one further finding", "and {count} further findings"))
+DECISIONS = message(("and one further decision", "and {count} further decisions"))
+
+
+def _and_more(words: tuple[str, str], count: int) -> Iterator[Text]:
+    """What a summary of three leaves to the pages behind it."""
+    if count:
+        yield Sentence(words[count > 1], count=count)
+
+
 def did_so_far(engine: Engine, job: JobFolder, stage: Stage) -> Text:
     """Where nobody has written what was done or is advised: the first decisions, as what is done by them."""
     decisions = list(job.decisions.values())
     if decisions:
-        return Several((action(engine, decision) for decision in decisions[:MOST_SAID]), "; ")
+        said = [action(engine, decision) for decision in decisions[:MOST_SAID]]
+        return Several([*said, *_and_more(DECISIONS, len(decisions) - len(said))], "; ")
     if stage == "declined":
         return Sentence("The work was declined and the engine returned as it is, in boxes.")
     return Sentence("No decision has been made yet.")

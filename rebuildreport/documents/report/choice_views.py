@@ -182,7 +182,10 @@ def _figures(effect: Effect, system: System) -> tuple[str, str, str, str]:
         return "", "", "", ""
     then = _ends(effect.after, unit, effect.decimals, system, edges)
     if effect.guard:
-        then += f" ±{show(effect.guard, unit, place_of(effect.guard), system).text}"
+        # to its first digit, which in the other system may stand a place further on
+        place = place_of(effect.guard)
+        texts = (show(effect.guard, unit, decimals, system).text for decimals in (place, place + 1))
+        then += f" ±{next(text for text in texts if text.strip('0.,'))}"
     return (
         "" if unit == "to 1" else show(0.0, unit, effect.decimals, system).unit,
         _ends(effect.before, unit, effect.decimals, system, edges),
