@@ -10,7 +10,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
-from ...quantities import NOTHING, Sentence, Several, Text, Typed, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, present
 from ...records import JobFolder
 from ...records.files.buildplan import AccessWay, Fastener
 from ...records.files.jobfile import Teardown
@@ -128,7 +128,7 @@ class _TeardownSheet:
             return BoltsOff(titled(name), NOTHING, *self._let_go(name))
         count = Sentence("{count} of them", count=group.quantity)
         if group.thread:
-            count = Sentence("{count} × {thread}", count=group.quantity, thread=group.thread)
+            count = Sentence("{count} × {thread}", count=group.quantity, thread=Figure(group.thread))
         title = bolts_title(self.engine, name)
         if self.begun:
             return BoltsOff(title, count, *self._let_go(name))

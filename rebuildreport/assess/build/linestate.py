@@ -18,7 +18,7 @@ from ...trade.kinds import KINDS
 from ..measure.judging import limits_for, unit_of
 from ..measure.observations import base_unit
 from ..measure.standing import positions_of
-from ..measure.titles import span
+from ..measure.titles import span, where_on
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import BuildColumn, BuildLine, BuildValue, MarkLine, State
 from ..model.bolting import Fastening, Signed
@@ -247,7 +247,10 @@ class LineStates:
         """Places without a reading; else characteristics with a limit that were not read at some: 'oil'."""
         read = {value.position for value in values}
         if missing := [position for position in wanted if position not in read]:
-            return Sentence("not read since: {places}", places=span(missing))
+            places = Several(where_on(self.engine, feature, missing))
+            return (
+                Sentence("not read since: {places}", places=places) if places else Sentence("not read since")
+            )
         names = dict.fromkeys(v.name for v in self.unread if v.feature == feature and v.position in wanted)
         if not values or not names:
             return NOTHING

@@ -119,7 +119,7 @@ class _Rings(Struct, dict=True):
         for size, places in self._by_size(self.renewed).items():
             said = _size(size)
             if rings := self._ring_set(places[0]):
-                found.append(self._buy(rings, Sentence("rings {size}", size=said), places))
+                found.append(self._buy(rings, Sentence("ring set {size}", size=said), places))
             bored = [place for place in places if self.bench.timeline.decided_size(self.bores, place)]
             piston = self._part(self.bench.engine.features[self.bores], size)
             if bored and piston and size != STANDARD:  # a standard one needs no other

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from ...quantities import Name, Sentence, Several, Text
 from ...records.files.sheet import Engine
@@ -68,6 +68,12 @@ def span(positions: Sequence[str]) -> Text:
         else Several(map(Name, run))
         for run in runs
     )
+
+
+def where_on(engine: Engine, name: str, positions: Collection[str]) -> tuple[Text, ...]:
+    """Where on a feature; of one that is read in one place the title has said it: the engine, the pump."""
+    said = len(engine.features[name].positions) == 1 and not engine.features[name].positions[0][-1].isdigit()
+    return () if said or not positions else (span([*positions]),)
 
 
 def _follows(before: str, position: str) -> bool:

@@ -17,7 +17,7 @@ from ...records.files.sheet import Engine
 from ...records.files.shop import Rate, Shop
 from ...trade.estimating import sums
 from ...trade.estimating.approval import over
-from ..measure.titles import feature_title, span
+from ..measure.titles import feature_title, where_on
 from ..model.accessplan import AccessPlan
 from ..model.assessment import Characteristic
 from ..model.choice import Choice
@@ -154,7 +154,7 @@ def _undecided(
 
 
 def _at(engine: Engine, name: str, where: Collection[str]) -> Text:
-    return Several([feature_title(engine, name), *([span([*where])] if where else [])], " ")
+    return Several([feature_title(engine, name), *where_on(engine, name, where)], " ")
 
 
 def _approved(record: Job) -> tuple[Approval, ...]:

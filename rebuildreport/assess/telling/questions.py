@@ -15,7 +15,7 @@ from ...trade.engine.failure_causes import recognise
 from ...trade.kinds import KINDS
 from ..measure.observations import Occasion, dimension_of
 from ..measure.timeline import Timeline
-from ..measure.titles import component_title, feature_title, span, titled, trait_title
+from ..measure.titles import component_title, feature_title, titled, trait_title, where_on
 from ..model.assessment import Characteristic, Cost, Deviation
 from ..model.prices import Against
 from ..parts.partslist import PartsList
@@ -95,7 +95,8 @@ def _not_told(against: Against) -> Iterator[str]:
 
 def _where(engine: Engine, reading: Characteristic) -> Text:
     """'Main journals, size M4'."""
-    return Several([trait_title(engine, reading.feature, reading.name), Name(reading.position)], " ")
+    where = where_on(engine, reading.feature, [reading.position])
+    return Several([trait_title(engine, reading.feature, reading.name), *where], " ")
 
 
 def too_close(
@@ -120,7 +121,9 @@ def _beyond_and_standing(engine: Engine, undecided: Iterable[Characteristic]) ->
         else:
             bare.setdefault((beyond.feature, beyond.name), []).append(beyond.position)
     if bare:
-        values = (Several([trait_title(engine, *of), span(at)], " ") for of, at in bare.items())
+        values = (
+            Several([trait_title(engine, *of), *where_on(engine, of[0], at)], " ") for of, at in bare.items()
+        )
         yield Sentence("Beyond limit, nothing decided: {what}", what=Several(values, "; "))
 
 
@@ -231,8 +234,8 @@ def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[T
     for (missing, why), positions in groups.items():
         titles = [] if set(missing) == every else [Sentence(kind.trait(trait).title) for trait in missing]
         what = Several([feature_title(engine, name), *titles])
-        words = message("{what}: {places} ({why})" if why else "{what}: {places}")
-        yield Sentence(words, what=what, places=span(positions), why=why)
+        placed = Several([what, *where_on(engine, name, positions)], ": ")
+        yield Sentence("{what} ({why})", what=placed, why=why) if why else placed
 
 
 def uncorrected(engine: Engine, taken: list[Occasion]) -> list[Text]:

@@ -61,7 +61,7 @@ def day_html(found: Day, shop: Shop, at: datetime | None, shop_dir: Path | None 
         contact=shop.contact,
         notice=shop.notice,
         paper=shop.paper,
-        written=say("the shop’s day, written {time}", time=f"{at:%H.%M}") if at else say("the shop’s day"),
+        written=say("the shop’s day, written {time}", time=f"{at:%H:%M}") if at else say("the shop’s day"),
         lead=_lead(found),
         first=[_first(one) for one in found.first],
         axis=axis(found.on),

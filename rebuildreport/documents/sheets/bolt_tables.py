@@ -123,7 +123,7 @@ def bolts_view(group: Fastening, system: System, second_system: System | None = 
 def size_text(group: Fastening) -> str:
     """'12 × M12x1.5'."""
     if group.thread:
-        return f"{group.quantity} × {group.thread}"
+        return f"{group.quantity} × {spoken().figures(group.thread)}"
     return say("{count} of them", count=group.quantity)
 
 
