@@ -87,7 +87,7 @@ def test_the_page_names_the_hour_at_which_it_was_written(open_shop: Path, site: 
     out = Path(shutil.copytree(site, tmp_path / "site"))
     quick(open_shop, out, on=datetime(2026, 4, 26, 6, 40))
     page = (out / "shop" / "index.html").read_text("utf-8")
-    assert "written 06.40" in page
+    assert "written 06:40" in page
     # and stays true to it while nothing has changed
     quick(open_shop, out, on=datetime(2026, 4, 26, 9, 15))
     assert (out / "shop" / "index.html").read_text("utf-8") == page
