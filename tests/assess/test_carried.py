@@ -196,6 +196,21 @@ def test_readings_of_what_was_changed_lapse(
     assert set(standing(bench)) >= EVERY
 
 
+def test_chambers_end_with_a_skim_though_no_ratio_is_worked_out(tmp_path: Path) -> None:
+    """A skim of 0.15 mm over 30 cm² takes 0.45 cm³ from each: 3.0 cm³ a millimetre, by hand."""
+    sheet = ENGINE.partition("ratio:")[0].replace(
+        "  positions: long\n", "  positions: long\n  chamber_per_mm: 3.0 cm³\n  drive: none\n", 1
+    )
+    bench = Bench(tmp_path, sheet)
+    bench.square()
+    bench.round("arrival", "2026-03-02", READ)
+    bench.write("work.yaml", decision("head_face", "recondition", "    remove: 0.15 mm\n"))
+    assert "chambers" not in standing(bench)
+    (skim,) = (one for one in bench.assess().choices if one.name == "head_face")
+    (volume,) = (effect for effect in skim.effects if effect.feature == "chambers")
+    assert volume.after == pytest.approx((44.55, 44.55))
+
+
 def test_one_piston_takes_its_own_readings_along_and_the_spread(tmp_path: Path) -> None:
     bench = made(tmp_path)
     bench.write("work.yaml", decision("skirts", "replace", "    positions: C2\n"))

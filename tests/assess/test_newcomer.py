@@ -343,3 +343,21 @@ def test_a_summary_that_nobody_wrote_says_how_much_it_leaves_out(tmp_path: Path)
         found = bench.assess()
         for said, what in ((found.did, "decision"), (found.found, "finding")):
             assert english(said).endswith(more.format(what)) and ("further" in english(said)) == bool(more)
+
+
+def test_nobody_measures_again_what_is_replaced(tmp_path: Path) -> None:
+    """21.5 bar beside 238 to 241 is asked about; the nozzle that is thrown away is not."""
+    sheet = (
+        "injectors:\n  kind: readings\n  positions: C1 to C4\n  columns: opening\n  unit: bar\n"
+        "  new:\n    opening: 230 to 250\n"
+    )
+    bench = Bench(tmp_path, sheet)
+    rows = "".join(f"    C{i}: {read}\n" for i, read in enumerate(("240", "238", "21.5", "241"), 1))
+    bench.round("arrival", "2026-03-02", f"injectors:\n  columns: opening\n  rows:\n{rows}")
+    for places, asked in (("C3", False), ("C2", True)):
+        bench.write(
+            "work.yaml",
+            f"decisions:\n  W1:\n    about: injectors\n    positions: {places}\n    do: replace\n"
+            "    why: worn\n    by: shop\n    date: 2026-03-03\n",
+        )
+        assert any("stands out" in english(line) for line in bench.assess().to_decide) == asked

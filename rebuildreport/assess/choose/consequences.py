@@ -22,7 +22,7 @@ from ...trade.measuring.form import is_size, largest
 from ...trade.measuring.uncertainty import DoubtSource, Measured, rectangular
 from ...trade.measuring.verdict import OPEN, Ends, guard_band
 from ...trade.measuring.verdict import ORDER as WORST_FIRST
-from ..measure.following_moves import FACES
+from ..measure.following_moves import FACES, chambers_in
 from ..measure.following_moves import RATIO as RATIO
 from ..measure.judging import Opinion, limits_for, moved, opinion, unit_of
 from ..measure.observations import base_unit
@@ -341,6 +341,12 @@ def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> lis
     if sheet.height:
         change.moved[sheet.height] = -taken
     change.moved |= moved_by_cut(sheet, taken)
+    per_mm = sheet.given("chamber_per_mm", "cm³")
+    if per_mm is not None and sheet.part:
+        # what a ratio is worked out by is told with that
+        told = {one.links(KINDS[RATIO].links).get("chamber") for one in bench.engine.of_kind(RATIO).values()}
+        chambers = {*chambers_in(bench.engine, sheet.part)} - told
+        change.moved |= dict.fromkeys(sorted(chambers), -per_mm * taken)
     found = [effect for feature in change.moved for effect in change.effects(feature)]
     return [*found, *_ratios_of_cut(change, face, taken), *_timing(bench, sheet, taken, until)]
 

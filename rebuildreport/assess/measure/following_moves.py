@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from ...quantities.units import dimension
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
@@ -70,9 +71,14 @@ def _of_part(engine: Engine, part: str) -> Iterator[str]:
     for name, one in engine.features.items():
         if (one.kind in HEIGHTS and block) or (one.kind == "deck_height" and one.part == part):
             yield name
-        chamber = one.links(KINDS[RATIO].links).get("chamber", "") if one.kind == RATIO else ""
-        if chamber and engine.features[chamber].part == part:
-            yield chamber
+    yield from chambers_in(engine, part)
+
+
+def chambers_in(engine: Engine, part: str) -> Iterator[str]:
+    """Volumes that are poured in a part's face, whether or not a compression ratio is worked out by them."""
+    for name, one in engine.features.items():
+        if one.kind == "matched" and one.part == part and one.unit and dimension(one.unit) == "volume":
+            yield name
 
 
 def _of_piston(engine: Engine, feature: str) -> Iterator[str]:

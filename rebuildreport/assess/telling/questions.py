@@ -34,7 +34,7 @@ def to_decide(
         *_beyond_and_standing(engine, undecided),
         *odd,
         *_no_clearance(engine, parts.timeline),
-        *_suspects(engine, job),
+        *_suspects(engine, job, parts.timeline),
         *parts.questions,
     ]
 
@@ -151,10 +151,22 @@ def _no_clearance(engine: Engine, timeline: Timeline) -> Iterator[Text]:
                 yield Sentence(words, where=where)
 
 
-def _suspects(engine: Engine, job: JobFolder) -> Iterator[Text]:
-    """Every doubt about readings, but for what only concerns the instrument: that stands beside its table."""
+def _suspects(engine: Engine, job: JobFolder, timeline: Timeline) -> Iterator[Text]:
+    """Every doubt about readings, but for what only concerns the instrument: that stands beside its table.
+
+    Nor is anybody asked to measure again what was decided about since: that surface, or part, is gone.
+    """
     words = message("{table} ({round}): {what}")
+    gone = {
+        (one.round, one.table, position)
+        for one in timeline.occasions
+        for position in engine.features[one.feature].positions
+        if timeline.changed_since(one.feature, position, one.date, work_done=False)
+    }
     for doubt in (doubt for doubt in job.doubts if doubt.asks):
+        # one that was left out might have said more, and is asked for all the same
+        if doubt.kept and not doubt.spots and gone.issuperset(spot[:3] for spot in doubt.kept):
+            continue
         title = component_title(engine, doubt.table)
         yield Sentence(words, table=title, round=doubt.round, what=doubt.what)
 
