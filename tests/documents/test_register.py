@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import html
 import re
+from itertools import combinations
 from pathlib import Path
 from typing import cast
 
+import pypdfium2
 import pytest
 from msgspec.structs import replace
 
@@ -98,3 +100,18 @@ def test_what_goes_to_a_machine_shop_has_nothing_of_the_customers(document: Docu
         private += [one.title, one.complaint, one.job, str(one.cost.total)]
         page = html.unescape(document.html(document.view(one)))
         assert not [word for word in private if word and word.split(" (")[0] in page]
+
+
+@pytest.mark.parametrize("name", ["purchase-list", "build-sheet", "estimate"])
+def test_no_word_is_printed_over_another(name: str, jobs: Jobs, pdf_renderer: object) -> None:
+    """In German, whose days and heads are the longest; of a part that came, was read and has a remark."""
+    _, one = next(pair for pair in jobs if pair[0].name == "2026-019-trials-twin")
+    one = replace(one, language="de", shop_language="de")
+    document = register.named(name)
+    for page in pypdfium2.PdfDocument(document.pdf(document.view(one), one)):
+        text = page.get_textpage()
+        boxes = [text.get_rect(at) for at in range(text.count_rects())]
+        for (left, low, right, high), (start, foot, end, top) in combinations(boxes, 2):
+            beside = min(right, end) - max(left, start) < 1.0
+            apart = min(high, top) - max(low, foot) < 0.45 * min(high - low, top - foot)
+            assert beside or apart, text.get_text_bounded(left, low, end, high)

@@ -68,8 +68,8 @@ DATED = message(
         "promised": "{job} promised to the customer",
         "answer": "{job}: answer to “{about}”",
         "back": "{job}: {about} due from {whom}",
-        "parts": "{job}: {about} due from {whom}",
-        "more parts": "{job}: {count} parts due from {whom}",
+        "parts": "{job}: {about} expected from {whom}",
+        "more parts": "{job}: {count} parts expected from {whom}",
         "old part": "{job}: old part of {about} to be sent back, deposit {amount}",
         "deposit": "{job}: deposit {amount} on {about} not paid back",
         "service": "{job}: {about}",
@@ -135,7 +135,7 @@ def over(one: Dated) -> str:
     """
     if one.matter.by is None:  # since when stands before it
         days = (one.on - one.matter.since).days if one.matter.since else 0
-        return say("one day ago") if days == 1 else say("{count} days ago", count=days) if days > 0 else ""
+        return say("for one day") if days == 1 else say("for {count} days", count=days) if days > 0 else ""
     if one.over > 0:
         return say("one day over") if one.over == 1 else say("{count} days over", count=one.over)
     if one.over == 0:

@@ -91,7 +91,7 @@ def numbers_after(heads: str) -> str:
     number = f'"{page} " counter(page) " {among} " counter(pages)'
     return (
         f'{heads}{{string-set:part content() " · "}}'
-        f"@page{{@bottom-left{{width:48%}}@bottom-right{{content:string(part,start) {number};width:52%}}}}"
+        f"@page{{@bottom-left{{width:38%}}@bottom-right{{content:string(part,start) {number};width:62%}}}}"
     )
 
 
