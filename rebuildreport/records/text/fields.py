@@ -173,7 +173,7 @@ class Scalar:
         self._json = json_schema
 
     def __get_pydantic_core_schema__(self, source: Any, handler: Any) -> core_schema.CoreSchema:
-        return self._core
+        return self._core.copy()  # in one for all pydantic would pile up what it notes of each use
 
     def __get_pydantic_json_schema__(self, schema: Any, handler: Any) -> dict[str, Any]:
         return dict(self._json)
