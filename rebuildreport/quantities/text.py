@@ -170,6 +170,9 @@ class Sentence(Text):
         self.pattern, self.values, self.amid = pattern, values, amid
         return self
 
+    def __bool__(self) -> bool:
+        return self.pattern[:1] not in ("", "{") or super().__bool__()  # words of ours say something
+
     def __hash__(self) -> int:
         return hash((self.pattern, frozenset(self.values.items()), self.amid))
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import cache
+
 from .verdict import DUST, Ends
 
 # instruments that can take each other's place measure the same sort of thing:
@@ -67,6 +69,7 @@ def transfers(kind: str) -> bool:
 SHARE = 0.1
 
 
+@cache  # a shop has a dozen, each is asked of every reading
 def family(kind: str) -> str:
     """What an instrument of this kind measures; its own kind where it is like no other.
 
