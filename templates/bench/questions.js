@@ -206,7 +206,7 @@ function usual(all) {
 }
 
 function ofDigits(readings, all, tool) {
-  const most = (reading) => Math.max(0, tool.digits[reading.unit] ?? reading.decimals);
+  const most = (reading) => tool.digits[reading.unit] ?? reading.decimals;
   if (readings.some((reading) => reading.decimals > most(reading))) return { code: "finer" };
   const table = usual(all.flatMap((other) => (other === null ? readings : [other])));
   const lacks = (reading) => reading.unit === tool.stepUnit && reading.decimals < tool.decimals && tool.decimals === table;

@@ -20,6 +20,7 @@ from .slips import ODD, limit_span
 # One digit more than the divisions can be an estimate between two of them; two more nobody sees, and they
 # say that the heading's unit, or the instrument, is another one (common practice).
 ESTIMATED = 1
+ANY = 99  # decimals: nobody types so many
 
 
 def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]:
@@ -29,7 +30,8 @@ def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]
     if tool is None or not base(tool.resolution.unit):
         return
     here = [(spot, cell) for spot, cell in table.read() if not cell.confirmed and spot not in told]
-    most = {reading.unit: _most_decimals(tool, reading.unit) for _, cell in here for reading in cell.readings}
+    typed = {reading.unit for _, cell in here for reading in cell.readings}
+    most = {unit: most_decimals(tool, unit) for unit in typed}
     over = {spot: max(one.decimals - most[one.unit] for one in cell.readings) for spot, cell in here}
     finer = [(spot, cell) for spot, cell in here if over[spot] > 0]
     if finer:
@@ -44,16 +46,16 @@ def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]
                     break
 
 
-def _most_decimals(tool: InstrumentRecord, unit: str) -> float:
+def most_decimals(tool: InstrumentRecord, unit: str) -> int:
     """How many digits an instrument can have shown; any where it measures something else: told elsewhere."""
     if unit == tool.resolution.unit:
         return tool.resolution.decimals
     try:
         step = tool.resolution.to(unit)
     except (ValueError, UnknownUnit):
-        return math.inf
+        return ANY
     # it may show the other system, too, and by steps of its own
-    return max(0, 1 + math.ceil(-math.log10(step))) if step > 0 else math.inf
+    return max(0, 1 + math.ceil(-math.log10(step))) if step > 0 else ANY
 
 
 def _finer(

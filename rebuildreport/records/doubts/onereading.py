@@ -6,7 +6,6 @@ module by which ``check`` asks.  Asks nothing itself; what takes a whole round t
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from functools import cache
 
@@ -148,9 +147,7 @@ def _units(own: str) -> dict[str, tuple[str, float]]:
 def _shows(tool: InstrumentRecord) -> ToolShows:
     low, high = misread.shown_by(tool)
     step, unit = tool.resolution, tool.range.unit
-    digits = {step.unit: step.decimals}
-    for other, _ in _units(base(unit)).values():
-        digits.setdefault(other, 1 + math.ceil(-math.log10(step.to(other))))
+    read_in = dict.fromkeys([step.unit, *(other for other, _ in _units(base(unit)).values())])
     apart: tuple[tuple[float, ...], ...] = ()
     if step.unit == unit:
         counts = range(2, MOST_PRECOMPUTED + 1)
@@ -171,7 +168,7 @@ def _shows(tool: InstrumentRecord) -> ToolShows:
         thimble=degrees.has_thimble(tool),
         gap=family(tool.kind) == "gap",
         is_set=tool.set_in_another,
-        digits=digits,
+        digits={typed: headings.most_decimals(tool, typed) for typed in read_in},
         repeats=tool.repeatability is not None,
         apart=apart,
     )
