@@ -31,12 +31,14 @@ def to_decimals(value: float | Decimal, decimals: int, limits: Iterable[float | 
     """Rounded to ``decimals`` places by the stated rule; beside ``limits`` it stays on its own side of each.
 
     There it gets one place more at a time (three at most) while rounding would put it on a limit, or past
-    one, that it is not on.
+    one, that it is not on.  What no such place tells from a limit stands on it for everybody.
 
     >>> to_decimals(12.25, 1), to_decimals(12.35, 1), to_decimals(2.675, 2)
     (Decimal('12.2'), Decimal('12.4'), Decimal('2.68'))
     >>> to_decimals(0.1504, 3, (None, 0.150)), to_decimals(0.031, 3, (None, 0.030))
     (Decimal('0.1504'), Decimal('0.031'))
+    >>> to_decimals(0.001999996, 4, (None, 0.002))
+    Decimal('0.0020')
     """
     number = value if isinstance(value, Decimal) else exact(value)
     edges = [exact(limit) for limit in limits if limit is not None]
@@ -44,6 +46,8 @@ def to_decimals(value: float | Decimal, decimals: int, limits: Iterable[float | 
         rounded = number.quantize(Decimal(1).scaleb(-places), ROUND_HALF_EVEN)
         if all((number > edge, number < edge) == (rounded > edge, rounded < edge) for edge in edges):
             break
+    else:
+        rounded = number.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_EVEN)
     return abs(rounded) if rounded == 0 else rounded
 
 

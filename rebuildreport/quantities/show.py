@@ -209,18 +209,20 @@ def _rounded(
     """A value in another unit, apart from its limits and from what is printed of them, with few decimals."""
     exact, converted = rounding.exact(value), units.convert(value, unit, to)
     edges = {edge: rounding.exact(edge) == exact for edge in limits if edge is not None}
-    others = [units.convert(edge, unit, to) for edge, on in edges.items() if not on]
+    others = [(edge, rounding.exact(units.convert(edge, unit, to))) for edge, on in edges.items() if not on]
     printed = edges if limit_decimals is not None else ()
     for typed in range(decimals, decimals + 4):
         # as many digits as it needs beside the limit that it is on, in the unit that it was typed in ...
         needed = _typed(value, unit, typed) if any(edges.values()) else typed
-        # ... and as keep it on its side of the others; for standing on a limit it gets no more
-        number = rounding.to_decimals(converted, decimals_in(unit, needed, to), others)
+        number = rounding.to_decimals(converted, decimals_in(unit, needed, to))
+        # ... and as keep it on its side of the others; for standing on a limit it gets no more.  A limit that
+        # was converted stands beside it with as many decimals, and may read like it still
         lines = [(edge, _limit(edge, unit, to, limit_decimals or 0, _places(number))) for edge in printed]
-        # a limit that was converted stands beside it with as many decimals, and may read like it still
-        if all((value > edge, value < edge) == (number > line, number < line) for edge, line in lines):
-            break
-    return number
+        if all(
+            (value > edge, value < edge) == (number > line, number < line) for edge, line in (*others, *lines)
+        ):
+            return number
+    return rounding.to_decimals(converted, decimals_in(unit, decimals, to))
 
 
 def _typed(value: float, unit: str, decimals: int) -> int:

@@ -129,6 +129,11 @@ def test_too_short_a_spring_never_reads_like_its_limit() -> None:
     assert (shown.text, show_interval(41.0, None, "mm", 1, "in", shown.places)) == ("1.606", "min 1.614")
 
 
+def test_what_nobody_can_tell_from_its_limit_gets_no_digits_of_dust() -> None:
+    """0.0020 in read at 64 °F is 0.001999996 in at 20 °C: on the limit of 0.0020 in, and printed as that."""
+    assert show(0.001999996, "in", 4, "in", (None, 0.0020), 4).both == "0.0020\u00a0in (0.051\u00a0mm)"
+
+
 def test_on_a_limit_of_more_digits() -> None:
     """0.0001 in known to 0.001 in only, on the limit 0.0001 in: '0.003', never '0.00'."""
     shown = show(0.0001, "in", 3, "mm", (0.0001, 0.0002))

@@ -416,7 +416,9 @@ def _near_its_limits(feature: FeatureRecord | None, column: str, reading: Quanti
     unit = feature.unit if feature is not None else None
     if not unit or base(unit) != base(reading.unit):
         return False
-    ends = [end for end in limit_span(feature, column, unit) if end > 0]
+    # a column that has no limit of its own, as the front of a deck, is held against the feature's largest
+    span = limit_span(feature, column, unit)
+    ends = [end for end in (span if any(span) else limit_span(feature, None, unit)[1:]) if end > 0]
     return bool(ends) and min(ends) / OFF_LIMITS <= reading.to(unit) <= max(ends) * OFF_LIMITS
 
 
