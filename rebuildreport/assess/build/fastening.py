@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from ...quantities import NOTHING, Figure, Sentence, Text, Typed, amid, message
+from ...quantities import NOTHING, Figure, Sentence, amid, message
 from ...records import JobFolder
 from ...records.files.assembly import Tightened
 from ...records.files.boltgroups import (
@@ -84,7 +84,7 @@ def _with_bolt(fastening: Fastening, group: Fastener, bolt: trade.Bolt | None) -
         return fastening
     sources = [Sentence("scatter: {source}", source=Sentence(trade.SCATTER_SOURCE))]
     if bolt.nut_factor:
-        source: Text = Typed(trade.NUT_FACTOR_SOURCE)
+        source = Sentence(trade.NUT_FACTOR_SOURCE)
         if group.nut_factor:
             source = Sentence("the sheet, for {bolts}", bolts=amid(fastening.title))
         factor = Figure(f"{bolt.nut_factor:g}")

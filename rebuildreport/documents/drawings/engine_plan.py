@@ -8,8 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from ...quantities import message
 from ..press.codes import VERDICTS
 from ..press.language import say
-from ..press.words import OUT_OF_ORDER, SEVERITY, joined
+from ..press.words import OUT_OF_ORDER, joined
 from .canvas import Drawing, DrawingSheet
+from .verdict_marks import NOT_JUDGED, PRINTED
 
 _PLACE = re.compile(r"([A-Z]+)(\d+)")
 _DECKS = {"I": "valves", "E": "valves", "C": "cylinders", "M": "crankshaft", "R": "crankshaft"}
@@ -103,8 +104,8 @@ def plan(
         y += height
     sheet.label(7, sheet.height / 2, say("front"), "italic", turned=True)
     groups = [
-        f"{say(VERDICTS[verdict])}: {joined(named)}"
-        for verdict in SEVERITY
+        f"{say(VERDICTS.get(verdict, NOT_JUDGED))}: {joined(named)}"
+        for verdict in PRINTED
         if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
     ]
     what = "; ".join(groups)
@@ -118,6 +119,7 @@ _ROLES = {
     "beyond limit": "p-beyond",
     "too close to call": "p-close",
     "not measured": "p-broken",
+    NOT_JUDGED: "p-broken",
     "no limit on file": "p-open",
     "serviceable": "p-good",
     "as new": "p-good",

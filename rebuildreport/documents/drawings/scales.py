@@ -6,10 +6,11 @@ from ...assess.model.assessment import OPEN, Characteristic, Feature, Limits
 from ...quantities import as_typed, message
 from ..press.codes import VERDICTS
 from ..press.language import say, told
-from ..press.words import OUT_OF_ORDER, first_unit, interval, place, unit_text
+from ..press.words import first_unit, interval, place, unit_text
 from ..press.words import value as printed_value
 from .axes import Across, Axis, edge_text, mark_limits, reach, span
 from .canvas import LARGE, SMALL, Drawing, DrawingSheet, apart, wide
+from .verdict_marks import past
 
 WIDE = 325.0  # the text column in print, points
 NARROW = 172.0  # phone and index
@@ -151,9 +152,7 @@ def described(
         if value is None or (printed := printed_value(value, system)) is None:
             continue
         said = [f"{printed.said} {printed.unit}".rstrip(), say(VERDICTS[value.verdict])]
-        if value.side and value.verdict in OUT_OF_ORDER:
-            side = told(value.side)
-            said.append(side if value.verdict == OUT_OF_ORDER[0] else say("perhaps {side}", side=side))
+        said += past(value.verdict, value.side)
         said += [told(value.note)] if value.note and value.limits and value.limits.by_fit else []
         parts.append(say(when, value=", ".join(said)) if first and now else ", ".join(said))
     limits = now.limits if now is not None and now.limits else some.limits

@@ -5,7 +5,7 @@ In: characteristics.  Out: mark and word.  Judges nothing.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 from msgspec import Struct
 
@@ -13,7 +13,7 @@ from ...assess.model.assessment import Characteristic
 from ...quantities import NOTHING, Text, message
 from ..press.codes import VERDICTS
 from ..press.language import say, told
-from ..press.words import SEVERITY, SLUGS, worst
+from ..press.words import OUT_OF_ORDER, SEVERITY, SLUGS, worst
 from .canvas import MARKS
 
 
@@ -46,8 +46,13 @@ def verdict(name: str, side: Text = NOTHING) -> Verdict:
     """A verdict by its name, or ``NOT_JUDGED``, which has the mark of what is not measured."""
     known = name if name in MARKS else "not measured"
     word = say(NOT_JUDGED if name == NOT_JUDGED else VERDICTS[known])
-    said = f"{word}, {told(side)}" if side and known in ("beyond limit", "too close to call") else word
-    return Verdict(word, said, SLUGS[known], MARKS[known])
+    return Verdict(word, ", ".join([word, *past(known, side)]), SLUGS[known], MARKS[known])
+
+
+def past(name: str, side: Text) -> Iterator[str]:
+    """Past which end of its limits a value lies, or may lie."""
+    if side and name in OUT_OF_ORDER:
+        yield told(side) if name == OUT_OF_ORDER[0] else say("perhaps {side}", side=told(side))
 
 
 def overall(verdicts: Iterable[str]) -> str:

@@ -439,8 +439,7 @@ def _half(
         if spots:
             groups.append((verdict(name), f"({say(FILLED[name])}): {_said(spots, rows, accepted)}"))
     engine = job.engine
-    marks = {spot: "not measured" if name == NOT_JUDGED else name for spot, name in verdicts.items()}
-    drawing = plan([*_places(job)], marks, title, told(engine.counting), engine.banks, engine.cylinders)
+    drawing = plan([*_places(job)], verdicts, title, told(engine.counting), engine.banks, engine.cylinders)
     return PlanHalf(title, drawing, tuple(groups))
 
 

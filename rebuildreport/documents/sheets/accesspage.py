@@ -18,7 +18,7 @@ from ..drawings.access_graph import access_graph
 from ..drawings.canvas import Drawing
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
-from ..press.words import NBSP, joined, money, plain, stop
+from ..press.words import NBSP, joined, money, place, plain, stop
 from ..report.findings import NO_PHOTOS, Album
 from .buildsheet import engine_line
 
@@ -109,7 +109,7 @@ def _comes_to(plan: AccessPlan, job: Assessment) -> Iterator[tuple[str, str]]:
         yield say("Opens"), _row(opened)
     lost = dict.fromkeys(one for step in plan.steps for one in step.loses)
     if lost:
-        yield say("Lost on the way"), ", ".join(lost)
+        yield say("Lost on the way"), ", ".join(map(place, lost))
 
 
 def _sum(plan: AccessPlan, job: Assessment) -> str:
@@ -198,7 +198,7 @@ def _details(step: AccessStep, digits: int) -> Iterator[tuple[str, str]]:
     if step.tools:
         yield say("tools"), ", ".join(step.tools)
     if step.loses:
-        yield say("lost"), ", ".join(step.loses)
+        yield say("lost"), ", ".join(map(place, step.loses))
 
 
 def _other(one: OtherWay, digits: int) -> OtherLine:

@@ -31,7 +31,7 @@ NUT_FACTOR = {
     "cadmium plated": 0.16,
 }
 DRY = frozenset({"none", "dry", "trocken", "ohne"})  # as sheets have it, in English or German
-NUT_FACTOR_SOURCE = "Shigley, Mechanical Engineering Design, table 8-15"
+NUT_FACTOR_SOURCE = message("Shigley, Mechanical Engineering Design, table 8-15")
 
 Kind = Literal["torque", "angle", "stretch"]
 Method = Literal["torque", "angle", "yield", "stretch"]
