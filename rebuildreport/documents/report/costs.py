@@ -6,7 +6,7 @@ In: an Assessment.  Out: the section as text.  Adds up nothing: every sum stands
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date
 from decimal import Decimal
 
@@ -15,7 +15,7 @@ from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, PriceLine
 from ...assess.model.prices import Cost
-from ...quantities import message
+from ...quantities import Sentence, Several, Text, message
 from ..press.language import say, spoken, told
 from ..press.templating import anchor
 from ..press.words import capital, day, money, place, plain, runs, stop
@@ -231,10 +231,23 @@ def _notes(cost: Cost) -> Iterator[str]:
 def _not_in_it(cost: Cost) -> Iterator[str]:
     # lines without a price show it themselves: named here is what has no line
     lines = {told(line.name) for line in cost.lines}
-    unlisted = [what for what in map(told, cost.not_priced) if what not in lines]
+    unlisted = _together([what for what in cost.not_priced if told(what) not in lines])
     yield say("The total is a minimum: what has no price is not in it.")
     if unlisted:
-        yield say("Not in it either: {what}", what=stop(place("; ".join(unlisted))))
+        yield say("Not in it either: {what}", what=stop(place("; ".join(map(told, unlisted)))))
+
+
+def _together(texts: Sequence[Text]) -> list[Text]:
+    """What is said of several things, said once: 'main journals M4; rod journals R3: not decided yet'."""
+    alike: dict[str, list[Text]] = {}
+    others: list[Text] = []
+    for text in texts:
+        what = text.values.get("what") if isinstance(text, Sentence) and len(text.values) == 1 else None
+        if isinstance(text, Sentence) and isinstance(what, Text):
+            alike.setdefault(text.pattern, []).append(what)
+        else:
+            others.append(text)
+    return [*others, *(Sentence(words, what=Several(what, "; ")) for words, what in alike.items())]
 
 
 def _against_the_first(cost: Cost) -> Iterator[str]:
