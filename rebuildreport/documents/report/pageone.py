@@ -253,6 +253,9 @@ def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
     for deviation in job.deviations:
         if {line.first, line.now} & {*deviation.covers}:
             return "deviations", say("{deviation}: accepted", deviation=deviation.id)
+    for bought in job.cost.lines:
+        if {line.first, line.now} & {*bought.values}:
+            return anchor(f"line-{bought.line}"), say("line {number}: new", number=bought.line)
     return "", ""
 
 
