@@ -172,7 +172,7 @@ def _block(title: str, lines: Iterable[str]) -> Iterable[str]:
 
 
 def _title(value: Characteristic, one: Assessment) -> str:
-    feature = next((f for f in one.features if f.name == value.feature), None)
+    feature = one.feature(value.feature)
     if feature is None:
         return f"{value.feature} {value.name}"
     return f"{english(feature.title)}, {english(feature.characteristics.get(value.name, value.name))}"

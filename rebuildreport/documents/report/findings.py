@@ -205,7 +205,7 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
             shown.setdefault(same, []).append(measured)
     for group in shown.values():
         first, now = _arrival_and_now(group, job)
-        feature = next((feature for feature in job.features if feature.name == group[0].feature), None)
+        feature = job.feature(group[0].feature)
         counted = group[0].unit == "count"  # cracks found: a scale of one and nought shows nothing
         name = name_of(feature, group[0].name, group[0].position)
         advice = [measured.advice for measured in group if measured.advice and measured.verdict != "as new"]

@@ -251,7 +251,7 @@ def _measured(job: Assessment) -> Iterator[Row]:
 
 
 def _named(job: Assessment, measured: Characteristic) -> str:
-    feature = next((feature for feature in job.features if feature.name == measured.feature), None)
+    feature = job.feature(measured.feature)
     if feature is None:
         return measured.feature
     title = told(feature.title)
