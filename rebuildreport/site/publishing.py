@@ -430,7 +430,7 @@ def _take_down(run: _Run) -> None:
         for edition in EDITIONS:
             folders.remove(run.out, edition, name, [f for e, f in run.manifest.files(name) if e == edition])
         run.manifest.drop(name)
-        run.order.memory.forget(f"access {name}", f"loads {name}")
+        run.order.memory.forget(*(f"{what} {name}" for what in ("access", "curve", "films", "loads")))
     if run.manifest.fresh:  # of a job that went while the memory of it was lost, nobody knows that it is ours
         cards = listpages.carded(run.manifest, "public")
         known = {*run.names, *(old for card, _ in cards for old in card.was)}

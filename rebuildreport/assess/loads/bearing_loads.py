@@ -54,13 +54,24 @@ def engine_loads(
     rests_on = (sheet, weighed(engine, job), sorted(assessment.as_found), read, named)
 
     def work() -> EngineLoads | None:
-        return _worked_out(engine, job, assessment, memory)
+        before = _Before(memory, job.name, rests_on[:2])
+        return _worked_out(engine, job, assessment, before)
 
     loads = memory.of(f"loads {job.name}", rests_on, EngineLoads | None, work)
     return with_valves(loads, engine, job, assessment) if loads else None
 
 
-def _worked_out(engine: Engine, job: JobFolder, assessment: Assessment, memory: Memory) -> EngineLoads | None:
+class _Before(Struct, frozen=True):
+    """Where films that were worked out before are, and what else they all rest on."""
+
+    memory: Memory
+    job: str
+    rests_on: object
+
+
+def _worked_out(
+    engine: Engine, job: JobFolder, assessment: Assessment, before: _Before
+) -> EngineLoads | None:
     try:
         case = load_case(engine, weighed(engine, job))
     except Unworkable:
@@ -74,8 +85,8 @@ def _worked_out(engine: Engine, job: JobFolder, assessment: Assessment, memory: 
         return None
     rated = motion.torque_at.to("rpm")
     if motion.oil:
-        _know_maps(memory, spots)
-    named, curves, films = _filmed(engine, case, spots, borne, _named(borne, rated, assessment))
+        _know_maps(before.memory, spots)
+    named, curves, films = _filmed(engine, case, spots, borne, _named(borne, rated, assessment), before)
     bearings = [_told(one, there) for one, there in zip(borne, films, strict=False)]
     curve, over_speed = curves.told(films[len(borne) :])
     peaks = sorted(one.peak for one in (case.cycle, *case.likely))
@@ -116,24 +127,29 @@ def _know_maps(memory: Memory, spots: Sequence[_Spot]) -> None:
 
 
 def _filmed(
-    engine: Engine, case: LoadCase, spots: Sequence[_Spot], borne: Sequence[_Borne], named: _Borne | None
+    engine: Engine,
+    case: LoadCase,
+    spots: Sequence[_Spot],
+    borne: Sequence[_Borne],
+    named: _Borne | None,
+    before: _Before,
 ) -> tuple[_Borne, _Curves, list[list[FilmThere]]]:
     """The bearing that curves are drawn of, the curves, and the films of all bearings, then of the curves.
 
-    A hundred paths of journals cost as much as one: where a finding ``named`` a bearing, its curves are
-    worked out beside all bearings; else they are of the one that the films show.
+    Where a finding ``named`` a bearing, its curves are worked out beside all bearings; else they are of the
+    one that the films show.
     """
     if named:
         curves = _curves(engine, case, spots, named)
-        return named, curves, _films(engine, [*borne, *curves.borne])
-    films = _films(engine, borne)
+        return named, curves, _films(engine, [*borne, *curves.borne], before)
+    films = _films(engine, borne, before)
     # where none is named: that of the thinnest film as it came, else the rod's that is loaded most
     here = [one for one in zip(borne, films, strict=True) if one[0].speed == _rated(engine)]
     filmed = [(films[0].thinnest, one) for one, films in here if films]
     loaded = max((one for one, _ in here), key=lambda one: (one.spot.of == "rod", one.load.peak))
     named = min(filmed, key=lambda pair: pair[0])[1] if filmed else loaded
     curves = _curves(engine, case, spots, named)
-    return named, curves, films + _films(engine, curves.borne)
+    return named, curves, films + _films(engine, curves.borne, before, "curve")
 
 
 def _rated(engine: Engine) -> float:
@@ -312,42 +328,62 @@ def _told(one: _Borne, films: Sequence[FilmThere]) -> BearingAt:
     )
 
 
-def _films(engine: Engine, borne: Sequence[_Borne]) -> list[list[FilmThere]]:
+def _films(
+    engine: Engine, borne: Sequence[_Borne], before: _Before, name: str = "films"
+) -> list[list[FilmThere]]:
     """Films of each that has a known width, with the grade of oil: at each clearance and at both its ends."""
+    found: list[list[FilmThere]] = [[] for _ in borne]
+    oil = _oil(engine)
+    if oil is None:
+        return found
+    asked = [
+        (there, one, state)
+        for one, there in zip(borne, found, strict=True)
+        for state in (one.spot.clearances if one.spot.width is not None else ())
+    ]
+    rest_on = [(before.rests_on, *_film_rests_on(one, state)) for _, one, state in asked]
+
+    def work(missing: Sequence[int]) -> list[FilmThere]:
+        return _worked_films(engine, oil, [asked[at][1:] for at in missing])
+
+    films = before.memory.of_each(f"{name} {before.job}", rest_on, FilmThere, work) if asked else []
+    for (there, *_), film in zip(asked, films, strict=True):
+        there.append(film)
+    return found
+
+
+def _film_rests_on(one: _Borne, state: _State) -> tuple[object, ...]:
+    """What a film rests on, beside the sheet and what was weighed."""
+    spot, load = one.spot, one.load
+    bearing = (spot.of, spot.name, spot.diameter, spot.width, spot.rough[state[0]])
+    return (*bearing, one.speed, load.mean, load.peak, load.peak_at, state)
+
+
+def _worked_films(engine: Engine, oil: Oil, asked: Sequence[tuple[_Borne, _State]]) -> list[FilmThere]:
+    """A hundred paths of journals cost as much as one."""
     from ...trade.running.films import PlainBearing, shear_loss, warm_film
     from ...trade.running.orbits import orbits
 
-    oil = _oil(engine)
-    found: list[list[FilmThere]] = [[] for _ in borne]
-    if oil is None:
-        return found
-    cases: list[tuple[_Borne, list[FilmThere], _State, WarmFilm, int]] = []
-    bearings: list[PlainBearing] = []
-    for one, there in zip(borne, found, strict=True):
-        spot = one.spot
-        for state in spot.clearances if spot.width is not None else ():
-            _, clearance, u = state
-            ends = (max(clearance - 2 * u, clearance / 4), clearance + 2 * u) if u else ()
-            these = [PlainBearing(spot.diameter, spot.width or 0.0, width) for width in (clearance, *ends)]
-            warm = warm_film(these[0], one.load.mean, one.speed, oil, _supply(engine))
-            cases.append((one, there, state, warm, len(these)))
-            bearings += these
-    if not cases:
-        return found
+    cases: list[tuple[_Borne, _State, list[PlainBearing], WarmFilm]] = []
+    for one, state in asked:
+        spot, (_, clearance, u) = one.spot, state
+        ends = (max(clearance - 2 * u, clearance / 4), clearance + 2 * u) if u else ()
+        these = [PlainBearing(spot.diameter, spot.width or 0.0, width) for width in (clearance, *ends)]
+        cases.append((one, state, these, warm_film(these[0], one.load.mean, one.speed, oil, _supply(engine))))
+    each = [(one, bearing, warm) for one, _, these, warm in cases for bearing in these]
     many = iter(
         orbits(
-            [one.load for one, *_, count in cases for _ in range(count)],
-            bearings,
-            [one.speed for one, *_, count in cases for _ in range(count)],
-            [warm.viscosity for *_, warm, count in cases for _ in range(count)],
+            [one.load for one, _, _ in each],
+            [bearing for _, bearing, _ in each],
+            [one.speed for one, _, _ in each],
+            [warm.viscosity for _, _, warm in each],
         )
     )
-    at = iter(bearings)
-    for one, there, (when, clearance, _), warm, count in cases:
-        middle, *others = islice(many, count)
-        bearing, *_ = islice(at, count)
+    films = []
+    for one, (when, clearance, _), these, warm in cases:
+        middle, *others = islice(many, len(these))
         thin = sorted(orbit.thinnest for orbit in (middle, *others))
-        there.append(
+        films.append(
             FilmThere(
                 when,
                 clearance,
@@ -356,13 +392,13 @@ def _films(engine: Engine, borne: Sequence[_Borne]) -> list[list[FilmThere]]:
                 thin[-1],
                 middle.thinnest_at,
                 warm.temperature,
-                shear_loss(bearing, middle.eccentricity, one.speed, warm.viscosity),
+                shear_loss(these[0], middle.eccentricity, one.speed, warm.viscosity),
                 warm.film.thinnest,
                 warm.film.flow,
                 one.spot.rough[when],
             )
         )
-    return found
+    return films
 
 
 def _oil(engine: Engine) -> Oil | None:

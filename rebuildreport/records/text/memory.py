@@ -6,7 +6,7 @@ program, cut off, a stranger's) is worked out anew and written over.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import suppress
 from hashlib import blake2b
 from pathlib import Path
@@ -32,18 +32,28 @@ class Memory(Struct, frozen=True):
         >>> Memory().of("sum", (1, 2), int, lambda: 3)
         3
         """
+        return self.of_each(name, [rests_on], form, lambda _: [work()])[0]
+
+    def of_each(
+        self, name: str, rest_on: Sequence[object], form: Any, work: Callable[[list[int]], Sequence[T]]
+    ) -> list[T]:
+        """The same of several together: ``work`` is asked for those that are not known, by their places."""
         if self.folder is None:
-            return work()
-        path, key = self.folder / name, _digest(repr((self.program, name, rests_on)).encode())
+            return [*work([*range(len(rest_on))])]
+        path = self.folder / name
+        keys = [_digest(repr((self.program, name, one)).encode()) for one in rest_on]
+        known: dict[bytes, T] = {}
         with suppress(OSError, MsgspecError):
-            if (found := path.read_bytes())[: 2 * DIGEST] == key + _digest(found[2 * DIGEST :]):
-                known: T = msgpack.decode(found[2 * DIGEST :], type=form, dec_hook=from_json)
-                return known
-        data = msgpack.encode(made := work(), enc_hook=as_json)
-        with suppress(OSError):  # a full disk: pages find that out, and tell
-            self.folder.mkdir(parents=True, exist_ok=True)
-            path.write_bytes(key + _digest(data) + data)
-        return made
+            found = path.read_bytes()
+            if found[:DIGEST] == _digest(found[DIGEST:]):
+                known = msgpack.decode(found[DIGEST:], type=dict[bytes, form], dec_hook=from_json)
+        if missing := [at for at, key in enumerate(keys) if key not in known]:
+            known |= zip((keys[at] for at in missing), work(missing), strict=True)
+            data = msgpack.encode({key: known[key] for key in keys}, enc_hook=as_json)
+            with suppress(OSError):  # a full disk: pages find that out, and tell
+                self.folder.mkdir(parents=True, exist_ok=True)
+                path.write_bytes(_digest(data) + data)
+        return [known[key] for key in keys]
 
     def forget(self, *names: str) -> None:
         """Take them off the disk."""

@@ -11,7 +11,7 @@ roughness that touches.  It is rigid, round and full of oil.
 from __future__ import annotations
 
 from bisect import bisect_right
-from functools import cache, lru_cache
+from functools import cache
 from math import log10, pi, sqrt
 
 import numpy as np
@@ -321,7 +321,6 @@ class WarmFilm(Struct, frozen=True):
     film: SteadyFilm
 
 
-@lru_cache(maxsize=1024)  # of one job some hundred, and the next edit changes few of them
 def warm_film(bearing: PlainBearing, load: float, speed: float, oil: Oil, supply: float) -> WarmFilm:
     """The film under a steady load [N] at a speed [1/min], with oil that comes in at ``supply`` [°C].
 

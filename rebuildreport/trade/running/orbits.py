@@ -52,27 +52,6 @@ def orbits(
 
     Source: Booth's mobility method, integrated by Heun's rule over two cycles.
     """
-    asked = [*zip(loads, bearings, revolutions, viscosities, strict=True)]
-    if new := [*dict.fromkeys(one for one in asked if one not in _known)]:
-        found = _orbits(*zip(*new, strict=True))
-        known = dict(zip(new, found, strict=True)) | {one: _known[one] for one in asked if one in _known}
-        if len(_known) + len(new) > MOST_KNOWN:
-            _known.clear()
-        _known.update(known)
-    return [_known[one] for one in asked]
-
-
-# what was worked out before, of the same load: of an edited job all but a few
-_known: dict[tuple[BearingLoad, PlainBearing, float, float], Orbit] = {}
-MOST_KNOWN = 600  # of two large engines; each holds 20 kB with its load
-
-
-def _orbits(
-    loads: Sequence[BearingLoad],
-    bearings: Sequence[PlainBearing],
-    revolutions: Sequence[float],
-    viscosities: Sequence[float],
-) -> list[Orbit]:
     angles = loads[0].angles
     step = float(angles[1] - angles[0])
     force = np.array([load.right + 1j * load.up for load in loads])  # N
