@@ -55,7 +55,7 @@ def test_what_did_not_come_is_neither_asked_for_nor_bought(shop: Path, part: str
     known = folder.engines["drennick-q16-13"].model
     assert known is not None
     # nothing is taken off an engine that is elsewhere, but what is on that part: a head's camshafts
-    assert [line.name for line in whole.apart.lines][0] not in [line.name for line in alone.apart.lines]
+    assert whole.apart.lines[0].name not in [line.name for line in alone.apart.lines]
     assert len(alone.apart.lines) < len(whole.apart.lines) / 2 and not alone.apart.left
     of_others = {name for name, one in known.features.items() if one.part not in ("", part)}
     of_others -= {
