@@ -524,12 +524,11 @@ def _printed(run: _Run, printed: work.Printed) -> bool:
     if printed.fault:
         run.problems.append(_report_this(name, file, printed.fault))
         return False
-    aside = work.printed_aside(run.order, printed)
-    if edition == "public" and (leaked := run.looking.paper(name, file, aside)):
+    if edition == "public" and (leaked := run.looking.paper(name, file, printed.texts)):
         run.problems += _leaked(run, name, leaked)
         return False
     run.manifest.made(name, edition, file, "")  # were this cut off, it would be another than it was made from
-    aside.replace(run.out / edition / name / file)
+    work.printed_aside(run.order, printed).replace(run.out / edition / name / file)
     run.manifest.made(name, edition, file, printed.of)
     run.printed.append(f"{edition}/{name}/{file}")
     return True

@@ -96,9 +96,8 @@ class Looking(Struct):
         self.manifest.mark(name, b"" if found else marked(every) if anew else _both(known, every))
         return found
 
-    def paper(self, name: str, file: str, path: Path) -> list[Leak]:
-        """Look at a PDF of a job, which stands at ``path``, before it is put in its place."""
-        texts = texts_of(path, f"{name}/{file}")
+    def paper(self, name: str, file: str, texts: list[str]) -> list[Leak]:
+        """Look at all that can be read in a PDF of a job, before it is put in its place."""
         self.manifest.mark(name, _both(dict(self.manifest.marks(name)).get(name, b""), texts))
         return self._in(f"{name}/{file}", texts, name)
 

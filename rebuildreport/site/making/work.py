@@ -44,7 +44,7 @@ from ..disk.maker import Makers, memory
 from ..sending import issuing
 from . import leaks, waits
 from .addresses import PREVIEW, permanent, site_base
-from .readable import in_page
+from .readable import in_page, texts_of
 
 
 class Order(Struct, frozen=True):
@@ -114,6 +114,7 @@ class Printed(Struct, frozen=True):
     file: str
     of: str
     fault: str = ""
+    texts: list[str] = field(default_factory=list)  # of a public one: all that can be read in it
 
 
 class _Desk(Struct, frozen=True):
@@ -540,6 +541,8 @@ def print_paper(order: Order, sheet: Sheet) -> Printed:
     path = printed_aside(order, made)
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(data)
+    if made.edition == "public":  # read here: it takes a tenth of a second, and one process places all
+        made = replace(made, texts=texts_of(path, f"{made.job}/{made.file}"))
     return made
 
 
