@@ -149,7 +149,7 @@ def test_a_ring_to_file_is_told_so_in_inches_and_clear_of_the_guard(tmp_path: Pa
     one = found.find("rings.top C2 @fitting")
     assert one is not None and (one.verdict, english(one.side)) == ("beyond limit", "too small")
     assert english(one.advice) == "file to fit: 0.0015 in off the ring's ends, to 0.0125 in"
-    assert english(found.to_decide[0]) == f"Rings, top C2: too small; {english(one.advice)}"
+    assert english(found.to_decide[0]) == f"Rings, top ring C2: too small; {english(one.advice)}"
     assert found.cost.lines == ()  # no ring is bought for one that is only to be filed
     bench.round("fitting", "2026-03-02", GAPS.format("12.5"))
     filed = bench.assess().find("rings.top C2 @fitting")

@@ -358,7 +358,7 @@ def test_before_it_left_and_before_its_oil_rings_were_read(tmp_path: Path) -> No
     assert not [one for one in folder.all_problems if one.severity == "error"]
     waiting = assess_job(folder, folder.jobs[D1])
     assert waiting.stage == "ready to collect" and waiting.delivered is None
-    assert "Ring gaps, oil: C1 to C6" in " ".join(map(english, waiting.open_questions))
+    assert "Ring gaps, oil ring: C1 to C6" in " ".join(map(english, waiting.open_questions))
     build = waiting.bench.build
     assert [(line.name, english(line.state_text)) for line in build.not_done] == [
         ("ring_gap", "not read: oil"),

@@ -258,8 +258,10 @@ class Kind(Struct, frozen=True):
         if known:
             return known
         words, title = self.column_trait, name.replace("_", " ")
+        if words.title and words.title not in title:
+            title = f"{title} {words.title}"
         if words.limit:
-            return replace(words, title=f"{title} {words.title}".strip())
+            return replace(words, title=title)
         if name.endswith("_spread"):
             return Trait(title, name, from_zero=True, at="set")
         return Trait(title, name, words.low, words.high, from_zero=words.from_zero)
