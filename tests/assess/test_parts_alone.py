@@ -14,6 +14,7 @@ from rebuildreport.assess.publishing.results import results_json
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
+from rebuildreport.site.making.waits import waiting_jobs
 
 DEMO = Path(__file__).resolve().parents[2] / "jobs"
 TWIN = "2026-004-twin-cam"
@@ -73,6 +74,23 @@ def test_a_part_that_no_sheet_knows_is_told_at_its_line(shop: Path) -> None:
     path.write_text(path.read_text("utf-8") + "  only: cylinder_hed\n", "utf-8")
     (told,) = load_shop(shop, [TWIN]).all_problems
     assert (told.line, told.suggestion) == (6, "did you mean 'cylinder_head'?")
+
+
+@pytest.mark.parametrize("alone", [False, True])
+def test_what_came_alone_and_has_nothing_on_it_is_not_taken_apart(shop: Path, alone: bool) -> None:
+    """A camshaft that was read waits for what is done about it; an engine is taken apart."""
+    sheet = load_shop(shop, [TWIN]).engines["drennick-q16-13"].model
+    assert sheet is not None
+    name, lobes = next((name, one) for name, one in sheet.features.items() if one.kind == "lobe")
+    rows = "".join(f"      {place}: 45.00\n" for place in lobes.positions)
+    (shop / TWIN / "measurements" / "arrival.yaml").write_text(
+        f"{ARRIVAL}  {name}:\n    unit: mm\n    columns: height\n    rows:\n{rows}", "utf-8"
+    )
+    if alone:
+        path = shop / TWIN / "job.yaml"
+        path.write_text(path.read_text("utf-8") + f"  only: {lobes.part}\n", "utf-8")
+    (found,) = waiting_jobs(load_shop(shop))
+    assert (found.next.code == "take apart") != alone
 
 
 @pytest.mark.parametrize(

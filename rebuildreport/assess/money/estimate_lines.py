@@ -251,6 +251,8 @@ def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
     group = LINE_CLASSES.get(share.of, "")
     on = [one for one in lines.lines if group in ("", one.group) and not one.own]
     base = sum((one.amount for one in on if one.amount is not None), Decimal(0))
+    if not base:
+        return  # of nothing there is no share, and no line
     found = sums.share(share.percent or Decimal(0), base, lines.code)
     percent, what = Figure(f"{share.percent:f}"), Sentence(share.of or "everything else")
     rule = Sentence("{rate} % of {what}", rate=percent, what=what)

@@ -200,7 +200,9 @@ class _Waiting:
             yield Matter("hand over")
 
     def _finding_out(self) -> Iterator[Matter]:
-        if not self.job.teardown or not self.job.teardown.steps:
+        # of a part that came alone there may be nothing to take off
+        whole = not self.record.arrival.only or bool(self.one.apart.lines)
+        if whole and (not self.job.teardown or not self.job.teardown.steps):
             yield Matter("take apart")
             return
         yield from self._measuring()
