@@ -149,7 +149,9 @@ def expected(values: list[Characteristic]) -> str:
     for word in WORST:
         if word in words:
             return word
-    return "not judged" if "not measured" in words else words[0]
+    # that no limit is on file would belie the limits at the head of the column
+    limited = any(c.limits is not None and c.limits.edges for c in values)
+    return "not judged" if "not measured" in words or limited else words[0]
 
 
 def test_the_verdict_of_a_row_is_the_worst_of_its_values(job: Assessment, record: MeasurementRecord) -> None:

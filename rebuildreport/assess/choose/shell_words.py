@@ -93,7 +93,7 @@ def decides(laid: BearingSet, made: Sequence[Place], bearings: Sequence[Bearing]
             waiting.setdefault(bearing.awaited, []).append(place.position)
     for awaited, where in waiting.items():
         why = awaited_text(laid, awaited)
-        said.append(Sentence("{places} {why}", places=span(where), why=why))
+        said.append(Sentence("{places}: {why}", places=span(where), why=why))
     return said
 
 

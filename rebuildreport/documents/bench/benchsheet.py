@@ -19,7 +19,7 @@ from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed, framed, numbers_after
-from ..press.language import say, show_interval, told
+from ..press.language import opening, say, show_interval, told
 from ..press.words import capital, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
@@ -116,7 +116,7 @@ def _block(due: Due, system: str) -> Block:
     return Block(
         title=told(due.title),
         unit="" if due.unit == "count" else unit_text(due.unit),
-        state=stop(told(due.state)),
+        state=stop(opening(due.state)),
         readings=readings_words(due),
         limits=tuple(limit_words(limit, due.unit, system) for limit in due.limits),
         instrument=told(due.instrument).replace("percent", unit_text("percent")),

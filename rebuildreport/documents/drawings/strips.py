@@ -67,7 +67,7 @@ def strip(panels: list[Panel], feature: Feature, system: System, width: float = 
                 _points(sheet, axis, value, (left + right) / 2 + x, step, value is panel.first)
         if panel.bad is not None:
             x = (left + right) / 2 + (-lean if panel.bad is panel.first else lean)
-            _number(sheet, axis, panel.bad, x, width, system)
+            _number(sheet, axis, panel.bad, x, max(_aside(panel.bad, step)), width, system)
     _name_panels(sheet, panels, step, bottom + 13)
     _numbers(sheet, axis, judged.limits, judged.unit, judged.decimals, system)
     return sheet.done(_said(panels, feature, system))
@@ -103,7 +103,7 @@ def _points(
     """A mark per plane at its far end, a thin line over the plane; without planes one mark and its bar."""
     if value.value is None:
         return
-    ends = [(low, high) for low, high in value.planes.values() if low is not None and high is not None]
+    ends = _plane_ends(value)
     size = min(2.6, 0.09 * step + 1)
     if not ends:
         bottom, top = map(axis, span(value))
@@ -112,16 +112,26 @@ def _points(
             for y in (bottom, top):
                 sheet.line("span", x - size, y, x + size, y)
         sheet.mark(x, axis(value.value), first, size + 0.4, size - 0.4)
-    for k, (low, high) in enumerate(ends):
-        at = x + (k - (len(ends) - 1) / 2) * min(9.0, 0.18 * step)
+    for (low, high), aside in zip(ends, _aside(value, step), strict=False):
+        at = x + aside
         sheet.line("span", at, axis(low), at, axis(high))
         # the end nearer to the value that was judged is the one that counts
         end = low if abs(low - value.value) < abs(high - value.value) else high
         sheet.mark(at, axis(end), first, size + 0.4, size - 0.4)
 
 
+def _plane_ends(value: Characteristic) -> list[tuple[float, float]]:
+    return [(low, high) for low, high in value.planes.values() if low is not None and high is not None]
+
+
+def _aside(value: Characteristic, step: float) -> list[float]:
+    """How far the mark of each plane stands from the middle of its panel."""
+    many = max(1, len(_plane_ends(value)))
+    return [(k - (many - 1) / 2) * min(9.0, 0.18 * step) for k in range(many)]
+
+
 def _number(
-    sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, end: float, system: str
+    sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, aside: float, end: float, system: str
 ) -> None:
     """The number of a place out of order: below its mark, above it, or beside it where limits run."""
     printed = printed_value(value, system)
@@ -139,11 +149,12 @@ def _number(
         Last of all where other planes lie between it and the value: it would be read as theirs.
         """
         at, y = spot
-        away = max(y - middle, middle - y - tall) > 12.0
+        astray = max(y - middle, middle - y - tall) > 12.0
         covered = sum(y - 0.5 <= edge <= y + tall + 1.5 for edge in edges)
-        return covered + 9 * (y < 0) + 9 * (y + tall > axis(axis.low)) + 0.5 * (at != x) + 0.75 * away
+        return covered + 9 * (y < 0) + 9 * (y + tall > axis(axis.low)) + 0.5 * (at != x) + 0.75 * astray
 
-    beside = x + half + 5 if x + 2 * half + 5 < end else x - half - 5
+    away = aside + 5
+    beside = x + half + away if x + 2 * half + away < end else x - half - away
     at, y = min(((x, low), (x, high - tall), (beside, middle - tall / 2)), key=cost)
     at = min(max(at, _LEFT + half), end - half)
     sheet.box("paper", at - half, y, at + half, y + tall + 1.5)

@@ -5,7 +5,7 @@ In: a document as WeasyPrint laid it out.  Out: the same laid out otherwise.  Kn
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
 LEAST = 1 / 3  # of a page's height: below that a page looks forgotten
@@ -111,15 +111,22 @@ def _starts(document: Any) -> list[str]:
 def _running_on(document: Any) -> Iterator[str]:
     """The rules by which what follows a page nearly empty begins on it; the last, on the page before it.
 
-    An assembly of the build sheet only where it has room there as a whole: it is worked through on one page.
+    An assembly of the build sheet is worked through on one page: it goes on there only where it has room as a
+    whole, or is longer than a page anyway.
     """
     last = len(document.pages) - 1
     for number, page in enumerate(document.pages):
         if last and _fill(page) < LEAST:
             beside = document.pages[number + 1 if number < last else last - 1]
-            torn = {"order"} if _fill(page) + _fill(beside) < 1.0 else {"order", "bpage"}
+            room = _fill(page) + _fill(beside) < 1.0
+            longer = _ids(document.pages[number + 2 : number + 3])
             for box in _boxes(document.pages[min(number + 1, last)]):
-                begins = box.element is not None and box.style["break_before"] == "page"
-                if begins and torn.isdisjoint(box.element.get("class", "").split()):
-                    name = box.element.get("id")
+                if box.element is None or box.style["break_before"] != "page":
+                    continue
+                kinds, name = box.element.get("class", "").split(), box.element.get("id")
+                if "order" not in kinds and (room or "bpage" not in kinds or name in longer):
                     yield f"#{name}{{break-before:auto!important;margin-top:1.2rem!important}}"
+
+
+def _ids(pages: Sequence[Any]) -> set[str | None]:
+    return {box.element.get("id") for page in pages for box in _boxes(page) if box.element is not None}

@@ -80,6 +80,8 @@ def _issue(job: Assessment) -> Iterator[str]:
     if note is not None and note.frozen("measurement-record"):
         yield say("Issue {number}, {day}.", number=note.number, day=day(note.date))
         yield from map(told, note.changed)
+    elif note is not None and note.number is not None:
+        yield stop(capital(issue_state(job, "measurement-record")))
     else:
         yield say("Not issued; {state}.", state=issue_state(job, "measurement-record"))
     if note is not None and note.commit:

@@ -328,7 +328,12 @@ def verdicts(sitting: Sitting) -> dict[str, Verdict]:
     for c in sitting.known:
         if c.position in sitting.places:
             by_place.setdefault(c.position, []).append(judged(c))
-    return {spot: verdict(_judged_by(words)) for spot, words in by_place.items()}
+    # where limits stand at the head of a column nothing says that there are none
+    limited = {c.position for c in sitting.known if c.limits is not None and c.limits.edges}
+    found = {spot: _judged_by(words) for spot, words in by_place.items()}
+    for spot in limited & {spot for spot, name in found.items() if name == "no limit on file"}:
+        found[spot] = NOT_JUDGED
+    return {spot: verdict(name) for spot, name in found.items()}
 
 
 def _judged_by(words: list[str]) -> str:

@@ -15,7 +15,7 @@ from ..drawings.canvas import wide
 from ..drawings.verdict_marks import Verdict, judged, verdict
 from ..press.language import say, told
 from ..press.templating import anchor
-from ..press.words import capital, column_words, first_unit, place, places, unit_text
+from ..press.words import NBSP, capital, column_words, first_unit, place, places, unit_text
 from .record_blocks import RecordBlock, Sitting
 from .record_cells import (
     AIR,
@@ -304,7 +304,7 @@ def _names(block: RecordBlock) -> float:
 def _limit_and_guard(limit: str, second: str, guard: str) -> list[str]:
     limit = f"{limit} ({second})" if second else limit
     said = [say("limit {limit}", limit=limit)] if limit else []
-    return [*said, say("guard {guard}", guard=guard)] if guard else said
+    return [*said, say("guard {guard}", guard=guard).replace(" ", NBSP)] if guard else said
 
 
 def _title(block: RecordBlock) -> str:

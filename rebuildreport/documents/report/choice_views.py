@@ -169,7 +169,7 @@ def expected(effect: Effect, system: System) -> str:
     change = say("{now} to {then}", now=now, then=then) if now else then
     within = say("limits {limits}", limits=limits) if limits else ""
     said = "; ".join(filter(None, [within, told(effect.note)]))
-    unit = f"{NBSP}{word}" if word else ""
+    unit = word if word in ("", "°") else f"{NBSP}{word}"  # ISO 80000-1: none before the sign of an angle
     figures = " ".join(filter(None, [told(effect.what), f"{change}{unit}", f"({said})" if said else ""]))
     verdict = say(EXPECTED.get(effect.verdict, ""))
     return f"{figures}: {verdict}" if verdict else figures

@@ -299,7 +299,7 @@ def _values(line: BuildLine, known: _Known) -> Iterator[ValueTable]:
     if line.state == "done" and not line.values:
         return
     if not line.columns and line.wanted:
-        yield ValueTable(tuple(map(place, line.wanted)), (("", ("",) * len(line.wanted)),))
+        yield ValueTable(tuple(map(place, line.wanted)), ((say("Value"), ("",) * len(line.wanted)),))
     groups: dict[tuple[str, ...], list[BuildColumn]] = {}
     for column in line.columns:
         groups.setdefault(_read_at(line, column), []).append(column)

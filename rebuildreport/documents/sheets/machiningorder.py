@@ -57,6 +57,14 @@ class OperationView(Struct, frozen=True):
     told: bool  # nothing is read of it: what was found is written down in words
 
 
+# a page that goes on with one order and ends with the next is headed by the one that it goes on with: "start"
+# asks whether the page begins with an element that sets a string of that name
+HEADS = (
+    "@page{@top-right{content:element(right,start)}}@page:first{@top-right{content:element(right)}}"
+    '.order>h1{string-set:right ""}'
+)
+
+
 class OrderView(Struct, frozen=True):
     """One order, one machine shop."""
 
@@ -91,6 +99,7 @@ def machining_orders(job: Assessment, shop: Path | None = None, album: Album = N
             say(TITLE),
             say(TITLE),
             named=False,
+            style=HEADS,
             sections=tuple((order.anchor, order.title) for order in orders),
         ),
         engine=job.engine.full_name,

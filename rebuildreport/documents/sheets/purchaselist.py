@@ -15,7 +15,7 @@ from ...quantities import message
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import say, told
-from ..press.words import NBSP, day, plain
+from ..press.words import NBSP, day, heading, plain
 from ..report.findings import NO_PHOTOS, Album
 
 TITLE = message("Purchase list")
@@ -33,7 +33,7 @@ class PurchaseView(Framed, frozen=True):
 def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_PHOTOS) -> PurchaseView:
     """The list by supplier; parts that nobody is named for come last."""
     suppliers = tuple(
-        (supplier or say("No supplier named"), tuple(map(_row, lines)))
+        (heading(supplier) or say("No supplier named"), tuple(map(_row, lines)))
         for supplier, lines in groupby(job.cost.purchases, key=lambda line: line.supplier)
     )
     return PurchaseView(
