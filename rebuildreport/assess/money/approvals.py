@@ -120,13 +120,13 @@ def _change(
 
 
 def _dropped(item: trade.Item, lines: Mapping[str, PriceLine]) -> Text:
-    """Why a line is gone: other work on the same part has its place, or nothing asks for it any more."""
+    """Why a line is gone: other work on the same part has its place, or no longer needed."""
     group, _, rest = item.key.partition(": ")
     same_part = f"{group}: {rest.partition(': ')[0]}: "
     instead = [line.line for key, line in lines.items() if rest and key.startswith(same_part)]
     if instead:
         return Sentence("other work on it: line {line}", line=min(instead))
-    return Sentence("nothing asks for it any more")
+    return Sentence("no longer needed")
 
 
 def _explains(words: str, number: str, known: str, named: Set[str]) -> bool:
