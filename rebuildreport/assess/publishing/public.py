@@ -103,6 +103,17 @@ def holds(kind: type, wanted: Callable[[Open | Kept | None], bool]) -> bool:
     return False
 
 
+@cache
+def leading(kind: type, wanted: Callable[[Open | Kept | None], bool]) -> dict[str, Open | Kept | None]:
+    """The fields of a data class of which the mark is wanted, or in which such a field may stand."""
+    hints = _hints(kind)
+    return {
+        name: mark
+        for name, mark in marks_of(kind).items()
+        if wanted(mark) or any(holds(inner, wanted) for inner in _classes(hints[name]))
+    }
+
+
 def _classes(hint: Any) -> Iterator[type]:
     """The data classes that a type is made of."""
     if isinstance(hint, type) and issubclass(hint, Struct):

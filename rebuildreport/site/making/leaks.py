@@ -18,7 +18,7 @@ from msgspec import Struct, field
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.edition import Kept, Open
-from ...assess.publishing.public import ROLES, holds, marks_of
+from ...assess.publishing.public import ROLES, leading
 from ...quantities import english
 from ...records import JobFolder, Problem
 from ...records.files.jobfile import Owner
@@ -77,8 +77,8 @@ def signers(thing: Any) -> set[str]:
             left += one.values()
         elif isinstance(one, (tuple, list)):
             left += one
-        elif isinstance(one, Struct) and holds(type(one), _signs):
-            for name, mark in marks_of(type(one)).items():
+        elif isinstance(one, Struct):
+            for name, mark in leading(type(one), _signs).items():
                 value = getattr(one, name)
                 if not _signs(mark):
                     left.append(value)
