@@ -125,21 +125,16 @@ def undecided(
     """
     values = [*characteristics]
     known = {(value.feature, value.position) for value in values if value.stands and value.value is not None}
-    return [
-        value
-        for value in standing_beyond(values, deviations)
-        if not renewed(value.feature, value.position, value.day)
-        and (work_done or not of_whole_engine(engine.features[value.feature]))
-        and ((fit := _judged_by(engine, value)) == "" or (fit, value.position) in known)
-    ]
-
-
-def _judged_by(engine: Engine, value: Characteristic) -> str:
-    """The fit that a size was judged by, '' where limits of its own did."""
-    sheet = engine.features[value.feature]
-    wear = sheet.wear.get(KINDS[sheet.kind].trait(value.name).limit)
-    judged = value.limits is not None and value.limits.by_fit
-    return (wear.see or "") if judged and wear is not None else ""
+    left = []
+    for value in standing_beyond(values, deviations):
+        sheet = engine.features[value.feature]
+        if renewed(value.feature, value.position, value.day) or (of_whole_engine(sheet) and not work_done):
+            continue
+        wear = sheet.wear.get(KINDS[sheet.kind].trait(value.name).limit)
+        fit = wear.see if wear and value.limits and value.limits.by_fit else None
+        if not fit or (fit, value.position) in known:
+            left.append(value)
+    return left
 
 
 def _own_unit(engine: Engine, deviation: DeviationRecord) -> str:
