@@ -6,7 +6,7 @@ Comes in: the engine's sheet and teardown.yaml.  Goes out: a ``Dismantling``.  K
 from __future__ import annotations
 
 import re
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from msgspec.structs import replace
 
@@ -37,10 +37,9 @@ def dismantling(engine: Engine, job: JobFolder, access: AccessPlan | None = None
     order, never = takedown([*_without(engine.joints, engine.access), *engine.access], engine.ways)
     unnoted = _without(came_off([*done], engine.ways), done)
     wanted = (access and access.names) or order
-    if only := job.record.arrival.only:
-        # of a part that came alone only what is taken off it is left to do: the engine is elsewhere
-        order = tuple(name for name in order if _before(name, engine.ways) & {*only})
-        wanted = tuple(name for name in wanted if name in order)
+    if job.record.arrival.only:
+        # the engine is elsewhere: of what is on a part that came alone the sheet knows nothing
+        order, wanted = (), ()
     to_do = _without(wanted, [*done, *unnoted])
     things: list[tuple[str, TeardownStep | None]] = [(step.removed, step) for step in teardown.steps]
     things += [(name, None) for name in to_do]
@@ -55,17 +54,6 @@ def dismantling(engine: Engine, job: JobFolder, access: AccessPlan | None = None
         elsewhere=tuple(sheet.elsewhere()),
         seen=tuple(_seen(job)),
     )
-
-
-def _before(name: str, ways: Mapping[str, Sequence[Sequence[str]]]) -> set[str]:
-    """All that may have to be off before something, by any way and all the way down."""
-    found: set[str] = set()
-    left = [name]
-    while left:
-        first = {other for way in ways.get(left.pop(), ()) for other in way} - found
-        found |= first
-        left += first
-    return found
 
 
 def _without(names: Iterable[str], others: Collection[str]) -> list[str]:
