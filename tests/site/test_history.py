@@ -128,6 +128,12 @@ def test_a_new_job_changes_the_newest_page_of_its_lists_alone(tmp_path: Path) ->
     assert f"entries/{new.job}.js" in changed and len([name for name in changed if "entries/" in name]) == 1
     assert "lists/year-2026-1.html" in after and "lists/year-2026-1.html" not in lists
     assert lists == {name for name in after if name.startswith("lists/") and new.job.encode() in after[name]}
+    (tmp_path / "public" / "lists" / "year-2026-1.html").unlink()  # no entry changed: it comes back
+    listpages.write(ground, manifest, looking)
+    assert files(tmp_path / "public") == after
+    manifest.enter("public", new.job, None)
+    listpages.write(ground, manifest, looking)
+    assert files(tmp_path / "public") == before
 
 
 @pytest.fixture
