@@ -36,7 +36,8 @@ from rebuildreport.documents.sheets import register
 from rebuildreport.documents.showing.catalogue import as_po, messages
 from rebuildreport.quantities import Figure, Sentence, Several, amid, english
 from rebuildreport.records import ShopFolder, load_shop
-from rebuildreport.records.files.buildplan import CLOSING
+from rebuildreport.records.files.boltgroups import bolt_of
+from rebuildreport.records.files.buildplan import CLOSING, Fastener
 from rebuildreport.records.files.jobfile import DecisionRecord, FindingRecord
 from rebuildreport.trade.kinds import KINDS
 
@@ -347,3 +348,17 @@ def test_numbers_get_the_decimal_sign_of_the_language() -> None:
         if plain & {name.name for name in node.names}
     ]
     assert found == []
+
+
+@pytest.mark.parametrize(
+    "english_word, german_word",
+    [("dry", "Trocken"), ("none", "ohne"), ("engine oil", "Motoröl"), ("zinc plated", "verzinkt")],
+)
+def test_a_lubricant_counts_the_same_in_german(english_word: str, german_word: str) -> None:
+    group = {"thread": "M8", "class": "8.8", "quantity": 4, "reuse": "always", "part": "HB"}
+    group["stages"] = [{"torque": "24 N·m"}]
+    first, second = (
+        bolt_of(Fastener.model_validate({**group, "lubricant": typed}))
+        for typed in (english_word, german_word)
+    )
+    assert first == second and first[0] is not None and not first[1]

@@ -29,8 +29,16 @@ NUT_FACTOR = {
     "clean engine oil": 0.18,
     "assembly oil": 0.18,
     "cadmium plated": 0.16,
+    # as German sheets have them
+    "trocken": 0.30,
+    "ohne": 0.30,
+    "verzinkt": 0.20,
+    "öl": 0.18,
+    "motoröl": 0.18,
+    "montageöl": 0.18,
+    "kadmiert": 0.16,
 }
-DRY = frozenset({"none", "dry", "trocken", "ohne"})  # as sheets have it, in English or German
+DRY = frozenset({"none", "dry", "trocken", "ohne"})
 NUT_FACTOR_SOURCE = message("Shigley, Mechanical Engineering Design, table 8-15")
 
 Kind = Literal["torque", "angle", "stretch"]
