@@ -68,7 +68,7 @@ CHANGED = {
     "the build sheet of its own is fitted there alone; what stays is judged by the newest clearance known of "
     "it; a piston takes what was read of its pin and mass along; a bore is ordered to its piston inside the "
     "sheet's limits; shells follow the journals at whose places they are read; chambers end with a skim; "
-    "a half sold by its grade goes where that half has it; bolts have a preload where a sheet names their oil "
+    "a half sold by its grade goes where that half has it; bolts have a preload where sheets name their oil "
     "in German",
 }
 MINE = f"rebuildreport {__version__}"
