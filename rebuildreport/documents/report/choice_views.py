@@ -120,7 +120,7 @@ def tried_on_paper(job: Assessment, public: bool) -> TriedView | None:
     unit = show(0.0, "mm", 3, job.system).unit
     columns = [
         (say("tried"), ""),
-        (say("for"), ""),
+        (say("for"), "nw"),
         (say("takes"), ""),
         (say("clearance, {unit}", unit=unit), "nw"),
         (say("off target, in all"), "r"),

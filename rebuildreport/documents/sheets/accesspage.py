@@ -208,7 +208,8 @@ def _other(one: OtherWay, digits: int) -> OtherLine:
             "as {condition}" if one.known else "only if {condition}: nobody has said yet that it is so"
         )
         notes.append(say(words, condition=one.condition))
-    notes += ["; ".join(map(told, one.takes.what))]
+    named = f"{told(one.title)}: {told(one.how)}"
+    notes += ["; ".join(what for what in map(told, one.takes.what) if what != named)]  # that is its title
     if one.saves:
         notes.append(say("saves: {what}", what=one.saves))
     if one.risk:
