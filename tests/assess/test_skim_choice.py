@@ -255,6 +255,9 @@ def test_a_decision_is_held_against_it(tmp_path: Path) -> None:
     too_little = made.assess()
     assert skim(too_little).status == "decided otherwise"
     assert any(step.fitness == "leaves part of it" for step in skim(too_little).steps if step.chosen)
+    made.write("work.yaml", decided.format("0.115"))
+    # as it was typed: rounded up it would read like the 0.12 that it falls short of
+    assert english(skim(made.assess()).answer).replace("\u00a0", " ") == "0.115 mm off the face"
     made.write(
         "work.yaml", decided.replace("    remove: {} mm\n", "").replace("head_height\n", "head_face\n", 1)
     )

@@ -11,7 +11,7 @@ from functools import cached_property
 from msgspec import Struct
 
 from ... import quantities
-from ...quantities import NOTHING, Name, Sentence, Text, message, present
+from ...quantities import NOTHING, Figure, Name, Sentence, Text, message, present
 from ...records.files.sheet import FeatureRecord
 from ...trade.choosing import steps
 from ...trade.kinds import KINDS
@@ -79,7 +79,10 @@ class _Face(Struct, dict=True):
         if taken is not None:
             enough = self.least is None or taken >= self.least - 1e-9
             status = "decided" if enough else "decided otherwise"
-        answer = Sentence("{asked} off the face", asked=at_least(bench, asked))
+        remove = bench.job.decisions[decision].remove if taken is not None else None
+        # as it was decided: 0.20 mm beside a least of 0.203 mm would both be printed as 0.008 in
+        typed = Figure(str(remove).replace(" ", "\u00a0")) if remove is not None else at_least(bench, asked)
+        answer = Sentence("{asked} off the face", asked=typed)
         if self.barred:
             answer = Sentence("No skim cleans it up and leaves enough: another part")
         return Choice(
