@@ -13,6 +13,7 @@ Printed: how often each was tried, and whatever did not hold.
 from __future__ import annotations
 
 import argparse
+import codecs
 import errno
 import io
 import os
@@ -85,6 +86,7 @@ class Ground:
         """Loads here what every run needs: the processes that are made of this one have it then."""
         with redirect_stderr(io.StringIO()), redirect_stdout(io.StringIO()):
             run(self.words(out))
+        codecs.lookup("unicode-escape")  # of whoever has to compile templates that are compiled for us
         shutil.rmtree(out)
 
     def words(self, out: Path) -> list[str]:
@@ -104,7 +106,7 @@ class Ground:
         return {
             str(file.relative_to(self.out)): file.read_bytes()
             for file in self.out.rglob("*")
-            if file.is_file() and not file.name.startswith(MANIFEST)
+            if file.is_file() and not str(file.relative_to(self.out)).startswith(MANIFEST)
         }
 
     def begin(self) -> None:

@@ -68,7 +68,18 @@ def is_job(shop: Path, name: str) -> bool:
     """Whether what is called so in the shop's folder is the folder of a job."""
     if name[0] in "._" or name in NOT_JOBS:
         return False
-    return any(os.path.exists(f"{shop}/{name}/{file}") for file in _OF_A_JOB)  # noqa: PTH110
+    return any(_stands(f"{shop}/{name}/{file}") for file in _OF_A_JOB)
+
+
+def _stands(path: str) -> bool:
+    """Whether there is such a file; PermissionError where nobody may look: what is closed is not gone."""
+    try:
+        os.stat(path)  # noqa: PTH116
+    except PermissionError:
+        raise
+    except OSError:
+        return False
+    return True
 
 
 def load_sound(

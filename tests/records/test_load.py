@@ -151,3 +151,19 @@ def test_a_sheet_that_nobody_began_leaves_the_job_working(write: Write) -> None:
     found = [one for one in job.problems if one.severity == "warning" and "no sheet" in one.message]
     assert len(found) == 1 and "start engine tarn-v8-72" in found[0].suggestion
     assert job.usable
+
+
+def test_a_folder_that_is_closed_to_us_is_no_job_that_has_gone(
+    write: Write, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Its pages would be taken down."""
+    shop, stat = write().path, load_module.os.stat
+
+    def closed(path: Any, **more: Any) -> Any:
+        if str(path).endswith(JOB):
+            raise PermissionError(13, "Permission denied", path)
+        return stat(path, **more)
+
+    monkeypatch.setattr(load_module.os, "stat", closed)
+    with pytest.raises(PermissionError):
+        job_names(shop)
