@@ -315,14 +315,17 @@ def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_
     assert "Not corrected to 20 °C: Springs, Other springs." in page
 
 
+@pytest.mark.parametrize("kind", ["micrometer", "ball-anvil micrometer"])
 @pytest.mark.parametrize(("limit", "tool"), [("max 0.05", ""), ("4.95 to 5.05", "mic")])
-def test_no_micrometer_is_named_for_what_may_be_a_play(tmp_path: Path, limit: str, tool: str) -> None:
+def test_no_micrometer_is_named_for_what_may_be_a_play(
+    tmp_path: Path, limit: str, tool: str, kind: str
+) -> None:
     """It takes sizes over all; a play is felt with a dial or a leaf (common practice)."""
     sheet = "play:\n  kind: readings\n  positions: M1\n  columns: play\n  unit: mm\n"
     bench = Bench(tmp_path, f"{sheet}  new:\n    play: {limit}\n")
     shop = bench.shop / "shop.yaml"
     known = shop.read_text("utf-8").partition("instruments:\n")[0]
-    mic = "instruments:\n  mic:\n    kind: micrometer\n    range: 0 to 25 mm\n"
+    mic = f"instruments:\n  mic:\n    kind: {kind}\n    range: 0 to 25 mm\n"
     shop.write_text(f"{known}{mic}    resolution: 0.001 mm\n    permitted_error: 0.002 mm\n", "utf-8")
     folder = load_shop(bench.shop)
     model = folder.engines["n-4"].model
@@ -361,3 +364,19 @@ def test_nobody_measures_again_what_is_replaced(tmp_path: Path) -> None:
             "    why: worn\n    by: shop\n    date: 2026-03-03\n",
         )
         assert any("stands out" in english(line) for line in bench.assess().to_decide) == asked
+
+
+def test_a_gauge_reaches_well_above_the_least_that_is_asked_for(tmp_path: Path) -> None:
+    """A sound cylinder reads a third above its least (common practice), which is past 10 bar here."""
+    bench = Bench(tmp_path, GUIDES.replace("psi", "bar").replace("min 80", "min 8.0"))
+    shop = bench.shop / "shop.yaml"
+    gauges = "".join(
+        f"  {name}:\n    kind: pressure gauge\n    range: 0 to {most} bar\n    resolution: 0.1 bar\n"
+        "    permitted_error: 0.1 bar\n"
+        for name, most in (("oil", 10), ("cylinder", 40))
+    )
+    shop.write_text(shop.read_text("utf-8") + gauges, "utf-8")
+    folder = load_shop(bench.shop)
+    model = folder.engines["n-4"].model
+    assert folder.shop is not None and model is not None
+    assert fitting(folder.shop, model, "compression") == "cylinder"

@@ -209,7 +209,7 @@ def _only(shop: Shop, unit: str, ends: list[float], narrowest: float | None) -> 
         name
         for name, tool in shop.instruments.items()
         if ends and narrowest and not tool.set_in_another and _reaches(tool, unit, ends)
-        if not (tight and family(tool.kind) in ("outside", "bore"))
+        if not (tight and family(tool.kind) in ("outside", "wall", "bore"))
         if _good_enough(instrument_in(tool, name, unit), narrowest)
     ]
     return can if len(can) == 1 else []
@@ -243,8 +243,16 @@ def _narrowest(limits: list[DueLimit], mine: list[DueLimit]) -> float | None:
     return min((width for width in widths if width is not None), default=None)
 
 
+ABOVE_LEAST = 1.5  # times the least pressure, that a gauge should reach (common practice)
+
+
 def _sizes_to_span(feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -> list[float]:
     """Sizes that the instrument has to reach: a clearance or an out-of-round says nothing of that."""
     keys = {*feature.columns, "size", kind.column_trait.limit}
-    sides = [side for one in limits if one.key in keys for side in (one.limits.new, one.limits.wear)]
-    return [end for side in sides for end in side if end is not None]
+    sized = [one for one in limits if one.key in keys]
+    sides = [side for one in sized for side in (one.limits.new, one.limits.wear)]
+    ends = [end for side in sides for end in side if end is not None]
+    pressures = [one for one in sized if quantities.dimension(one.unit or "mm") == "pressure"]
+    if pressures and all(one.limits.new[1] is None for one in pressures):
+        ends.append(ABOVE_LEAST * max(ends))  # a sound one is well above the least that is asked for
+    return ends
