@@ -64,6 +64,7 @@ def environment(shop: Path | None = None) -> Environment:
         "stop": stop,
         "capital": capital,
         "day": day,
+        "tight": tight,
         "positions": lambda names: places([place(name) for name in names]),
         "done": lambda code, past=False: say((DID if past else DONE)[code]),
         "whole": _whole,
