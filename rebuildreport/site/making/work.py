@@ -221,6 +221,9 @@ def make_pages(order: Order, name: str, content: str, alike: Alike, fronted: boo
         if not fronted:
             desk.linked.clear()
         _make_pages(desk, done)
+        if desk.shop.shop is None:  # the run began with a shop: its file went since, and may be back
+            done.sure = False
+            _shop.cache_clear()
     except Exception as fault:
         if _of_the_machine(fault):
             raise
