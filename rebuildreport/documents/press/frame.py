@@ -91,7 +91,8 @@ def numbers_after(heads: str) -> str:
     number = f'"{page} " counter(page) " {among} " counter(pages)'
     return (
         f'{heads}{{string-set:part content() " · "}}'
-        f"@page{{@bottom-left{{width:38%}}@bottom-right{{content:string(part,start) {number};width:62%}}}}"
+        f"@page{{@bottom-left{{width:42%;padding-top:3.5mm}}"
+        f"@bottom-right{{content:string(part,start) {number};width:58%;padding-top:3.5mm}}}}"
     )
 
 
