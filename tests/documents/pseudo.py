@@ -71,7 +71,8 @@ def forgotten(page: str, typed: Iterable[str], known: Iterable[str]) -> list[str
 
 
 def _texts(page: str) -> Iterator[str]:
-    body = page.partition("<body")[2]
+    # words that stay together on a line are no text of their own
+    body = re.sub(r"<span class=\"(?:nw|last)\">([^<]*)</span>", r"\1", page.partition("<body")[2])
     inside = re.findall(r">([^<]+)<", body) + re.findall(r'(?:aria-label|alt|data-when)="([^"]*)"', body)
     for text in inside:
         yield " ".join(html.unescape(text).replace("\u00a0", " ").split())
