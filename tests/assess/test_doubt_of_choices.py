@@ -227,7 +227,7 @@ def test_a_journal_that_is_only_ordered_may_lie_anywhere_in_its_band(
     else:
         assert said in english(place.note) and not found.impossible
         assert place.candidates[0].middle == pytest.approx(0.030)
-        assert tuple(english(text) for text in found.decides) == ("M1 journal as ordered, not as measured",)
+        assert tuple(english(text) for text in found.decides) == ("M1: journal as ordered, not as measured",)
 
 
 PISTONS = """\

@@ -172,7 +172,7 @@ def test_half_measured_is_provisional(tmp_path: Path) -> None:
     choice = mains(bench.assess())
     assert choice.status == "provisional"
     assert places(choice)["M5"].status == "provisional"
-    assert any("M5 1 of 4 journal readings" in english(line) for line in choice.decides)
+    assert any("M5: 1 of 4 journal readings" in english(line) for line in choice.decides)
 
 
 def test_by_codes_alone(tmp_path: Path) -> None:

@@ -300,7 +300,7 @@ def test_t05_stops_the_choice_of_its_shells_and_the_build_sheet(tmp_path: Path) 
     found = bench.assess()
     (choice,) = [one for one in found.choices if one.name == "shells"]
     assert choice.status == "provisional" and tuple(english(text) for text in choice.decides) == (
-        "M3 not measured: main housings",
+        "M3: not measured: main housings",
     )
     assert {one.position: bool(one.answer) for one in choice.places} == {
         "M1": True, "M2": True, "M3": False, "M4": True, "M5": True,
