@@ -411,6 +411,7 @@ def test_long_names_are_whole_and_meet_no_line(
     with speaking(language("de")):
         drawn = bench_drawing(drawing, columns, ["crank_idler"])
         wanted = [language("de").named(column) for column in columns]
+        assert language("de").named("line_2") == "Linie 2"  # and no line of a price list
     assert drawn is not None and [label.text for label in drawn.labels] == wanted
     for label in drawn.labels:
         room = wide(label.text, 7.4) * 0.95  # regular letters are narrower than those that are counted

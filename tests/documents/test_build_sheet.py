@@ -264,6 +264,26 @@ def test_what_goes_on_over_a_page_says_so_and_fills_it(decided: Assessment, pdf_
     assert len(pages) <= len(titles)
 
 
+def test_what_has_room_on_a_page_is_not_torn(tmp_path: Path, pdf_renderer: object) -> None:
+    """On arrival the six's gear train could all but begin below the pistons: its last line was alone overleaf."""
+    import pypdfium2
+
+    stages.at(tmp_path / "jobs", JOB, "arrival")
+    folder = load_shop(tmp_path / "jobs", [JOB])
+    one = assess_job(folder, folder.jobs[JOB])
+    sheet = build_sheet(one)
+    pages = [
+        page.get_textpage().get_text_range()
+        for page in pypdfium2.PdfDocument(io.BytesIO(SHEET.pdf(sheet, one)))
+    ]
+    gears = next(page for page in sheet.pages if page.title.startswith("Gear train"))
+    first, last = (
+        next(i for i, text in enumerate(pages) if re.search(rf"^{re.escape(line.number)}\b", text, re.M))
+        for line in (gears.lines[0], gears.lines[-1])
+    )
+    assert first == last
+
+
 @pytest.mark.parametrize("which", ["built", "unsigned"])
 def test_each_assembly_has_one_page_of_its_own(
     which: str, request: pytest.FixtureRequest, pdf_renderer: object

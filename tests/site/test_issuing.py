@@ -440,6 +440,15 @@ def test_estimates_are_issued_under_the_same_numbers(
     assert "'xx' is no language" in capsys.readouterr().err
 
 
+def test_what_no_longer_holds_or_not_yet_is_not_issued(shop: Path) -> None:
+    early = issuing.issue(shop, FOUR, "statement", DAY)
+    assert early.exit_status == 1 and "an estimate is issued" in early.messages[0]
+    edit(shop / FOUR / "job.yaml", "owner: ", "ready: 2026-05-07\ndelivered: 2026-05-08\nowner: ")
+    late = issuing.issue(shop, FOUR, "estimate", date(2026, 5, 9))
+    assert late.exit_status == 1 and "issue the final statement" in late.messages[0]
+    assert not (shop / FOUR / "issued").exists()
+
+
 def test_terms_that_the_shop_has_changed_are_told(shop: Path) -> None:
     """Its own texts are part of what a customer agrees to; ours, which may be worded anew, are not."""
     issue(shop)

@@ -513,7 +513,7 @@ def test_other_minor_units_from_the_estimate_to_the_mail(
         "utf-8",
     )
     (job / "job.yaml").write_text(
-        "title: Four\nengine: none-yet\nopened: 2026-03-01\nready: 2026-03-08\ndelivered: 2026-03-09\n"
+        "title: Four\nengine: none-yet\nopened: 2026-03-01\n"
         "owner:\n  name: A\n  contact: a@example.invalid\narrival:\n  complaint: knocks\n"
         f"approvals:\n  - date: 2026-03-02\n    by: customer\n    how: signed\n    limit: {limit}\n",
         "utf-8",
@@ -524,6 +524,8 @@ def test_other_minor_units_from_the_estimate_to_the_mail(
         "utf-8",
     )
     for document, day in (("estimate", "2026-03-02"), ("statement", "2026-03-09")):
+        if document == "statement":
+            edit(job / "job.yaml", "owner:", "ready: 2026-03-08\ndelivered: 2026-03-09\nowner:")
         found = issuing.issue(tmp_path / "jobs", "2026-001", document, date.fromisoformat(day))
         assert found.issued is not None, found
         pages = pypdfium2.PdfDocument(job / "issued" / found.issued.file)
@@ -536,4 +538,4 @@ def test_other_minor_units_from_the_estimate_to_the_mail(
     assert run(["mail", "2026-001", "--shop", str(tmp_path / "jobs"), "--out", str(out)]) == 0
     letter_ = email.message_from_bytes(out.read_bytes(), policy=default)
     words = letter_.get_body(("plain",)).get_content().replace("\u00a0", " ")  # type: ignore[union-attr]
-    assert f"The work comes to {printed[-1]} {code}." in words
+    assert f"it is {printed[-1]} {code}," in words and "The work comes to" not in words

@@ -23,7 +23,7 @@ from ..measure.observations import all_rounds
 from ..model.assessment import Assessment, Characteristic, occasion
 from ..model.prices import PriceLine
 from ..money.approvals import number_of
-from ..money.asking import asked_of_customer
+from ..money.asking import asked_of_customer, asks_for_total
 
 FORM = "rebuildreport basis 3"
 OLDER = "rebuildreport basis 2"  # several names in one key, parted by a bar, and no number of a line
@@ -159,6 +159,7 @@ def _said(one: Assessment) -> dict[str, Any]:
     return {
         "title": one.title,
         "needs": list(asked_of_customer(one)),
+        "asks_for_total": asks_for_total(one),
         "as_of": one.as_of.isoformat(),
         "features": titles,
         "tables": {table.name: titles[table.feature] for table in one.tables if table.feature in titles},

@@ -7,15 +7,15 @@ from collections.abc import Collection, Sequence
 
 from ...quantities import Name, Sentence, Several, Text
 from ...records.files.sheet import Engine
-from ...trade.kinds import KINDS, Trait
+from ...trade.kinds import KINDS
 
 
-def trait_title(engine: Engine, name: str, characteristic: str) -> Text:
-    """'Main journals, out of round' from a feature and a characteristic."""
-    feature = engine.features[name]
-    trait: Trait = KINDS[feature.kind].trait(characteristic)
-    title = feature_title(engine, name)
-    return Sentence("{feature}, {characteristic}", feature=title, characteristic=Sentence(trait.title))
+def trait_title(engine: Engine, name: str, *characteristics: str) -> Text:
+    """'Main journals, out of round' from a feature and a characteristic, or several of them."""
+    kind = KINDS[engine.features[name].kind]
+    traits = [Sentence(kind.trait(one).title) for one in characteristics]
+    what = Several(traits, last="and") if len(traits) > 1 else traits[0]
+    return Sentence("{feature}, {characteristic}", feature=feature_title(engine, name), characteristic=what)
 
 
 def feature_title(engine: Engine, name: str) -> Text:

@@ -24,8 +24,16 @@ def asked_of_customer(one: Assessment) -> tuple[Text, ...]:
     return tuple(asked)
 
 
+def asks_for_total(one: Assessment) -> bool:
+    """Whether what is asked names the total: then nothing beside it says that sum once more."""
+    total = one.cost.money(one.cost.total)
+    return any(isinstance(ask, Sentence) and total in ask.values.values() for ask in asked_of_customer(one))
+
+
 def against_ordering(one: Assessment) -> tuple[Text, ...]:
-    """What stands against ordering parts and sending work out: nothing where an approval covers it."""
+    """What stands against going on: nothing where an approval covers it, or nothing is left to do."""
+    if one.stage in FINISHED:
+        return ()
     if one.cost.approval(one.stage) == "wanted":
         return (Sentence("not given yet: nothing is ordered before"),)
     return one.cost.stops

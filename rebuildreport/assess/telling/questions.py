@@ -99,32 +99,47 @@ def _where(engine: Engine, reading: Characteristic) -> Text:
     return Several([trait_title(engine, reading.feature, reading.name), *where], " ")
 
 
+def _places(engine: Engine, readings: Iterable[Characteristic]) -> list[Text]:
+    """'Main journals, largest and smallest M3, M4': what is said of the same places stands together."""
+    placed: dict[tuple[str, str], list[str]] = {}
+    for reading in readings:
+        placed.setdefault((reading.feature, reading.name), []).append(reading.position)
+    named: dict[tuple[str, tuple[str, ...]], list[str]] = {}
+    for (feature, name), at in placed.items():
+        named.setdefault((feature, tuple(at)), []).append(name)
+    return [
+        Several([trait_title(engine, feature, *names), *where_on(engine, feature, at)], " ")
+        for (feature, at), names in named.items()
+    ]
+
+
 def too_close(
     engine: Engine, characteristics: list[Characteristic], deviations: tuple[Deviation, ...]
 ) -> list[Text]:
     """Values that stand too near to their limit, each with what would settle it."""
     covered = covered_by(deviations)
-    by_advice: dict[Text, list[Text]] = {}
+    by_advice: dict[Text, list[Characteristic]] = {}
     for near in characteristics:
         if near.verdict == "too close to call" and near.stands and near.advice and near.key not in covered:
-            by_advice.setdefault(near.advice, []).append(_where(engine, near))
+            by_advice.setdefault(near.advice, []).append(near)
     words = message("{where}: too close to call; {advice}")
-    return [Sentence(words, where=Several(where, "; "), advice=advice) for advice, where in by_advice.items()]
+    return [
+        Sentence(words, where=Several(_places(engine, near), "; "), advice=advice)
+        for advice, near in by_advice.items()
+    ]
 
 
 def _beyond_and_standing(engine: Engine, undecided: Iterable[Characteristic]) -> Iterator[Text]:
-    bare: dict[tuple[str, str], list[str]] = {}
+    bare: list[Characteristic] = []
     for beyond in undecided:
         if beyond.advice:
             what = present([beyond.side, beyond.advice])
             yield Sentence("{where}: {what}", where=_where(engine, beyond), what=what)
         else:
-            bare.setdefault((beyond.feature, beyond.name), []).append(beyond.position)
+            bare.append(beyond)
     if bare:
-        values = (
-            Several([trait_title(engine, *of), *where_on(engine, of[0], at)], " ") for of, at in bare.items()
-        )
-        yield Sentence("Beyond limit, nothing decided: {what}", what=Several(values, "; "))
+        what = Several(_places(engine, bare), "; ")
+        yield Sentence("Beyond limit, nothing decided: {what}", what=what)
 
 
 def _deviations(deviations: tuple[Deviation, ...]) -> Iterator[Text]:

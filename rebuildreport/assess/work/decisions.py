@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from datetime import date
 from math import inf
@@ -24,7 +25,7 @@ TO_SIZE = message({"journal": "grind {what} to {size}", "bore": "bore {what} to 
 
 
 def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
-    """What was decided, by whom, why."""
+    """What was decided, by whom, why: by number, as everything else refers to it."""
     return tuple(
         copied(
             Decision,
@@ -36,8 +37,13 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
             else sized(decision.size),
             by=signer(decision.by),
         )
-        for name, decision in work.decisions.items()
+        for name, decision in sorted(work.decisions.items(), key=lambda item: _counted(item[0]))
     )
+
+
+def _counted(name: str) -> list[tuple[int, str]]:
+    """W10 after W9: words and numbers of a name by turns."""
+    return [(int(part), "") if part.isdecimal() else (0, part) for part in re.split(r"(\d+)", name)]
 
 
 def action(engine: Engine, decision: DecisionRecord) -> Text:

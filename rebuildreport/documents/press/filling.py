@@ -20,6 +20,7 @@ WAYS = (
     "html{font-size:13.6pt}",
     "html{font-size:12pt}@page{margin-bottom:16mm}",  # two lines over are no page
 )
+GAP = 0.012  # of a page's height: the air above what begins in the middle of one
 PASSES = 3
 BLOCKS, TRIED = ("section", "article", "div", "h2", "h3"), 2  # what a page may begin with
 Layout = Callable[[str], Any]  # from one more stylesheet to a document
@@ -118,14 +119,16 @@ def _running_on(document: Any) -> Iterator[str]:
     for number, page in enumerate(document.pages):
         if last and _fill(page) < LEAST:
             beside = document.pages[number + 1 if number < last else last - 1]
-            room = _fill(page) + _fill(beside) < 1.0
+            room = _fill(page) + _fill(beside) < 1.0 - GAP
             longer = _ids(document.pages[number + 2 : number + 3])
             for box in _boxes(document.pages[min(number + 1, last)]):
                 if box.element is None or box.style["break_before"] != "page":
                     continue
                 kinds, name = box.element.get("class", "").split(), box.element.get("id")
                 if "order" not in kinds and (room or "bpage" not in kinds or name in longer):
-                    yield f"#{name}{{break-before:auto!important;margin-top:1.2rem!important}}"
+                    yield f"#{name}{{break-before:auto!important;margin-top:.6rem!important}}"
+                    if not room and "bpage" in kinds:
+                        return  # it ends elsewhere now: what follows it may have no room there any more
 
 
 def _ids(pages: Sequence[Any]) -> set[str | None]:

@@ -24,6 +24,7 @@ if TYPE_CHECKING:
     from jinja2 import BytecodeCache, Environment
 
 _STROKE = re.compile("((?:[0-9]+\u00a0)?[^\\s/<>]+/[^\\s/<>]+)")
+_RANGE = re.compile("([0-9][0-9.,]*–[0-9.,]*[0-9])")
 ENDLESS = 20.0  # seconds of processor time: the longest page takes a third of one
 
 
@@ -68,6 +69,7 @@ def environment(shop: Path | None = None) -> Environment:
         "positions": lambda names: places([place(name) for name in names]),
         "done": lambda code, past=False: say((DID if past else DONE)[code]),
         "whole": _whole,
+        "ranges": lambda markup: _RANGE.sub(r'<span class="nw">\1</span>', markup),
     }
     jinja.filters.update(filters)
     jinja.globals["say"] = say

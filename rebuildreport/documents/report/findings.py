@@ -191,7 +191,7 @@ def _finding(
 
 def _line_word(many: int, public: bool) -> str:
     if public:  # which has no prices
-        return say("line" if many == 1 else "lines")
+        return say("line no." if many == 1 else "line nos.")
     return say("price\u00a0line" if many == 1 else "price\u00a0lines")
 
 

@@ -13,7 +13,6 @@ from msgspec import Struct
 from ...assess.model.assessment import Assessment
 from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue, Chosen, MarkLine
 from ...assess.model.bolting import Fastening, Signed
-from ...assess.model.prices import FINISHED
 from ...quantities import NOTHING, Text, dimension, limit_texts, message
 from ...trade.measuring.verdict import Ends
 from ..press.codes import STATES, VERDICTS
@@ -139,7 +138,7 @@ def build_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
 
 def _against(job: Assessment) -> Iterator[str]:
     """What stands against putting it together: the customer's word, as orders have it."""
-    if job.stage not in FINISHED and (lacks := approval_lacks(job)):
+    if lacks := approval_lacks(job):
         yield stop(say("Approval: {what}", what=lacks))
     yield from map(_sentence, job.bench.build.stops)
 

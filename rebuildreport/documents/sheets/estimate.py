@@ -12,7 +12,7 @@ from typing import Literal
 from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.prices import FINISHED, Cost
+from ...assess.model.prices import Cost
 from ..press import standing_texts
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
@@ -166,7 +166,7 @@ def _not_covered(job: Assessment) -> list[str]:
 
 def _asks(job: Assessment) -> bool:
     """A finished job asks for no choice and no word any more, nor one whose approval covers the work."""
-    return job.stage not in FINISHED and bool(approval_lacks(job))
+    return bool(approval_lacks(job))
 
 
 def _sign(cost: Cost) -> tuple[tuple[str, str], ...]:

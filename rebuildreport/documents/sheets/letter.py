@@ -146,13 +146,13 @@ def _words(
 ) -> dict[str, str]:
     """The words of the mail's text, what was typed as ``typed`` has it."""
     say = language
-    total = ""
-    if issue.total is not None:
+    total, said = "", basis.get("said", {})
+    if issue.total is not None and not said.get("asks_for_total"):
         money = language.money(issue.total, str(basis.get("currency", "")), _decimals(str(issue.total)))
         total = say("The work comes to {money}.", money=money)
         if issue.minimum:
             total = say("The work comes to at least {money} so far.", money=money)
-    needs = [typed(one) for one in basis.get("said", {}).get("needs", [])]
+    needs = [typed(one) for one in said.get("needs", [])]
     changed = ""
     if issue.changed:
         told = [typed(one) for one in issue.changed[:CHANGES]]

@@ -10,7 +10,7 @@ from itertools import groupby
 from pathlib import Path
 
 from ...assess.model.assessment import Assessment
-from ...assess.model.prices import Purchase
+from ...assess.model.prices import FINISHED, Purchase
 from ...quantities import message
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
@@ -46,10 +46,15 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
             (say("Engine"), job.engine.full_name),
             (say("As of"), day(job.as_of)),
             (say("Not received"), _waiting(job.cost.purchases)),
-            (say("Approval"), approval_lacks(job) or say("nothing stands against ordering")),
+            *_approval(job),
         ),
         suppliers=suppliers,
     )
+
+
+def _approval(job: Assessment) -> Iterator[tuple[str, str]]:
+    if job.stage not in FINISHED:  # nothing is ordered for it any more
+        yield say("Approval"), approval_lacks(job) or say("nothing stands against ordering")
 
 
 def _waiting(purchases: tuple[Purchase, ...]) -> str:

@@ -41,6 +41,12 @@ from ..disk.commits import Commit, last_commit
 from . import signing
 
 PROBLEMS, USAGE, LACKING = 1, 2, 3
+# why a job has no such document at its stage
+_NOT_THERE = {
+    "estimate": "its work is finished or declined, and no estimate holds any more: issue the final statement",
+    "statement": "its work is neither finished nor declined: until then an estimate is issued",
+    "measurement-record": "nothing is measured yet",
+}
 
 
 def made(document: str, one: Assessment, photos: Mapping[str, Prepared], folder: Path, shop: Path) -> bytes:
@@ -148,7 +154,12 @@ def _key(loaded: ShopFolder, ask: signing.Ask) -> signing.Key | None:
 def _frozen_now(
     loaded: ShopFolder, job: JobFolder, assessment: Assessment, document: str, day: date
 ) -> dict[str, Any]:
-    """What it would rest on; refused where the day is past, or nothing has changed."""
+    """What it would rest on; refused where the job has no such document, the day is past, nothing changed."""
+    if not register.named(document).wanted(assessment):
+        why = _NOT_THERE[document]
+        if document != "measurement-record" and not assessment.cost.lines:
+            why = "nothing of it costs anything yet"
+        raise _Refused(PROBLEMS, f"{job.name}: {why}: nothing issued")
     last, before = job.issued.last(), job.issued.last(document)
     if last is not None and day < last.date:
         words = f"issue {last.number} is dated {last.date}: a later one cannot be of {day}"
