@@ -265,7 +265,7 @@ def test_what_goes_on_over_a_page_says_so_and_fills_it(decided: Assessment, pdf_
 
 
 def test_what_has_room_on_a_page_is_not_torn(tmp_path: Path, pdf_renderer: object) -> None:
-    """On arrival the six's gear train could all but begin below the pistons: its last line was alone overleaf."""
+    """On arrival the six's gear train could all but begin below the pistons: its last line stood overleaf."""
     import pypdfium2
 
     stages.at(tmp_path / "jobs", JOB, "arrival")
