@@ -59,6 +59,10 @@ def order(folder: Path, sheet: dict[str, str], step: str, first: str = "mm", aft
         bench.round(
             "ground", "2026-03-09", f"journals:\n  columns: {columns}\n  instrument: mic\n  rows:\n{rows}"
         )
+    return printed(bench)
+
+
+def printed(bench: Bench) -> str:
     sheet_ = register.named("machining-order")
     page = sheet_.html(sheet_.view(bench.assess(), None))
     return " ".join(html.unescape(re.sub(r"<[^>]+>", " ", page)).replace("\u00a0", " ").split())
@@ -70,6 +74,49 @@ def test_inch_limits_keep_their_four_places(tmp_path: Path) -> None:
     assert "3.3330 3.3325 3.3335 in 84.658 84.646 84.670 mm" in said
     assert "Out of round 0 0.00025 in" in said
     assert "84.658 84.646 84.670 mm 3.3330 3.3325 3.3335 in" in order(tmp_path / "mm", INCH, "0.010 in")
+
+
+CUT = """\
+face:
+  kind: straightedge
+  part: head
+  positions: long
+  columns: gap
+  unit: mm
+  new:
+    gap: max 0.05
+  height: height
+height:
+  kind: readings
+  part: head
+  positions: head
+  columns: height
+  unit: in
+  wear:
+    height: min 4.560
+  source: manual page 1
+"""
+
+
+def test_a_cut_leaves_what_the_line_beside_it_says(tmp_path: Path) -> None:
+    """116.35 − 0.254 is 116.096 mm, 4.57071 in: as a limit to three places it was 4.570 beside 4.571."""
+    bench = Bench(tmp_path, CUT)
+    shop = bench.shop / "shop.yaml"
+    shop.write_text(shop.read_text("utf-8").replace("first_unit: mm", "first_unit: in"), "utf-8")
+    tables = {"face": ("gap", "feelers", "long: 0.20"), "height": ("height", "gauge", "head: 116.35")}
+    body = (
+        f"{name}:\n  unit: mm\n  columns: {column}\n  instrument: {tool}\n  rows:\n    {row}\n"
+        for name, (column, tool, row) in tables.items()
+    )
+    bench.round("arrival", "2026-03-02", "".join(body))
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: height\n    do: recondition\n    remove: 0.010 in\n    why: hollow\n"
+        "    by: shop\n    date: 2026-03-03\nmachining:\n  O1:\n    to: the grinder\n    parts: head\n",
+    )
+    page = printed(bench)
+    assert "Finished size 4.5707 4.5600 4.5707 in 116.096 115.824 116.096 mm" in page
+    assert "4.581 to 4.571" in page
 
 
 def test_metric_limits_are_no_wider_in_inches(tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from pydantic import BaseModel
 from rebuildreport.assess.waiting import known
 from rebuildreport.assess.waiting.day import day_of
 from rebuildreport.assess.waiting.matters import Waiting, from_row, to_row
+from rebuildreport.documents.day.daypage import day_html
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.assembly import Assembly, Running
@@ -280,3 +281,15 @@ def test_an_old_part_is_sent_back_by_its_day_and_then_its_deposit_is_waited_for(
         out.append([(one.code, str(one.by)) for one in then.dates if one.code in ("old part", "deposit")])
     # the exchange pump came on the 20th, its old part is taken back until 22 March and left on the 27th
     assert out == [[], [("old part", "2026-03-22")], [("deposit", "None")]]
+
+
+def test_of_two_machine_shops_the_days_page_names_both(tmp_path: Path) -> None:
+    made = Bench(tmp_path, SHAFT + SHAFT.replace("journals", "bores").replace("crankshaft", "block"))
+    made.write("job.yaml", JOB + APPROVED)
+    second = SENT.partition("\n")[2].replace("O1", "O2").replace("the grinder", "the borer")
+    made.write("work.yaml", DECIDED + SENT + second.replace("crankshaft", "block"))
+    on = date(2026, 3, 9)
+    folder = load_shop(made.shop)
+    assert folder.shop is not None
+    page = day_html(day_of(waiting_jobs(folder), {}, on), folder.shop, None)
+    assert "the grinder" in page and "the borer" in page and "and one more" not in page

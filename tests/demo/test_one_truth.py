@@ -432,10 +432,12 @@ def test_a_deposit_is_the_same_wherever_it_is_told(any_day: Told) -> None:
 
 def test_not_measured_is_the_same_in_report_and_on_the_terminal(day: Told) -> None:
     told_open = [text for text in day.report.texts("li") if text.startswith("Not measured:")]
-    assert [f"Not measured: {'; '.join(day.block('not measured'))}.".replace("_", " ")] == told_open
-    never = re.search(r"nothing at all yet: ([^.;]*)", told_open[0])
+    first, *rest = day.block("not measured")
+    lines = [first, *(f"{line[:1].upper()}{line[1:]}" for line in rest)]
+    assert [f"Not measured: {'. '.join(lines)}.".replace("_", " ")] == told_open
+    never = re.search(r"[Nn]othing at all yet: ([^.]*)", told_open[0])
     titles = {re.sub(r"^\d+\s*", "", one.inside[0]) for one in _heads(day) if isinstance(one.inside[0], str)}
-    for title in never[1].split(", ") if never else []:
+    for title in never[1].split("; ") if never else []:
         assert title not in {" ".join(head.split()) for head in titles}
 
 

@@ -13,7 +13,9 @@ from rebuildreport.assess.model.assessment import Limits, LimitSource
 from rebuildreport.assess.publishing.outcomes import past
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
+from rebuildreport.documents.record.certificate import unmeasured
 from rebuildreport.documents.report.costs import costs, first_clause
+from rebuildreport.documents.report.findings import NO_PHOTOS, findings
 from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.pageone import headline, page_one
 from rebuildreport.documents.showing import entries
@@ -111,6 +113,30 @@ def test_page_one_shows_what_was_not_measured_again() -> None:
     # one line a row: its unit stands in its title where that is no length
     assert rows["Oil pressure, hot idle, bar"].first.text == "0.4"
     assert spaced(rows["Main clearance, M4"].first.text) == "> 0.206"
+
+
+def test_the_other_unit_beside_a_finding_is_a_sentence() -> None:
+    """It stands behind a full stop, alone where the shop wants limits only."""
+    job = replace(sample.orchard(), second_unit="beside limits")
+    said = [b.second for one in findings(job, NO_PHOTOS, public=False) for b in one.beside if b.second]
+    assert said and all(text.startswith("Limit ") and text.endswith(".") for text in said)
+
+
+def test_titles_with_a_comma_stay_apart_where_they_are_not_measured(tmp_path: Path) -> None:
+    """'Head, left; Head, right' are two, and what was never read at all is a sentence of its own."""
+    sheet = "".join(
+        ONE_JOURNAL.replace("journals:", f"{name}:").replace("kind:", f"title: {title}\n  kind:", 1)
+        for name, title in (("left", "Head, left"), ("right", "Head, right"), ("journals", "Pins, all"))
+    )
+    made = Bench(tmp_path, sheet)
+    made.write("measurements/arrival.yaml", ONE_READING.format(reading="47.990"))
+    made.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: journals\n    do: replace\n    why: worn\n    by: shop\n"
+        "    date: 2026-03-03\n",
+    )
+    said = unmeasured(made.assess())
+    assert said.endswith("Pins, all. Nothing at all yet: Head, left; Head, right.")
 
 
 def test_before_anything_is_measured_again_there_is_no_second_half() -> None:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from datetime import date
+from math import cos, radians, sin
 
 from msgspec import Struct, field
 from msgspec.structs import replace
@@ -348,7 +349,9 @@ def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> lis
         chambers = {*chambers_in(bench.engine, sheet.part)} - told
         change.moved |= dict.fromkeys(sorted(chambers), -per_mm * taken)
     found = [effect for feature in change.moved for effect in change.effects(feature)]
-    return [*found, *_ratios_of_cut(change, face, taken), *_timing(bench, sheet, taken, until)]
+    found += [*_ratios_of_cut(change, face, taken), *_timing(bench, sheet, taken, until)]
+    in_v = bench.engine.layout.arrangement.casefold() == "v"
+    return [*found, _intake_faces(bench, face, taken)] if in_v else found
 
 
 def _ratios_of_cut(change: Change, face: str, taken: float) -> list[Effect]:
@@ -404,6 +407,36 @@ def _timing(bench: Workbench, sheet: FeatureRecord, taken: float, until: date | 
     note = Sentence("so much later than now; set right at the sprockets")
     after = (round(late.value, 9), round(late.value, 9))
     return [Effect(Sentence("Cam timing, of the crank"), name, (), "deg", 1, OPEN, after, note=note)]
+
+
+def _intake_faces(bench: Workbench, face: str, taken: float) -> Effect:
+    """Where a manifold lies between the heads of a V, a cut moves the ports of one of them against it.
+
+    The head slides along its cylinders, which lean by half of the angle between the rows: so much down,
+    so much inwards.  What then has to come off an intake face depends on how it lies, which no sheet says.
+
+    Source: plane trigonometry; that the faces are to be matched is common practice.
+    """
+    engine, sheet = bench.engine, bench.engine.features[face]
+    angle = engine.motion.bank_angle if engine.motion else None
+    moves = Sentence("out of line with the manifold by this cut; the angle that tells how far is not on file")
+    if angle is not None:
+        lean = radians(angle.to("deg") / 2.0)
+        inwards, down = (length(bench, taken * part(lean), 2) for part in (sin, cos))
+        moves = Sentence("the ports come inwards by {inwards} and down by {down}", inwards=inwards, down=down)
+    others = []
+    for name, other in engine.of_kind(*FACES).items():
+        if name == face or (other.height and other.height == sheet.height):
+            continue
+        for decision in bench.job.decisions.values():
+            if decision.about in (name, other.height) and decision.remove:
+                title, off = feature_title(engine, name), Figure(decision.remove)
+                others.append(Sentence("{face} by {amount}", face=title, amount=off))
+    besides = Sentence("no other head or deck is decided to be cut")
+    if others:
+        besides = Sentence("besides are cut: {others}", others=Several(others, last=message("and")))
+    ask = Sentence("match the intake faces on both sides before the manifold goes on")
+    return Effect(Sentence("Intake faces"), "", (), note=present([moves, besides, ask]))
 
 
 def of_bore(

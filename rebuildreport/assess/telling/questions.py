@@ -240,9 +240,9 @@ def _nothing_read(
     if not work_done:
         words = message("not since it was taken apart or decided about: {what}")
     if since := [feature_title(engine, name) for name in names if name in before]:
-        yield Sentence(words, what=Several(since))
+        yield Sentence(words, what=Several(since, "; "))
     if never := [feature_title(engine, name) for name in names if name not in before]:
-        yield Sentence("nothing at all yet: {what}", what=Several(never))
+        yield Sentence("nothing at all yet: {what}", what=Several(never, "; "))
 
 
 def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[Text]:

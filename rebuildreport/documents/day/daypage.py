@@ -140,7 +140,8 @@ def _row(job: Waiting, on: date) -> JobRow:
 
 def _waits(job: Waiting, on: date) -> Iterator[tuple[str, str]]:
     """What it waits for, the first of each who has to move; the job's own pages have all of them."""
-    shown = [next(same) for _, same in groupby(job.waits, key=lambda wait: wait.who)][:SHOWN]
+    # two machine shops are two who have to move: a telephone call to either
+    shown = [next(same) for _, same in groupby(job.waits, key=lambda wait: (wait.who, wait.whom))][:SHOWN]
     for wait in shown:
         for_what = waits_for(wait, job)
         if wait.by:

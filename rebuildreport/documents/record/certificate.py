@@ -114,10 +114,16 @@ def _from_others(job: Assessment) -> Iterator[str]:
         yield say("No reading: what machine shops report is not among these numbers.")
 
 
+def unmeasured(job: Assessment) -> str:
+    """What was not measured, a sentence each: a title may have a comma, and a list of titles semicolons."""
+    first, *rest = job.not_measured
+    return " ".join(stop(place(text)) for text in (told(first), *map(opening, rest)))
+
+
 def _departures(job: Assessment) -> Iterator[str]:
     """What was not measured, or only in part."""
     if job.not_measured:
-        yield say("Not measured: {what}.", what="; ".join(map(told, job.not_measured)))
+        yield say("Not measured: {what}", what=unmeasured(job))
     if job.not_opened:
         yield say("Not opened: {what}.", what=joined(job.not_opened))
 

@@ -15,6 +15,7 @@ from ...quantities import message
 from ..press.enginewords import accepted
 from ..press.language import opening, say, told
 from ..press.words import capital, day, figure, joined, place, stop
+from ..record.certificate import unmeasured
 
 Pair = tuple[str, str]
 NAMED = 6  # lines not done that are named one by one
@@ -97,7 +98,7 @@ def _open(job: Assessment) -> Iterator[str]:
     """What is to be decided, what lies too near to its limit, what was not measured or not looked at."""
     yield from (stop(place(opening(text))) for text in (*job.to_decide, *job.too_close))
     if job.not_measured:
-        yield say("Not measured: {what}", what=stop(place("; ".join(map(told, job.not_measured)))))
+        yield say("Not measured: {what}", what=unmeasured(job))
     if job.not_opened and not job.bench.start.warranty:  # which names it
         words = message("Not opened, and nothing is said about the inside of it: {what}.")
         yield say(words, what=joined(job.not_opened))

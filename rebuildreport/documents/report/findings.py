@@ -232,7 +232,7 @@ def _arrival_and_now(
 
 
 def _in_second(job: Assessment, first: Characteristic | None, now: Characteristic | None) -> str:
-    """'0.0081 in, now 0.0030 in; max 0.0059': what the shop wants in the other system of units."""
+    """'0.0081 in, now 0.0030 in, limit max 0.0059 in.': what the shop wants in the other system of units."""
     some = first or now
     said: list[str] = []
     system = second_system(job)
@@ -244,7 +244,7 @@ def _in_second(job: Assessment, first: Characteristic | None, now: Characteristi
     if system and some and some.limits and beside("x", some, job.system):
         unit = unit_text(first_unit(some.unit, system))
         said.append(say("limit {limit}", limit=f"{interval(some.limits, some.unit, system)}\u00a0{unit}"))
-    return stop(", ".join(said))
+    return stop(capital(", ".join(said)))
 
 
 def further(job: Assessment, album: Album, public: bool) -> tuple[Picture, ...]:

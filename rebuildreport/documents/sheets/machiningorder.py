@@ -249,6 +249,8 @@ def _sizes(job: Assessment, operation: Operation) -> Iterator[tuple[str, ...]]:
 def _size(
     name: str, target: float | None, ends: Ends, unit: str, decimals: int, system: System
 ) -> tuple[str, ...]:
+    if target is not None and target == ends[1]:
+        decimals = _telling(target, unit, decimals, system)
     least, most = limit_texts(*ends, unit, decimals, system)
     word = show(0.0, unit, decimals, system).unit
     if not target:
@@ -259,6 +261,17 @@ def _size(
     # limits are rounded inwards: a target at one of them is that limit, as it is printed
     aim = {ends[0]: least, ends[1]: most}.get(target, aim)
     return name, *map(spoken().figures, (aim, least, most)), word
+
+
+def _telling(left: float, unit: str, decimals: int, system: System) -> int:
+    """Decimals at which what a cut leaves reads the same rounded inwards, as a limit, and to the nearest.
+
+    To the nearest it is told beside the order, and in the report: 4.570 in here would belie 4.571 in there.
+    """
+    for finer in range(decimals, decimals + 3):
+        if limit_texts(None, left, unit, finer, system)[1] == show(left, unit, finer, system).text:
+            return finer
+    return decimals
 
 
 def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> OperationView:
