@@ -310,13 +310,13 @@ def test_an_amount_that_must_surely_clear_is_rounded_up_in_inches_too(tmp_path: 
 def test_in_a_v_the_ports_move_against_the_manifold(tmp_path: Path) -> None:
     """Rows 60° apart lean by 30°: of 0.12 mm cut 0.06 are inwards and 0.10 down (sin, cos 30°)."""
     made = bench(tmp_path)
-    assert not [one for one in skim(made.assess()).effects if english(one.what) == "Intake faces"]
+    assert not [one for one in skim(made.assess()).effects if english(one.what).startswith("Intake ports")]
     sheet = made.shop / "engines" / "n-4.yaml"
     text = sheet.read_text("utf-8").replace(
         "arrangement: inline\n", "arrangement: V\n  banks:\n    - 1 3\n    - 2 4\n"
     )
     sheet.write_text(text, "utf-8")
-    bare = english(effect(skim(made.assess()), "Intake faces").note)
+    bare = english(effect(skim(made.assess()), "Intake ports").note)
     assert "angle that tells how far is not on file" in bare and "no other head or deck" in bare
     assert not any(letter.isdigit() for letter in bare)
     sheet.write_text(f"{text}motion:\n  bank_angle: 60 deg\n", "utf-8")
@@ -325,5 +325,7 @@ def test_in_a_v_the_ports_move_against_the_manifold(tmp_path: Path) -> None:
         "decisions:\n  W1:\n    about: deck\n    do: recondition\n    remove: 0.20 mm\n    why: hollow\n"
         "    by: shop\n    date: 2026-03-03\n",
     )
-    said = english(effect(skim(made.assess()), "Intake faces").note).replace("\u00a0", " ")
-    assert "inwards by 0.06 mm and down by 0.10 mm" in said and "Block face by 0.20 mm" in said
+    moved = effect(skim(made.assess()), "Intake ports")
+    assert moved.after == pytest.approx((0.06, 0.06))
+    said = english(moved.note).replace("\u00a0", " ")
+    assert "down by 0.10 mm" in said and "Block face by 0.20 mm" in said

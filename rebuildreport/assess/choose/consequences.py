@@ -418,12 +418,6 @@ def _intake_faces(bench: Workbench, face: str, taken: float) -> Effect:
     Source: plane trigonometry; that the faces are to be matched is common practice.
     """
     engine, sheet = bench.engine, bench.engine.features[face]
-    angle = engine.motion.bank_angle if engine.motion else None
-    moves = Sentence("out of line with the manifold by this cut; the angle that tells how far is not on file")
-    if angle is not None:
-        lean = radians(angle.to("deg") / 2.0)
-        inwards, down = (length(bench, taken * part(lean), 2) for part in (sin, cos))
-        moves = Sentence("the ports come inwards by {inwards} and down by {down}", inwards=inwards, down=down)
     others = []
     for name, other in engine.of_kind(*FACES).items():
         if name == face or (other.height and other.height == sheet.height):
@@ -436,7 +430,17 @@ def _intake_faces(bench: Workbench, face: str, taken: float) -> Effect:
     if others:
         besides = Sentence("besides are cut: {others}", others=Several(others, last=message("and")))
     ask = Sentence("match the intake faces on both sides before the manifold goes on")
-    return Effect(Sentence("Intake faces"), "", (), note=present([moves, besides, ask]))
+    what = Sentence("Intake ports, inwards")
+    angle = engine.motion.bank_angle if engine.motion else None
+    if angle is None:
+        moves = Sentence(
+            "out of line with the manifold by this cut; the angle that tells how far is not on file"
+        )
+        return Effect(what, "", (), note=present([moves, besides, ask]))
+    lean = radians(angle.to("deg") / 2.0)
+    inwards = round(taken * sin(lean), 9)
+    moves = Sentence("and down by {down}", down=length(bench, taken * cos(lean), 2))
+    return Effect(what, "", (), "mm", 2, after=(inwards, inwards), note=present([moves, besides, ask]))
 
 
 def of_bore(
