@@ -245,6 +245,11 @@ def test_pages_fit_without_javascript_from_a_local_file(site: Path, chromium: An
     context.close()
 
 
+def test_no_markup_of_ours_is_printed_as_text(site: Path) -> None:
+    shown = [page.name for page in site.rglob("*.html") if re.search("&lt;/?[a-z]", page.read_text("utf-8"))]
+    assert shown == []
+
+
 def test_links_lead_somewhere(site: Path) -> None:
     for name in PAGES:
         page = site / name

@@ -69,7 +69,8 @@ def environment(shop: Path | None = None) -> Environment:
         "positions": lambda names: places([place(name) for name in names]),
         "done": lambda code, past=False: say((DID if past else DONE)[code]),
         "whole": _whole,
-        "ranges": lambda markup: _RANGE.sub(r'<span class="nw">\1</span>', markup),
+        # of plain text, as the replacement would be escaped in what is markup already
+        "ranges": lambda markup: _RANGE.sub(r'<span class="nw">\1</span>', str(markup)),
     }
     jinja.filters.update(filters)
     jinja.globals["say"] = say
