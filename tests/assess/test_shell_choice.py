@@ -119,6 +119,8 @@ def test_nothing_fits_in_words(tmp_path: Path) -> None:
     (said,) = [line for line in choice.impossible if "M3" in english(line)]
     assert "even the thickest pair (S5/S5) leaves 0.104" in english(said).replace("\u00a0", " ")
     assert "limit 0.060" in english(said).replace("\u00a0", " ")
+    # what is predicted for the others is not said of all, as M3 was measured, too
+    assert "over all" not in english(choice.why) and "at M1, M2, M4, M5;" in english(choice.why)
 
 
 def test_where_one_grade_is_too_tight_and_the_next_too_large_nothing_is_near(tmp_path: Path) -> None:

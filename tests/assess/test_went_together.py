@@ -169,6 +169,15 @@ def test_a_hold_point_is_not_passed_while_a_line_before_it_is_open(tmp_path: Pat
     )
 
 
+def test_a_hold_point_that_was_signed_too_early_is_not_called_unsigned(tmp_path: Path) -> None:
+    bench = began(tmp_path)
+    bench.write("assembly.yaml", SIGNED_HOLD)
+    bench.write("running.yaml", "first_start:\n  date: 2026-03-12\n  by: me\n")
+    assert [english(text) for text in gone_past(bench.assess())] == [
+        "started with hold point 1.6 crank in, signed with 1.1, 1.2, 1.3, 1.4, 1.5 not done"
+    ]
+
+
 def test_page_one_says_what_an_engine_was_started_and_handed_over_in_spite_of(tmp_path: Path) -> None:
     bench = began(tmp_path)
     tightened(bench)

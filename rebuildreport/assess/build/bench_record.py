@@ -86,7 +86,12 @@ def gone_past(assessment: Assessment) -> tuple[Text, ...]:
     """What an engine was started or handed over in spite of: page one says so, and `check --strict` stops."""
     holds = assessment.bench.build.unsigned_holds if assessment.stage in STARTED else ()
     words = message("started with hold point {line} not signed for")
-    said: list[Text] = [Sentence(words, line=_line(hold)) for hold in holds]
+    # somebody did sign: what was wrong with it is said, as in the list of what is open
+    wrongly = message("started with hold point {line}, {state}")
+    said: list[Text] = [
+        Sentence(wrongly if hold.state_text else words, line=_line(hold), state=hold.state_text)
+        for hold in holds
+    ]
     delivered = assessment.delivered is not None
     beyond: dict[str, dict[str, None]] = {}  # feature: positions, each once
     for value in standing_beyond(assessment.characteristics, assessment.deviations) if delivered else ():

@@ -102,9 +102,15 @@ def why(laid: BearingSet, made: Sequence[Place]) -> Text:
     known = [place for place in made if place.middle is not None]
     if not known:
         return NOTHING
+    words = message("Predicted clearance {low} to {high} over all bearings measured; aimed at {target}.")
+    where: dict[str, Text] = {}
+    if any(place.status == "none fits" for place in made):  # which have a clearance of their own
+        where = {"places": span([place.position for place in known])}
+        words = message("Predicted clearance {low} to {high} at {places}; aimed at {target}.")
     said: list[Text] = [
         Sentence(
-            "Predicted clearance {low} to {high} over all bearings measured; aimed at {target}.",
+            words,
+            **where,
             low=length(laid.bench, min(place.low or 0.0 for place in known)),
             high=length(laid.bench, max(place.high or 0.0 for place in known)),
             target=length(laid.bench, laid.target),
