@@ -272,6 +272,14 @@ def test_decisions_stand_by_number_and_no_place_twice_in_what_is_open(day: Told)
         assert not re.search(r"([A-Z][^;,]+), [^;]+? (\w\d[^;:]*); \1, [^;]+? \2[;:]", text), text
 
 
+def test_the_plan_calls_nothing_unmeasured_that_a_strip_judges(day: Told) -> None:
+    """Guides were read again, recession was not: of the valves as a whole neither is said."""
+    stands = {c.position for c in day.one.characteristics if c.stands and c.value is not None}
+    for half in [*day.report.all("div", "half")][1:]:
+        unread = [li.text for li in half.all("li") if re.search(r"\bnot measured \(", li.text)]
+        assert not (any("all valves" in text for text in unread) and stands & {"I1", "E1", "E2"}), unread
+
+
 # ---------------------------------------------------------------- taken apart, put together
 
 

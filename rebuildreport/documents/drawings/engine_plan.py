@@ -10,7 +10,7 @@ from ..press.codes import VERDICTS
 from ..press.language import say
 from ..press.words import OUT_OF_ORDER, joined
 from .canvas import Drawing, DrawingSheet
-from .verdict_marks import NOT_JUDGED, PRINTED
+from .verdict_marks import NOT_JUDGED, PARTLY, PRINTED
 
 _PLACE = re.compile(r"([A-Z]+)(\d+)")
 _DECKS = {"I": "valves", "E": "valves", "C": "cylinders", "M": "crankshaft", "R": "crankshaft"}
@@ -104,7 +104,7 @@ def plan(
         y += height
     sheet.label(7, sheet.height / 2, say("front"), "italic", turned=True)
     groups = [
-        f"{say(VERDICTS.get(verdict, NOT_JUDGED))}: {joined(named)}"
+        f"{say(VERDICTS.get(verdict, verdict))}: {joined(named)}"
         for verdict in PRINTED
         if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
     ]
@@ -120,6 +120,7 @@ _ROLES = {
     "too close to call": "p-close",
     "not measured": "p-broken",
     NOT_JUDGED: "p-broken",
+    PARTLY: "p-broken",
     "no limit on file": "p-open",
     "serviceable": "p-good",
     "as new": "p-good",

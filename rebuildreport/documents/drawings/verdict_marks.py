@@ -28,9 +28,11 @@ class Verdict(Struct, frozen=True):
 
 # what was measured, and waits for other readings before anything can be said of it
 NOT_JUDGED = message("not judged")
+# a place of which something was read, and something else was not
+PARTLY = message("not all of it measured")
 
 
-PRINTED = (*SEVERITY[:3], NOT_JUDGED, *SEVERITY[3:])  # worst first
+PRINTED = (*SEVERITY[:3], NOT_JUDGED, PARTLY, *SEVERITY[3:])  # worst first
 
 
 def judged(measured: Characteristic) -> str:
@@ -43,9 +45,9 @@ def judged(measured: Characteristic) -> str:
 
 
 def verdict(name: str, side: Text = NOTHING) -> Verdict:
-    """A verdict by its name, or ``NOT_JUDGED``, which has the mark of what is not measured."""
+    """A verdict by its name, or ``NOT_JUDGED`` or ``PARTLY``, which have the mark of what is not measured."""
     known = name if name in MARKS else "not measured"
-    word = say(NOT_JUDGED if name == NOT_JUDGED else VERDICTS[known])
+    word = say(name if name in (NOT_JUDGED, PARTLY) else VERDICTS[known])
     return Verdict(word, ", ".join([word, *past(known, side)]), SLUGS[known], MARKS[known])
 
 

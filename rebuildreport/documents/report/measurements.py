@@ -20,7 +20,7 @@ from ..drawings.engine_plan import decks, plan
 from ..drawings.polar import caption, wheels
 from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, unit_of
 from ..drawings.strips import Panel, Profile, profile, profiles, strip
-from ..drawings.verdict_marks import NOT_JUDGED, PRINTED, Verdict, judged, overall, verdict
+from ..drawings.verdict_marks import NOT_JUDGED, PARTLY, PRINTED, Verdict, judged, overall, verdict
 from ..press.language import opening, say, told
 from ..press.templating import anchor
 from ..press.words import OUT_OF_ORDER, figure, joined, place, severity, stop, value
@@ -60,6 +60,7 @@ FILLED = message(
         "too close to call": "upright line",
         "not measured": "broken outline",
         NOT_JUDGED: "broken outline",
+        PARTLY: "broken outline",
         "no limit on file": "level line",
         "serviceable": "single hatching",
         "as new": "plain",
@@ -432,7 +433,7 @@ def _half(
         if c.verdict != "not measured" or c.feature in surfaces:
             found.setdefault(c.position, []).append(judged(c))
     everywhere = [spot for deck in rows.values() for spot in deck]
-    verdicts = {spot: overall(found[spot]) for spot in everywhere if spot in found}
+    verdicts = {spot: _overall(found[spot]) for spot in everywhere if spot in found}
     groups: list[tuple[Verdict, str]] = []
     for name in PRINTED:
         spots = [spot for spot in everywhere if verdicts.get(spot, "not measured") == name]
@@ -441,6 +442,12 @@ def _half(
     engine = job.engine
     drawing = plan([*_places(job)], verdicts, title, told(engine.counting), engine.banks, engine.cylinders)
     return PlanHalf(title, drawing, tuple(groups))
+
+
+def _overall(names: list[str]) -> str:
+    """Of one place: beside a value that was read, and is drawn above, nothing says it was not."""
+    name = overall(names)
+    return PARTLY if name == "not measured" and {*names} != {name} else name
 
 
 def _said(spots: list[str], rows: dict[str, list[str]], accepted: Mapping[str, str]) -> str:
