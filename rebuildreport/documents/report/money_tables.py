@@ -98,7 +98,7 @@ def against(cost: Cost) -> TableView | None:
         title=say("Since the approval"),
         columns=(
             ("", "nw"),
-            (say("line no."), ""),
+            (say("what"), ""),
             (say("then"), "r"),
             (say("now"), "r"),
             (say("difference"), "r"),
