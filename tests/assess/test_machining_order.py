@@ -119,6 +119,24 @@ def test_a_cut_leaves_what_the_line_beside_it_says(tmp_path: Path) -> None:
     assert "4.581 to 4.571" in page
 
 
+def test_a_height_that_was_cut_has_its_wear_limit_to_keep(tmp_path: Path) -> None:
+    """New it has 4.578 to 4.582 in; by 0.010 cut from 4.581 it has 4.571, over the 4.560 that must stay."""
+    new = CUT.replace("  wear:\n    height", "  new:\n    height: 4.578 to 4.582\n  wear:\n    height")
+    bench = Bench(tmp_path, new)
+    table = "height:\n  unit: in\n  columns: height\n  instrument: gauge\n  rows:\n    head: {}\n"
+    bench.round("arrival", "2026-03-02", table.format("4.581"))
+    bench.write(
+        "work.yaml",
+        "decisions:\n  W1:\n    about: height\n    do: recondition\n    remove: 0.010 in\n    why: hollow\n"
+        "    by: shop\n    date: 2026-03-03\nmachining:\n  O1:\n    to: the grinder\n    parts: head\n",
+    )
+    assert not [limit for limit in bench.assess().orders[0].operations[0].form if limit.name == "height"]
+    for read, outcome in (("4.571", "accepted"), ("4.550", "rejected")):
+        bench.round("cut", "2026-03-09", table.format(read))
+        (back,) = [line for line in bench.assess().orders[0].returned if english(line.what) == "height"]
+        assert (read, back.outcome) == (read, outcome)
+
+
 def test_metric_limits_are_no_wider_in_inches(tmp_path: Path) -> None:
     """75.720 to 75.740 is 2.98110 to 2.98189 in: 2.9812 to 2.9818 would take 24 % off; a place more 1 %."""
     said = order(tmp_path, METRIC, "0.25 mm")

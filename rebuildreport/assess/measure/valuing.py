@@ -72,7 +72,7 @@ class Valuing:
         unit = unit_of(valued.feature, trait, source.unit)
         again = self.used_again(valued)
         limits = self._in_force(valued, unit)
-        said = opinion(item, trait, limits, again, self.shop, valued.raw)
+        said = opinion(item, trait, limits, again or self._lowered(valued), self.shop, valued.raw)
         note = item.note
         if self._judged_elsewhere(valued, again, said):
             said = replace(
@@ -135,6 +135,20 @@ class Valuing:
             for position in valued.item.uses or (valued.item.position,)
             for link in links
         )
+
+    def _lowered(self, valued: Valued) -> bool:
+        """Whether a cut took something off it: lower on purpose, it has its wear limit to keep.
+
+        As the choice of the skim and the machining order have it (common practice).
+        """
+        about = [one for one in self.timeline.job.decisions.values() if one.about == valued.name]
+        here = [one for one in about if not one.positions or valued.item.position in one.positions]
+        last = max(
+            (one for one in here if one.date <= valued.date and one.do != "reuse"),
+            key=lambda one: one.date,
+            default=None,
+        )
+        return last is not None and last.remove is not None
 
     def _in_force(self, valued: Valued, unit: str) -> Limits | None:
         """The limits of a characteristic at its position, moved by the size step that it has on that day."""

@@ -168,7 +168,8 @@ class _Order(Struct):
         unit = base_unit(sheet.unit)
         effects = self._effects(asked)
         size, decimals = self._size(asked, effects)
-        form = tuple(_form(sheet))
+        # what a cut must leave is its finished size: a new part's height beside it could not be kept
+        form = tuple(one for one in _form(sheet) if not (asked.decision.remove and one.name == "height"))
         if asked.face:
             form += tuple(_form(self.engine.features[asked.face]))
         operation = Operation(

@@ -69,7 +69,8 @@ CHANGED = {
     "it; a piston takes what was read of its pin and mass along; a bore is ordered to its piston inside the "
     "sheet's limits; shells follow the journals at whose places they are read; chambers end with a skim; "
     "a half sold by its grade goes where that half has it; bolts have a preload where sheets name their oil "
-    "in German; a cut in a V says how far it moves the ports against the manifold",
+    "in German; a cut in a V says how far it moves the ports against the manifold; "
+    "a height that was cut is judged by its wear limit",
 }
 MINE = f"rebuildreport {__version__}"
 
