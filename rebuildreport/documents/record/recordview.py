@@ -48,6 +48,7 @@ class MeasurementRecord(Framed, frozen=True):
     legend: tuple[Verdict, ...]
     parts: tuple[RecordPart, ...]
     last: str  # letter of the last part
+    closing: str  # its title
     running: RunningTable | None
     instruments: tuple[tuple[str, ...], ...]
     sources: tuple[str, ...]
@@ -62,7 +63,10 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
     parts = _parts(_Job(job, spoken()))
     entries = [entry for part in parts for entry in part.entries]
     by_feature = {entry.feature: entry.number for entry in reversed(entries)}
-    last = LETTERS[len(parts)]
+    last, running = LETTERS[len(parts)], running_table(job)
+    closing = say("Instruments, sources, signatures")
+    if running:
+        closing = say("Loads, instruments, sources, signatures")
     name = say("Measurement record {job}", job=job.number)
     sections = [(part.letter, f"{part.letter} {part.title}".strip()) for part in parts]
     used = set(map(judged, job.characteristics))
@@ -72,14 +76,15 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
             say("Measurement record"),
             name,
             "measurement-record",
-            sections=(*sections, (last, f"{last} {say('Instruments, sources, signatures')}")),
+            sections=(*sections, (last, f"{last} {closing}")),
         ),
         title=name,
         facts=certificate.head(job),
         legend=tuple(verdict(word) for word in reversed(PRINTED) if word in used),
         parts=parts,
         last=last,
-        running=running_table(job),
+        closing=closing,
+        running=running,
         instruments=certificate.instruments(job),
         sources=certificate.sources(job, by_feature),
         coarse=certificate.coarse(job, by_feature),
