@@ -9,10 +9,12 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
-from rebuildreport.assess.model.assessment import Limits, LimitSource
+from rebuildreport.assess.model.assessment import Limits, LimitSource, Stage
+from rebuildreport.assess.money.asking import against_ordering
 from rebuildreport.assess.publishing.outcomes import past
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
+from rebuildreport.documents.press.templating import environment
 from rebuildreport.documents.record.certificate import unmeasured
 from rebuildreport.documents.report.costs import costs, first_clause
 from rebuildreport.documents.report.findings import NO_PHOTOS, findings
@@ -304,3 +306,17 @@ sizes_as_found:
     positions: M1
     size: 0.25 mm undersize
 """
+
+
+def test_a_range_that_is_asked_about_stays_on_one_line() -> None:
+    page = '{% import "parts/answer-box/part.html.jinja" as box %}'
+    page += '{{ box.several(["M3 (52.000–52.018), R & D"]) }}'
+    made = environment().from_string(page).render()
+    assert made == '<p>M3 (<span class="nw">52.000–52.018</span>), R &amp; D</p>'
+
+
+@pytest.mark.parametrize(("stage", "stands"), [("machining", 1), ("delivery", 0), ("re-opened", 0)])
+def test_nothing_stands_against_work_that_is_finished(stage: Stage, stands: int) -> None:
+    whole = sample.orchard()
+    stopped = replace(whole.cost, stops=(Typed("no approval is recorded"),))
+    assert len(against_ordering(replace(whole, stage=stage, cost=stopped))) == stands
