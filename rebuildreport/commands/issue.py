@@ -22,7 +22,8 @@ def command(job: str, document: str, shop: Path, day: date | None) -> int:
 
     The PDF and one line (number, date, what changed, hash) go into the job's
     folder issued/ and are never written again. Refused where the files have
-    errors, and where nothing has changed since. Where shop.yaml names a key
+    errors, where nothing has changed since, and where the job has no such
+    document: no estimate of work that is finished. Where shop.yaml names a key
     (signing_key:) the PDF is signed; the key's secret comes from the
     environment (REBUILDREPORT_SIGNING_SECRET) or is asked for.
     """
