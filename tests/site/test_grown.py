@@ -8,6 +8,7 @@ from __future__ import annotations
 import os
 import random
 import shutil
+import sqlite3
 import subprocess
 import time
 from collections.abc import Callable, Iterator
@@ -22,7 +23,7 @@ from PIL import Image
 
 from rebuildreport.records import job_names
 from rebuildreport.site.disk import marks, sources
-from rebuildreport.site.disk.unchanged import as_told, asked
+from rebuildreport.site.disk.unchanged import NAME, as_told, asked
 from rebuildreport.site.publishing import PublishResult, Told, publish
 
 from .. import DEEPER
@@ -221,6 +222,18 @@ class Shop:
             for name in ("replace", "unlink", "write_bytes", "rmdir"):
                 patch.setattr(Path, name, counted(getattr(Path, name)))
             yield
+
+
+def test_a_run_that_was_cut_off_keeps_nobody_waiting(tmp_path: Path) -> None:
+    """Wherever in its first changes of the disk, though its exception holds all that it held."""
+    shop = Shop(tmp_path)
+    for stops in range(5):
+        shop.cut, shop.stops = None, stops
+        shop.run(shop.out)
+        assert shop.cut is not None
+        other = sqlite3.connect(shop.out / NAME, timeout=0, isolation_level=None)
+        other.execute("begin exclusive")  # as the next run asks for it
+        other.close()
 
 
 @settings(

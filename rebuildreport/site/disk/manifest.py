@@ -88,13 +88,13 @@ class Manifest:
                 raise OSError(errno.EIO, str(problem), str(self._path)) from problem
             self._path.unlink()  # damaged: as if nothing were known
             self._db = self._opened(waiting)
-        for name in BEFORE:
-            (out / name).unlink(missing_ok=True)
 
     def _opened(self, waiting: Callable[[], object]) -> sqlite3.Connection:
         db = sqlite3.connect(self._path, timeout=0.3, isolation_level=None)
         try:
             self._lay_out(db, waiting)
+            for name in BEFORE:
+                self._path.with_name(name).unlink(missing_ok=True)
         except BaseException:  # cut off: whoever keeps the exception would keep the lock
             db.close()
             raise
