@@ -5,7 +5,6 @@ Comes in: running.yaml and what the sheet asks for.  Goes out: a ``Start``.  Kno
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
@@ -127,9 +126,9 @@ def _cover(job: JobFolder, deviations: Sequence[Deviation], departures: Sequence
     if warranty is None:
         return None
     outside: list[Text] = [*map(Typed, warranty.not_covered)]
-    teardown, typed = job.written_teardown, "; ".join(warranty.not_covered)
-    # what the warranty names in the same words needs no second line
-    unopened = [what for what in teardown.not_opened if not re.search(rf"\b{re.escape(what)}\b", typed, re.I)]
+    teardown, named = job.written_teardown, {what.casefold() for what in warranty.not_covered}
+    # only what stands there word for word: a sentence that mentions a part may leave out less than the part
+    unopened = [what for what in teardown.not_opened if what.casefold() not in named]
     outside += [Sentence("{what}: not opened", what=what) for what in unopened]
     outside += [Sentence("{what}: not inspected", what=unseen.what) for unseen in teardown.not_inspected]
     words = message("deviation {name}: {what}")

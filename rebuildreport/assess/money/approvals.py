@@ -114,19 +114,10 @@ def _change(
         now=is_.amount if is_ else None,
         difference=change.difference,
         # what is new or more explains itself by what it is there for
-        why=present(dict.fromkeys(said)) or (_because(now, job) if now and is_ else _dropped(item, lines)),
+        why=present(dict.fromkeys(said))
+        or (_because(now, job) if now and is_ else Sentence("no longer needed")),
         line=now.line if now and is_ else None,
     )
-
-
-def _dropped(item: trade.Item, lines: Mapping[str, PriceLine]) -> Text:
-    """Why a line is gone: other work on the same part has its place, or no longer needed."""
-    group, _, rest = item.key.partition(": ")
-    same_part = f"{group}: {rest.partition(': ')[0]}: "
-    instead = [line.line for key, line in lines.items() if rest and key.startswith(same_part)]
-    if instead:
-        return Sentence("other work on it: line {line}", line=min(instead))
-    return Sentence("no longer needed")
 
 
 def _explains(words: str, number: str, known: str, named: Set[str]) -> bool:
