@@ -25,7 +25,6 @@ from .files.sheet import Engine
 from .files.shop import Shop
 from .text.memory import Memory
 from .text.notes import Notes
-from .text.points import lost_points
 from .text.problems import Problem
 from .text.reader import Source, is_left_over, read, yaml_files
 from .text.validate import as_meant, near, validate
@@ -345,7 +344,6 @@ def _record(model: type[R], path: Path, file: str, without: Faults) -> tuple[R |
         source = source.without(lines)
         problems = [one for one in problems if one.line not in lines]
     record, found = validate(model, source)
-    problems += lost_points(source)
     if record is None and any(one.code in ("", "missing key") for one in (*problems, *found)):
         without.unread.add(file)
     return record, source, problems + found

@@ -157,16 +157,3 @@ def test_days_that_are_none(write: Write, typed: str, message: str) -> None:
 def test_days_of_no_calendar_of_ours(write: Write, typed: str, message: str, hint: str) -> None:
     (problem,) = write(("j1/job.yaml", "opened: 2026-02-03", f"opened: {typed}")).jobs["j1"].problems
     assert (problem.message, problem.suggestion) == (message, hint)
-
-
-def test_parts_of_which_one_is_bought_cost_alike(problems: Any) -> None:
-    """A shell set for a tenth of the others, a gasket of ten times their thickness: a point astray."""
-    sheet = "engines/four.yaml"
-    price = (sheet, "name: shells, 0.25 undersize", "name: shells, 0.25 undersize\n    price: 21.20")
-    found = problems((sheet, "name: shells\n", "name: shells\n    price: 176.00\n"), price)
-    assert [one.suggestion for one in found if "21.20" in one.message] == ["check both"]
-    two = (sheet, "HG: 0.1 to 0.5", "HG: 0.1 to 0.3\n      SG: 0.3 to 0.5")
-    thick = (sheet, "name: head gasket", "name: head gasket\n    thickness: 13.0 mm")
-    found = problems(two, thick, (sheet, "name: sump gasket", "name: sump gasket\n    thickness: 1.20 mm"))
-    assert [one.suggestion for one in found if "13" in one.message] == ["check both"]
-    assert not problems(two, (sheet, "name: head gasket", "name: head gasket\n    thickness: 2.0 mm"))

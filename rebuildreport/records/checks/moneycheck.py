@@ -14,7 +14,6 @@ from ..files.jobfile import Job, Labour, Work
 from ..files.sheet import Engine
 from ..files.shop import Shop
 from ..text.notes import Notes, circle
-from ..text.points import astray
 from ..text.reader import Where
 
 # decimals that are no money
@@ -38,7 +37,6 @@ def check_shop_money(shop: Shop, notes: Notes) -> None:
         notes.error(("mail", "security"), message, "starttls or tls")
     check_digits(notes, shop, shop.currency)
     _sense(notes, shop)
-    _alike(notes, {("rates", i, "labour"): rate.labour for i, rate in enumerate(shop.rates)})
 
 
 def check_sheet_money(engine: Engine, notes: Notes) -> None:
@@ -50,29 +48,6 @@ def check_sheet_money(engine: Engine, notes: Notes) -> None:
         if part.pack < 1:
             notes.error(("parts", name, "pack"), "a pack holds at least one")
     _sense(notes, engine)
-    # parts of which one is bought: by what a table asks for, by size, by grade
-    alike = [[*table.table] for table in engine.choices.values()]
-    for feature in engine.features.values():
-        alike += [[*parts.values()] for parts in (feature.sets, feature.pieces, feature.halves)]
-    for names in alike:
-        prices: dict[Where, Decimal] = {}
-        thick: dict[Where, Decimal] = {}
-        for name in names:
-            bought = engine.parts.get(name)
-            if bought and bought.price is not None:
-                prices["parts", name, "price"] = bought.price
-            if bought and bought.thickness:
-                thick["parts", name, "thickness"] = Decimal(f"{bought.thickness.to('mm'):.6g}")
-        _alike(notes, prices)
-        _alike(notes, thick, " mm")
-
-
-def _alike(notes: Notes, numbers: Mapping[Where, Decimal], unit: str = "") -> None:
-    for where, meant, others in astray(numbers):
-        beside = " to ".join(f"{number}" for number in dict.fromkeys((min(others), max(others))))
-        message = f"{numbers[where]}{unit} where the like of it is {beside}: a point astray?"
-        hint = f"{meant.normalize():f}{unit}?" if len(others) > 1 else "check both"
-        notes.warn(where, message, hint)
 
 
 def check_job_money(
