@@ -6,10 +6,9 @@ import difflib
 import itertools
 import re
 import sys
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from pathlib import Path
-from types import MappingProxyType
 from typing import TYPE_CHECKING, Any, cast
 
 import click
@@ -184,7 +183,8 @@ def job_command(
     if only:
         blank = files[f"{name}/job.yaml"]
         files[f"{name}/job.yaml"] = re.sub(r"(?m)^  #only:.*$", f"  only: {', '.join(only)}", blank)
-    files[f"{name}/measurements/arrival.yaml"] = arrival_text(sheet, shop, words["opened"])
+    head = _blank("round", opened=words["opened"])
+    files[f"{name}/measurements/arrival.yaml"] = head + "\n".join(_tables(sheet, shop)) + "\n"
     arrival = shop / name / "measurements" / "arrival.yaml"
     faulty = faulty and not arrival.exists()
     status = _write(shop, files, folders=[f"{name}/photos"])
@@ -256,20 +256,6 @@ def findings_command(job: str, pictures: tuple[str, ...], shop: Path) -> int:
     return 0
 
 
-def arrival_text(
-    sheet: Engine | None,
-    shop: Path,
-    day: str,
-    by: str = UNKNOWN,
-    temperature: str = "20 °C",
-    taken: Mapping[str, Sequence[str]] = MappingProxyType({}),
-) -> str:
-    """The round of arrival with every table of the sheet; ``taken``: those with readings, by feature."""
-    head = _blank("round", opened=day).replace(f"by: {UNKNOWN}", f"by: {_yaml_text(by)}")
-    head = head.replace("temperature: 20 °C", f"temperature: {_yaml_text(temperature)}")
-    return head + "\n".join(_tables(sheet, shop, taken)) + "\n"
-
-
 def _no_such_sheet(shop: Path, engine: str) -> None:
     """Where there are sheets, one more by mistake would leave the job without its limits."""
     from ..records.text.reader import yaml_files
@@ -325,7 +311,7 @@ def _known_sheet(shop: Path, engine: str) -> tuple[Engine | None, bool]:
     return sheet, sheet is None
 
 
-def _tables(sheet: Engine | None, folder: Path, taken: Mapping[str, Sequence[str]]) -> Iterable[str]:
+def _tables(sheet: Engine | None, folder: Path) -> Iterable[str]:
     """Measuring tables of every feature that the sheet gives positions and columns, with -- in each place.
 
     Each names the instrument of the shop that suits it: 25 lines that nobody has to type.
@@ -342,9 +328,6 @@ def _tables(sheet: Engine | None, folder: Path, taken: Mapping[str, Sequence[str
     shop = load_shop(folder, []).shop
     yield "tables:"
     for name, one in measured.items():
-        if name in taken:
-            yield from taken[name]
-            continue
         tool = fitting(shop, sheet, name) if shop and sheet else ""
         to_set = bool(shop and tool and shop.instruments[tool].set_in_another)
         heading = (name, one.title, one.unit, one.state, one.positions, one.columns, tool)

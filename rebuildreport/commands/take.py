@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .start import arrival_text, write_new
+from .start import write_new
 from .terminal.options import EXISTING, date_option, known_jobs, shop_option
 from .terminal.telling import PROBLEMS, count, done, say, tell
 
@@ -57,26 +57,22 @@ def command(
     A row holds a feature, a position, a column and a reading, or the readings
     of a position under the names of the feature's columns. Digits stay as the
     gauge wrote them. A round of another shop's 'export' stands as it was typed
-    there. Nothing is written where anything does not fit. Only the arrival that
-    'start job' made, as long as nobody has typed into it, is filled in.
+    there. Nothing is written where anything does not fit.
     """
     (name,) = known_jobs(shop, (job,)) or ("",)
     from ..records import load_shop
     from ..records.checks.gaugefile import Heads, taken
     from ..records.files.shop import GaugeFile
     from ..records.text.writing import UNKNOWN, round_text
-    from ..site.disk.folders import write_whole
 
     folder = load_shop(shop, [name])
     record = folder.jobs[name]
     sheet = folder.engines.get(record.job.engine) if record.job else None
-    if not folder.shop or not sheet or not sheet.model or not record.job:
+    if not folder.shop or not sheet or not sheet.model:
         said = f"{name}: no readings before these are put right, and the engine has a sheet"
         return tell(folder.all_problems, shop, [said], PROBLEMS)
     path = record.path / "measurements" / f"{_round(round_name)}.yaml"
-    begun = arrival_text(sheet.model, shop, record.job.opened.isoformat()).encode()
-    untouched = path.is_file() and path.read_bytes() == begun  # it stands there as 'start job' made it
-    if path.exists() and not untouched:
+    if path.exists():
         raise click.UsageError(f"{path} is there already, and stays as it is: name another round")
     usual = folder.shop.gauge_file or GaugeFile()
     comma = (decimal or usual.decimal) == "comma"
@@ -87,13 +83,7 @@ def command(
             said = f"{count(len(problems), 'error')}: nothing was written"
             return tell(problems, Path(), [said], PROBLEMS)
         laid = [table.layout.lines(table.readings) for table in tables]
-        head = (_day(day, tables), by or UNKNOWN, temperature)
-        if untouched:  # as 'start job' made it: the tables that nobody has read yet stay
-            filled = dict(zip((table.layout.feature for table in tables), laid, strict=True))
-            write_whole(path, arrival_text(sheet.model, shop, *head, filled).encode())
-            say(f"filled in: {path}")
-        else:
-            write_new(path, round_text(*head, laid))
+        write_new(path, round_text(_day(day, tables), by or UNKNOWN, temperature, laid))
     read = count(sum(len(table.readings) for table in tables), "place")
     say(f"{read} of {count(len(tables), 'feature')} read; 'check {name}' looks them through")
     return 0

@@ -8,7 +8,6 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from rebuildreport.commands.start import job_command as start
 from rebuildreport.commands.take import command
 from rebuildreport.records import load_shop
 
@@ -137,21 +136,6 @@ def test_nothing_is_overwritten(shop: Path) -> None:
     done = take(shop, POINT, name="arrival")
     assert "is there already" in str(done.exception)
     assert (shop / SIX / "measurements" / "arrival.yaml").read_bytes() == before
-
-
-def test_an_arrival_that_nobody_has_typed_into_is_filled_in(shop: Path) -> None:
-    started = CliRunner().invoke(
-        start, ["2026-099-six", "--shop", str(shop), "--engine", "tarnbeck-od6-54"], standalone_mode=False
-    )
-    assert started.return_value == 0
-    path = shop / "2026-099-six/measurements/arrival.yaml"
-    blank = path.read_text("utf-8")
-    assert take(shop, POINT, name="arrival", job="2026-099-six").return_value == 0
-    filled = path.read_text("utf-8")
-    assert filled.count("\n    rows:") == blank.count("\n    rows:") and "by: bench 1" in filled
-    assert read(shop, "arrival", "2026-099-six")["main_journals"] == READ["main_journals"]
-    again = take(shop, POINT, name="arrival", job="2026-099-six")
-    assert "is there already" in str(again.exception) and path.read_text("utf-8") == filled
 
 
 def test_an_empty_file_is_called_empty(shop: Path, capsys: pytest.CaptureFixture[str]) -> None:
