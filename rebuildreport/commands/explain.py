@@ -19,8 +19,7 @@ WRONG_USAGE = 2
 def command(word: tuple[str, ...]) -> int:
     """Say what WORD means: a key, kind, verdict, doubt, unit or exit status, as in 'explain taper'.
 
-    Without a word: the subjects; a file's name, as in assembly.yaml: the whole of it to fill in.
-    The same texts stand as a page in the shop edition.
+    Without a word: the subjects.  The same texts stand as a page in the shop edition.
     """
     from ..documents.showing import explained
     from ..records.text.validate import offer
@@ -33,11 +32,6 @@ def command(word: tuple[str, ...]) -> int:
     asked = " ".join(word)
     if asked.casefold() in explained.subjects():
         say(explained.text_of(asked.casefold()).rstrip())
-        return 0
-    if (file := asked.removesuffix(".yaml") + ".yaml") in _files() and (
-        file == asked or not explained.meanings(asked)
-    ):
-        say(_files()[file].rstrip())
         return 0
     found = explained.meanings(asked)
     if not found:

@@ -64,14 +64,6 @@ def test_near_misses_and_subjects(capsys: pytest.CaptureFixture[str]) -> None:
     assert all(subject in capsys.readouterr().out for subject in ("units",))
 
 
-@pytest.mark.parametrize("name", ["assembly", "assembly.yaml", "work.yaml"])
-def test_a_file_is_shown_whole(name: str, capsys: pytest.CaptureFixture[str]) -> None:
-    """Where a word is a key, too, it is the file that is asked for by its whole name."""
-    assert run(["explain", name]) == 0
-    said = capsys.readouterr().out
-    assert "take the # away" in said.lower() and ("#fitted:" in said) == name.startswith("assembly")
-
-
 def test_the_page_has_them_all_and_readme_none_twice() -> None:
     page = explained.page()
     assert all(f"<h3>{name}</h3>" in page for name in (*KINDS, "undersizes", "thou"))
