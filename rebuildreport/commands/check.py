@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from ..quantities import english
-from .terminal.options import format_option, known_jobs, shop_option
+from .terminal.options import known_jobs, shop_option
 from .terminal.telling import PROBLEMS, count, problem_lines, say
 
 if TYPE_CHECKING:
@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 @click.command("check")
 @click.argument("jobs", nargs=-1, metavar="[JOB]...")
 @shop_option()
-@format_option()
+@click.option("--format", "form", type=click.Choice(["text", "json"]), default="text", show_default=True)
 @click.option(
     "--strict",
     is_flag=True,

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from .terminal.options import format_option, on_option, shop_option
+from .terminal.options import on_option, shop_option
 from .terminal.telling import PROBLEMS, count, say
 
 if TYPE_CHECKING:
@@ -21,9 +21,8 @@ if TYPE_CHECKING:
 @click.command("due")
 @shop_option()
 @on_option()
-@format_option()
 @click.option("--ical", is_flag=True, help="every day that was named, as a calendar (RFC 5545)")
-def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
+def command(shop: Path, on: datetime | None, ical: bool) -> int:
     """Tell what each open job waits for, since when, what is next, and which days are past.
 
     With --ical a calendar comes out instead, for any program that shows one:
@@ -35,7 +34,7 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
 
     folder = load_shop(shop)
     day_asked = on.date() if on else date.today()
-    jobs = waiting_jobs(folder, day_asked)
+    jobs = waiting_jobs(folder)
     if folder.shop is None:
         say(f"{shop}: shop.yaml cannot be used: rebuildreport check", err=True)
         return PROBLEMS
@@ -45,7 +44,7 @@ def command(shop: Path, on: datetime | None, form: str, ical: bool) -> int:
 
         sys.stdout.buffer.write(calendar(jobs, folder.shop))
         return 0
-    say(_json(day) if form == "json" else "\n".join(_text(day)))
+    say("\n".join(_text(day)))
     return PROBLEMS if any(job.next.code == "files" for job in jobs) else 0
 
 
@@ -89,12 +88,3 @@ def _dates(title: str, found: tuple[Dated, ...]) -> Iterator[str]:
     for one in found:
         number = one.job.job if one.job else ""
         yield f"  {one.by.isoformat()}  {dated(one, number)}: {over(one)}"
-
-
-def _json(day: Day) -> str:
-    """The same for machines: codes, days as 2026-04-16, amounts as text."""
-    import msgspec
-
-    from ..quantities.text import as_json
-
-    return msgspec.json.format(msgspec.json.encode(day, enc_hook=as_json), indent=1).decode()

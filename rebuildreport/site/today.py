@@ -1,7 +1,7 @@
 """The shop's day in the shop edition: its first page, the calendar, what is on order.
 
-In: what the manifest keeps of each job, a day.  Out: the files.  For another day no job is read or assessed
-but those with records of later days, and of all files it changes the page alone.
+In: what the manifest keeps of each job, a day.  Out: the files.  For another day no job is read or
+assessed, and of all files it changes the page alone.
 """
 
 from __future__ import annotations
@@ -15,11 +15,9 @@ from ..documents.day import orders
 from ..documents.day.daypage import CALENDAR, day_html
 from ..documents.day.ical import calendar
 from ..documents.press.language import spoken
-from ..records import load_shop
 from ..records.files.shop import Shop
 from .disk import folders, sources
 from .disk.manifest import Manifest
-from .making.waits import waiting_jobs
 from .making.work import Order
 
 PAGE = "index.html"
@@ -42,7 +40,7 @@ def write(order: Order, shop: Shop, manifest: Manifest, on: date | None) -> date
         return day
     jobs = _jobs(rows)
     hour = on if isinstance(on, datetime) else None
-    html = day_html(day_of(_known(jobs, day, order), shop.instruments, day), shop, hour, order.shop)
+    html = day_html(day_of(jobs, shop.instruments, day), shop, hour, order.shop)
     folders.write_whole(home / PAGE, html.encode(), order.out)
     if lost or made.get("ground") != ground:
         # of every job whatever its day, so that another day changes none of them
@@ -54,15 +52,6 @@ def write(order: Order, shop: Shop, manifest: Manifest, on: date | None) -> date
         known = sorted(files)
     manifest.put("day", {**page, "files": known})
     return day
-
-
-def _known(jobs: list[Waiting], day: date, order: Order) -> list[Waiting]:
-    """As each job was known on the day: only of those with later records are the files looked at."""
-    later = [job.job for job in jobs if job.newest and job.newest > day and (job.opened or day) <= day]
-    if not later:
-        return jobs
-    known = {job.job: job for job in waiting_jobs(load_shop(order.shop, later), day)}
-    return [known.get(job.job, job) for job in jobs]
 
 
 def _of_all(jobs: list[Waiting], shop: Shop, found: Day) -> dict[str, bytes]:

@@ -2,27 +2,20 @@
 
 from __future__ import annotations
 
-import typing
-from collections.abc import Iterator
 from datetime import date
 from pathlib import Path
 
 import pytest
-from pydantic import BaseModel
 
-from rebuildreport.assess.waiting import known
 from rebuildreport.assess.waiting.day import day_of
 from rebuildreport.assess.waiting.matters import Waiting, from_row, to_row
 from rebuildreport.documents.day.daypage import day_html
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
-from rebuildreport.records.files.assembly import Assembly, Running
-from rebuildreport.records.files.jobfile import Job, Teardown, Work
-from rebuildreport.records.files.rounds import RoundRecord
 from rebuildreport.site.making.waits import waiting_jobs
 
 from ..demo import stages
-from ..demo.conftest import D1, D2, ROOT
+from ..demo.conftest import D1, D2
 from .bench import JOB, Bench
 
 ON = date(2026, 3, 20)
@@ -70,6 +63,13 @@ def test_an_engine_that_has_left_waits_for_nothing_and_its_days_stay(tmp_path: P
     # the oil change was due by 15 May; the deposit of 40.00 has no day of its own
     assert [(late.matter.code, late.over) for late in day.past] == [("service", 5)]
     assert [open_.matter.code for open_ in day.asked] == ["deposit"]
+    # until the old part has gone back its own day is waited for
+    work = tmp_path / "shop" / D1 / "work.yaml"
+    lines = work.read_text("utf-8").splitlines(keepends=True)
+    work.write_text("".join(line for line in lines if "returned:" not in line), "utf-8")
+    assert [(matter.code, str(matter.by)) for matter in one(tmp_path / "shop").dates][:1] == [
+        ("old part", "2026-03-22")
+    ]
 
 
 SHAFT = """\
@@ -233,54 +233,11 @@ def test_days_that_were_named_are_held_against_the_day(tmp_path: Path) -> None:
     assert [open_.matter.code for open_ in day.asked] == ["consent"]
     assert [first.matter.code for first in day.first] == ["parts", "promised"]
     assert [english(wait.about) for job in day.here for wait in job.waits] == ["crankshaft", "shells"]
-    # a job that was opened later is not there yet, and is named; of one with later records it is said
+    # a job that was opened later is not there yet, and is named; of one that has gone on since it is said
     early = day_of([one(bench.shop)], {}, date(2026, 2, 1))
     assert early.here == () and [job.job for job in early.later] == ["job-1"]
     assert [job.job for job in day_of([one(bench.shop)], {}, date(2026, 3, 5)).beyond] == ["job-1"]
     assert (day.later, day.beyond) == ((), ())
-
-
-@pytest.mark.parametrize(
-    ("job", "stage"), [(job, stage) for job in (D1, D2) for stage in ("machining", "assembly", "delivered")]
-)
-def test_an_earlier_day_is_told_by_what_was_known_on_it(tmp_path: Path, job: str, stage: str) -> None:
-    """Of the files as they are now the same as of files in which nothing later was written yet."""
-    stages.at(tmp_path / "shop", job, stage)
-    then = one(tmp_path / "shop")
-    (now,) = waiting_jobs(load_shop(ROOT / "jobs", [job]), date.fromisoformat(stages.DAYS[job][stage]))
-    assert now.newest and now.newest > date.fromisoformat(stages.DAYS[job][stage])
-    told = ("stage", "here", "promised", "waits", "next", "dates", "allowed", "to_pay", "deposits", "buying")
-    assert {name: getattr(now, name) for name in told} == {name: getattr(then, name) for name in told}
-
-
-def test_of_every_day_in_a_jobs_files_it_is_known_whether_it_came_or_was_named() -> None:
-    def inside(kind: object) -> Iterator[object]:
-        yield kind
-        for part in typing.get_args(kind):
-            yield from inside(part)
-
-    def days(model: type[BaseModel]) -> Iterator[str]:
-        for name, field in model.model_fields.items():
-            for kind in inside(field.annotation):
-                if kind is date:
-                    yield f"{model.__name__}.{name}"
-                elif isinstance(kind, type) and issubclass(kind, BaseModel):
-                    yield from days(kind)
-
-    found = {day for model in (Job, Teardown, Work, Assembly, Running, RoundRecord) for day in days(model)}
-    told = {*known.BEGINS, *known.HAPPENED, *known.NAMED, "opened"}
-    assert {day for day in found if day not in told and day.partition(".")[2] not in told} == set()
-    assert len(found) > 30  # they are found at all
-
-
-def test_an_old_part_is_sent_back_by_its_day_and_then_its_deposit_is_waited_for() -> None:
-    shop = load_shop(ROOT / "jobs", [D1])
-    out = []
-    for day in (18, 20, 27):
-        (then,) = waiting_jobs(shop, date(2026, 2, day))
-        out.append([(one.code, str(one.by)) for one in then.dates if one.code in ("old part", "deposit")])
-    # the exchange pump came on the 20th, its old part is taken back until 22 March and left on the 27th
-    assert out == [[], [("old part", "2026-03-22")], [("deposit", "None")]]
 
 
 def test_of_two_machine_shops_the_days_page_names_both(tmp_path: Path) -> None:

@@ -1,10 +1,8 @@
-"""``due``: what waits for whom, for people, for programs, as a calendar."""
+"""``due``: what waits for whom, for people, as a calendar."""
 
 from __future__ import annotations
 
-import json
 from pathlib import Path
-from typing import Any
 
 import icalendar
 import pytest
@@ -33,14 +31,6 @@ def test_on_the_terminal(words: list[str], capsys: pytest.CaptureFixture[str]) -
     assert "next: ask again" in said  # the answer is eight days late
     assert "2026-03-12  job-1: answer to “grind or exchange”: 8 days over" in said
     assert "promised for 2026-03-30: in 10 days" in said
-
-
-def test_for_programs(words: list[str], capsys: pytest.CaptureFixture[str]) -> None:
-    assert run([*words, "--format", "json"]) == 0
-    day: Any = json.loads(capsys.readouterr().out)
-    ((who, (job,)),) = day["groups"]
-    assert (day["on"], who, job["job"], job["stage"]) == ("2026-03-20", "customer", "job-1", "arrival")
-    assert [late["matter"]["by"] for late in day["past"]] == ["2026-03-12"]
 
 
 def test_as_a_calendar(words: list[str], capfdbinary: pytest.CaptureFixture[bytes]) -> None:

@@ -73,16 +73,6 @@ def test_another_day_rewrites_the_page_and_assesses_no_job(
     assert files(out) == before
 
 
-def test_an_earlier_day_is_told_by_what_was_known_then(open_shop: Path, site: Path, tmp_path: Path) -> None:
-    out = Path(shutil.copytree(site, tmp_path / "site"))
-    assert "parts" in (out / "shop" / "index.html").read_text("utf-8")
-    assert quick(open_shop, out, on=date(2026, 4, 20)).exit_status == 0
-    page = (out / "shop" / "index.html").read_text("utf-8")
-    # head and crank left on the 21st, parts were ordered on the 22nd: on the 20th it was being decided
-    assert "issue the estimate and send it" in page and "machine shop" not in page
-    assert "What is dated later is left out" in page
-
-
 def test_the_page_names_the_hour_at_which_it_was_written(open_shop: Path, site: Path, tmp_path: Path) -> None:
     out = Path(shutil.copytree(site, tmp_path / "site"))
     quick(open_shop, out, on=datetime(2026, 4, 26, 6, 40))

@@ -67,7 +67,7 @@ class Day(Struct, frozen=True):
     tasks: tuple[HoursOf, ...]
     families: tuple[HoursOf, ...]
     later: tuple[Waiting, ...] = ()  # opened after this day
-    beyond: tuple[Waiting, ...] = ()  # in the house, with records of later days that are left out
+    beyond: tuple[Waiting, ...] = ()  # in the house, with records of later days, which are told, too
 
     @property
     def here(self) -> tuple[Waiting, ...]:
@@ -76,7 +76,7 @@ class Day(Struct, frozen=True):
 
 
 def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord], on: dt.date) -> Day:
-    """The shop on a day; what was opened later is not there yet.  ``jobs`` are told as known on that day."""
+    """The shop on a day; what was opened later is not there yet, the rest as it stands now."""
     known: list[Waiting] = []
     later: list[Waiting] = []
     for job in jobs:
@@ -100,7 +100,7 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
         tasks=_hours(known, lambda job, hours: hours.task),
         families=_hours(known, lambda job, hours: job.engine),
         later=tuple(sorted(later, key=lambda job: (job.opened or dt.date.min, job.job))),
-        beyond=tuple(job for job in here if job.newest and job.newest > on),
+        beyond=tuple(job for job in here if job.as_of and job.as_of > on),
     )
 
 

@@ -18,7 +18,6 @@ from ..model.edition import copied
 from ..model.enginefacts import engine_name
 from ..model.prices import Purchase
 from ..work.stage import WORK_DONE, cured_since, newest_day
-from .known import newest
 from .matters import Hours, Matter, OpenLine, Waiting
 
 CLOSED: tuple[Stage, ...] = ("delivery", "follow-up", "declined")
@@ -40,7 +39,6 @@ def unread(job: JobFolder, errors: int) -> Waiting:
         record.title if record else job.name,
         opened=moved,
         as_of=moved,
-        newest=moved,
         here=not (record and (record.delivered or record.declined)),
         waits=(Matter("us", since=moved),),
         next=Matter("files", count=errors),
@@ -75,7 +73,6 @@ class _Waiting:
             stage=one.stage,
             opened=one.opened,
             as_of=one.as_of,
-            newest=newest(self.job),
             here=here,
             promised=self._promised(),
             waits=waits,

@@ -96,7 +96,6 @@ class Waiting(Struct, frozen=True):
     stage: Stage = "arrival"
     opened: dt.date | None = None
     as_of: dt.date | None = None  # the newest day that tells of the work
-    newest: dt.date | None = None  # on which anything was written down, be it later than the day asked for
     here: bool = True  # in the house, and not finished with
     promised: dt.date | None = None  # to the customer, where it is not ready
     waits: tuple[Matter, ...] = ()  # the first says who has to move

@@ -30,12 +30,6 @@ def dir_option(flag: str, usual: str, what: str, exists: bool = False) -> Callab
     return click.option(flag, type=kind, default=Path(usual), show_default=True, metavar="DIR", help=what)
 
 
-def format_option() -> Callable[[F], F]:
-    """``--format``: lines for people, JSON for programs."""
-    kind = click.Choice(["text", "json"])
-    return click.option("--format", "form", type=kind, default="text", show_default=True, help="for whom")
-
-
 def date_option(flag: str, name: str, what: str) -> Callable[[F], F]:
     """An option that takes a day; ``what`` that is, for its help."""
     kind, told = click.DateTime(["%Y-%m-%d"]), f"{what}, as in 2031-04-16  [default: today]"

@@ -179,7 +179,7 @@ def _nobody(matter: Matter) -> str:
 
 
 def not_of_the_day(found: Day) -> Iterator[str]:
-    """What the files hold of later days: jobs that are not there yet, and what is known of those that are."""
+    """What the files hold of later days: jobs that are not there yet, and those that have gone on since."""
     if later := found.later:
         words = message("one job is opened later: {day}")
         if len(later) > 1:
@@ -189,8 +189,4 @@ def not_of_the_day(found: Day) -> Iterator[str]:
         yield say(words, count=figure(len(later)), day=day(first))
     if found.beyond:
         names = ", ".join(job.number for job in found.beyond)
-        yield say(
-            "what is dated later is left out; findings, estimates and hours have no date and are told as "
-            "they stand now: {jobs}",
-            jobs=names,
-        )
+        yield say("what is dated later is told, too: {jobs}", jobs=names)
