@@ -13,6 +13,7 @@ from rebuildreport.assess import Assessment
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.quantities import english
 
+from ..keys import value_key
 from .bench import Bench
 from .test_cases import BEARING, PARTS, READ, find
 
@@ -84,7 +85,7 @@ def after_grinding(folder: Path, rows: str = "M1: 2.122 2.122") -> Assessment:
 def test_ground_journal_and_new_shells_are_judged_as_new(tmp_path: Path) -> None:
     """52.024 less 4.244 less 47.722 is 0.058, over the new 0.050 though under the wear 0.080; nobody
     touched the housing, and nothing runs in it."""
-    found = after_grinding(tmp_path).find("clearance.smallest_clearance M1 @after")
+    found = after_grinding(tmp_path).find(value_key("clearance.smallest_clearance M1 @after"))
     assert found is not None and found.limits is not None
     assert found.value == pytest.approx(0.058, abs=1e-9)
     assert (found.verdict, found.again, found.limits.deciding) == ("beyond limit", False, "new")
@@ -126,8 +127,10 @@ def test_wear_limits_go_with_the_undersize(tmp_path: Path) -> None:
 
 def test_one_new_half_measured_the_other_from_its_band(tmp_path: Path) -> None:
     """The middle of 2.117 to 2.127 beside a measured 2.122: the same 0.058, and a wider doubt."""
-    both = after_grinding(tmp_path / "a").find("clearance.smallest_clearance M1 @after")
-    one = after_grinding(tmp_path / "b", "M1: 2.122 --").find("clearance.smallest_clearance M1 @after")
+    both = after_grinding(tmp_path / "a").find(value_key("clearance.smallest_clearance M1 @after"))
+    one = after_grinding(tmp_path / "b", "M1: 2.122 --").find(
+        value_key("clearance.smallest_clearance M1 @after")
+    )
     assert both is not None and one is not None
     assert one.value == pytest.approx(0.058, abs=1e-9) and one.bound == "equal"
     assert (one.standard_uncertainty or 0) > (both.standard_uncertainty or 0)
@@ -208,7 +211,7 @@ def test_a_new_wall_is_told_where_it_is_sure_and_else_left_to_its_clearance(
     bench.write("work.yaml", GROUND)
     bench.round("after", "2026-03-10", walls(f"M1: {wall} 2.122"))
     found = bench.assess()
-    new, worn = (found.find(f"shells.{key}") for key in ("upper M1 @after", "lower M1 @arrival"))
+    new, worn = (found.find(value_key(f"shells.{key}")) for key in ("upper M1 @after", "lower M1 @arrival"))
     assert new is not None and worn is not None and new.limits is not None and worn.limits is not None
     assert new.verdict == verdict
     # what is not judged names no limit that decides; a worn half is thinner than any new one
@@ -242,7 +245,7 @@ free:
         "arrival", "2026-03-02", "free:\n  instrument: mic\n  columns: rod cap\n  rows:\n    R1: 52.6 52.1\n"
     )
     found = bench.assess()
-    rod, cap = (found.find(f"free.{half}_spread R1 @arrival") for half in ("rod", "cap"))
+    rod, cap = (found.find(value_key(f"free.{half}_spread R1 @arrival")) for half in ("rod", "cap"))
     assert rod is not None and cap is not None
     assert rod.value == pytest.approx(0.6, abs=1e-9) and rod.verdict == "as new"
     assert cap.verdict == "beyond limit" and found.not_measured == ()
@@ -313,7 +316,7 @@ def test_a_cap_on_shims_by_the_sizes_of_bore_and_journal(tmp_path: Path) -> None
     """0.110 to 0.112 of 0.040 to 0.080: a leaf of 0.05 out under each side leaves 0.062 (by hand)."""
     bench = Bench(tmp_path, POURED)
     bench.round("arrival", "2026-03-02", POURED_READ)
-    wide, good = (bench.assess().find(f"caps.clearance {at} @arrival") for at in ("M1", "M2"))
+    wide, good = (bench.assess().find(value_key(f"caps.clearance {at} @arrival")) for at in ("M1", "M2"))
     assert wide is not None and good is not None
     assert (wide.value, wide.verdict) == (pytest.approx(0.110), "beyond limit")
     assert "take 0.050 mm of shims out under each side of the cap, to 0.062 mm" in english(wide.note)

@@ -163,7 +163,8 @@ def test_the_bush_that_was_decided_is_the_wall_of_the_clearance(tmp_path: Path) 
     bench.round("rods", "2026-03-05", READ)
     job = bench.assess()
     assert (bushes(job).status, bushes(job).decision) == ("decided", "W1")
-    (one,) = (c for c in job.characteristics if c.key.startswith("pin_clearance.mean_clearance R2"))
+    here = [c for c in job.characteristics if (c.feature, c.position) == ("pin_clearance", "R2")]
+    (one,) = (c for c in here if c.name == "mean_clearance")
     assert one.value == pytest.approx(0.019) and "wall band" in english(one.basis)
     page = report_html(job, {}, "shop")
     assert "upper" not in page and "at both halves" not in page

@@ -12,6 +12,7 @@ from rebuildreport.assess.parts.lookup import by_table
 from rebuildreport.quantities import english
 from rebuildreport.records.files.sheet import ChoiceRule
 
+from ..keys import value_key
 from .bench import Bench
 
 BEARING = """\
@@ -89,7 +90,7 @@ housings:
 
 
 def find(bench: Bench, key: str, clean: bool = True) -> Characteristic:
-    found = bench.assess(clean).find(key)
+    found = bench.assess(clean).find(value_key(key))
     assert found is not None, key
     return found
 
@@ -178,7 +179,7 @@ clearance:
     found = bench.assess()
     said = [q for q in found.open_questions if "E_n" in english(q)]
     assert len(said) == 1 and "M2" in english(said[0])
-    direct = found.find("clearance.direct_clearance M1 @arrival")
+    direct = found.find(value_key("clearance.direct_clearance M1 @arrival"))
     assert direct is not None and direct.value == 0.04
 
 
@@ -327,7 +328,7 @@ def test_slipped_decimal_stays_out_until_confirmed(tmp_path: Path) -> None:
     bench.round("arrival", "2026-03-02", READ.replace("47.991 47.992 47.990", "4.7991 47.992 47.990"))
     found = bench.assess()
     assert any("left out" in english(q) and "M1" in english(q) for q in found.open_questions)
-    form = found.find("journals.out_of_round M1 @arrival")
+    form = found.find(value_key("journals.out_of_round M1 @arrival"))
     assert form is not None and form.verdict == "not measured"
     warned = [p for p in found.problems if "47.991" in p.suggestion or "47.991" in p.message]
     assert warned and warned[0].line > 0
@@ -360,7 +361,7 @@ def test_no_clearance_is_less_than_the_least_that_is_asked_for(tmp_path: Path) -
         """,
     )
     found = bench.assess()
-    one = found.find("lash.gap E1 @arrival")
+    one = found.find(value_key("lash.gap E1 @arrival"))
     assert one is not None and (one.value, one.verdict, one.end) == (0.0, "beyond limit", "low")
     assert any("no clearance is no reading" in english(q) for q in found.open_questions)
     renewed = "decisions:\n  W1:\n    about: lash\n    do: replace\n    why: x\n    by: shop\n"
@@ -699,7 +700,7 @@ def test_warm_part_of_unknown_material_is_doubted(tmp_path: Path) -> None:
         "40 °C",
     )
     found = bench.assess()
-    one = found.find("decks.length deck @arrival")
+    one = found.find(value_key("decks.length deck @arrival"))
     # anything up to 84 * 23e-6 * 20 = 0.039 mm, over sqrt 3: 15 um of limit do not settle it
     assert one is not None and one.verdict == "too close to call"
     assert any("no material" in english(q) for q in found.in_the_files)

@@ -18,9 +18,10 @@ from msgspec.structs import replace
 from rebuildreport.assess import Assessment, assess_job, from_json, to_json
 from rebuildreport.assess.model import prices
 from rebuildreport.assess.model.edition import Kept, Open
+from rebuildreport.assess.model.keys import ValueKey
 from rebuildreport.assess.publishing.extract import extract
 from rebuildreport.assess.publishing.public import marks_of, outgoing, public
-from rebuildreport.assess.publishing.results import results_json, results_schema
+from rebuildreport.assess.publishing.results import of_now, results_json, results_schema
 from rebuildreport.documents.report.findings import on_paper
 from rebuildreport.documents.report.rendering import page, report_html
 from rebuildreport.documents.report.view import report
@@ -271,10 +272,32 @@ def test_results_are_the_assessment() -> None:
         job = demo(name)
         assert from_json(to_json(job)) == job
         data = json.loads(results_json(job))
-        assert data["form"] == "rebuildreport results 2" and set(data) == {"form", "made_by", "assessment"}
+        assert data["form"] == "rebuildreport results 3" and set(data) == {"form", "made_by", "assessment"}
         jsonschema.Draft202012Validator(results_schema()).validate(data)
         read = from_json(results_json(job))
         assert json.loads(results_json(read)) == data  # what was rounded once stays
+
+
+def joined(thing: Any) -> Any:
+    """Results as form 2 had them: what a value is known by was one text, and none was empty."""
+    if isinstance(thing, list):
+        return [joined(one) for one in thing]
+    if not isinstance(thing, dict):
+        return thing
+    if set(thing) == {*ValueKey.__struct_fields__}:
+        round_, table = thing["round"], thing["table"]
+        at = f"{round_}/{table}" if table else round_
+        return f"{thing['feature']}.{thing['name']} {thing['position']} @{at}"
+    return {name: "" if name == "shown" and one is None else joined(one) for name, one in thing.items()}
+
+
+def test_results_of_the_form_before_are_read_as_those_of_now() -> None:
+    """A document keeps the results that it was made with, and is held against its records by them."""
+    for name in (SIX, FOUR):
+        data = json.loads(results_json(demo(name)))
+        before = {**joined(data), "form": "rebuildreport results 2"}
+        assert before["assessment"]["summary"] != data["assessment"]["summary"]
+        assert of_now(before) == data == of_now(data)
 
 
 def test_what_is_kept_in_the_shop_is_in_no_results() -> None:

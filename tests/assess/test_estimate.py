@@ -16,7 +16,7 @@ from rebuildreport.documents.sheets.purchaselist import purchase_list
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 from rebuildreport.records.files.commerce import DifferenceRecord
-from rebuildreport.trade.estimating.approval import Item, compare
+from rebuildreport.trade.estimating.approval import Item, LineKey, compare
 from tests.demo.conftest import expected
 
 from .bench import Bench
@@ -546,12 +546,12 @@ def test_a_cause_that_names_a_part_number_is_no_other_lines() -> None:
     """The letters of the cooler's number, OC, stand in 'block', too; words of no line's own may be a part."""
     one = Decimal(1)
     lines = [
-        Item("OC", "oil cooler", one, one, one, "OC"),
-        Item("sublet: the block: bored", "the block: bored", *[one] * 3),
+        Item(LineKey("part", "OC"), "oil cooler", one, one, one),
+        Item(LineKey("sublet", words="the block: bored"), "the block: bored", *[one] * 3),
     ]
     causes = {"full of metal": "OC", "scored": "bored"}
     written = [DifferenceRecord(date=date(2026, 2, 1), cause=why, lines=[of]) for why, of in causes.items()]
     job = SimpleNamespace(written_work=SimpleNamespace(differences=written), seen={}, decisions={})
-    named = {name.casefold() for line in lines for name in (line.key, line.name)}
+    named = {name.casefold() for line in lines for name in (line.key.number, line.key.words, line.name)}
     found = [_change(change, {}, job, named) for change in compare([], lines)]  # type: ignore[arg-type]
     assert [english(change.why) for change in found] == ["full of metal", "scored"]

@@ -16,6 +16,7 @@ from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 from rebuildreport.trade.kinds import KINDS
 
+from ..keys import value_key
 from .bench import Bench
 from .test_running_kinds import SHEET as RUNNING
 
@@ -494,8 +495,8 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Assessment:
 
 
 def found(one: Assessment, key: str) -> Characteristic:
-    value = one.find(f"{key} @arrival")
-    assert value is not None, f"{key} is not among {sorted(c.key for c in one.characteristics)}"
+    value = one.find(value_key(f"{key} @arrival"))
+    assert value is not None, f"{key} is not among {[c.key for c in one.characteristics]}"
     return value
 
 

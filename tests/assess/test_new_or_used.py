@@ -14,6 +14,7 @@ from rebuildreport.assess import assess_job
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
+from ..keys import value_key
 from .bench import Bench
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -169,9 +170,9 @@ def test_new_shells_are_new_at_every_bearing_and_to_everybody(tmp_path: Path, ho
     bench.round("after", "2026-03-10", after)
     found = bench.assess()
     for position in ("M1", "M2", "M3"):
-        wall = found.find(f"shells.upper {position} @after")
+        wall = found.find(value_key(f"shells.upper {position} @after"))
         assert wall is not None and not wall.again and wall.verdict == "beyond limit"
-        fit = found.find(f"clearance.largest_clearance {position} @after")
+        fit = found.find(value_key(f"clearance.largest_clearance {position} @after"))
         assert fit is not None and fit.limits is not None
         machined = ground and position == "M2"
         used = how != "another crank" and not machined
@@ -225,8 +226,8 @@ def test_a_new_ring_is_judged_as_one(tmp_path: Path, how: str) -> None:
     bench.round("after", "2026-03-10", gaps("0.55"))
     found = bench.assess()
     for position in ("C1", "C2"):
-        old = found.find(f"ring_gap.top {position} @arrival")
-        new = found.find(f"ring_gap.top {position} @after")
+        old = found.find(value_key(f"ring_gap.top {position} @arrival"))
+        new = found.find(value_key(f"ring_gap.top {position} @after"))
         assert old is not None and old.verdict == "serviceable"
         assert new is not None and new.verdict == "beyond limit"
 
@@ -238,7 +239,7 @@ def test_a_kit_for_one_cylinder_renews_nothing_in_the_others(tmp_path: Path) -> 
     bench.write("work.yaml", "decisions:\n" + one)
     bench.round("after", "2026-03-10", gaps("0.55"))
     found = bench.assess()
-    verdicts = [found.find(f"ring_gap.top {place} @after") for place in ("C1", "C2")]
+    verdicts = [found.find(value_key(f"ring_gap.top {place} @after")) for place in ("C1", "C2")]
     assert [one.verdict for one in verdicts if one] == ["serviceable", "beyond limit"]
 
 
@@ -282,7 +283,7 @@ def test_a_piston_of_an_oversize_has_the_limits_of_that_size(tmp_path: Path) -> 
         (place, day): one.verdict
         for place in ("C1", "C2")
         for day in ("arrival", "after")
-        if (one := found.find(f"skirts.skirt {place} @{day}"))
+        if (one := found.find(value_key(f"skirts.skirt {place} @{day}")))
     }
     good, bad = "as new", "beyond limit"
     assert verdicts == {
@@ -297,7 +298,7 @@ def test_what_somebody_keeps_no_rule_makes_new(tmp_path: Path) -> None:
     bench = came(tmp_path, "always:\n  RINGS: 2\n")
     bench.write("work.yaml", "decisions:\n" + DECIDED.format(about="ring_gap", do="reuse"))
     bench.round("after", "2026-03-10", gaps("0.55"))
-    kept = bench.assess().find("ring_gap.top C1 @after")
+    kept = bench.assess().find(value_key("ring_gap.top C1 @after"))
     assert kept is not None and kept.verdict == "serviceable"
 
 
@@ -305,7 +306,7 @@ def test_fewer_parts_than_places_do_not_say_where_they_went(tmp_path: Path) -> N
     bench = came(tmp_path)
     bench.write("work.yaml", KEPT + "parts:\n  - part: RINGS\n    quantity: 1\n    why: one broken\n")
     bench.round("after", "2026-03-10", gaps("0.55"))
-    gap = bench.assess().find("ring_gap.top C1 @after")
+    gap = bench.assess().find(value_key("ring_gap.top C1 @after"))
     assert gap is not None and gap.again
 
 
@@ -337,7 +338,7 @@ def test_a_test_of_the_whole_engine_ends_when_it_was_apart(tmp_path: Path, how: 
         "    rows:\n      C1: 13.0\n",
     )
     found = bench.assess()
-    dry = found.find("pressure.pressure C1 @first start")
+    dry = found.find(value_key("pressure.pressure C1 @first start"))
     assert dry is not None and dry.verdict == "as new" and "oil" not in english(dry.note)
     now = [value for value in found.characteristics if value.feature == "pressure" and value.stands]
     assert [value.position for value in now if value.value is not None] == ["C1"]

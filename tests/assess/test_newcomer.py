@@ -11,6 +11,7 @@ from rebuildreport.documents.press.enginewords import engine_lines
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
+from ..keys import value_key
 from .bench import Bench
 
 JOURNALS = """\
@@ -65,7 +66,7 @@ def test_limits_keep_the_digits_of_their_own_unit(tmp_path: Path) -> None:
         "2026-03-02",
         "journals:\n  instrument: mic\n  columns: front_a front_b\n  rows:\n    R1: 2.0992 2.0991\n",
     )
-    found = bench.assess().find("journals.largest R1 @arrival")
+    found = bench.assess().find(value_key("journals.largest R1 @arrival"))
     assert found is not None and found.limits is not None
     assert found.limits.decimals == 3
 
@@ -146,13 +147,13 @@ def test_a_ring_to_file_is_told_so_in_inches_and_clear_of_the_guard(tmp_path: Pa
     shop.write_text(f"{text}  feelers:\n    kind: feeler gauge\n    {feelers}", encoding="utf-8")
     bench.round("fitting", "2026-03-02", GAPS.format("11.0"))
     found = bench.assess()
-    one = found.find("rings.top C2 @fitting")
+    one = found.find(value_key("rings.top C2 @fitting"))
     assert one is not None and (one.verdict, english(one.side)) == ("beyond limit", "too small")
     assert english(one.advice) == "file to fit: 0.0015 in off the ring's ends, to 0.0125 in"
     assert english(found.to_decide[0]) == f"Rings, top ring C2: too small; {english(one.advice)}"
     assert found.cost.lines == ()  # no ring is bought for one that is only to be filed
     bench.round("fitting", "2026-03-02", GAPS.format("12.5"))
-    filed = bench.assess().find("rings.top C2 @fitting")
+    filed = bench.assess().find(value_key("rings.top C2 @fitting"))
     assert filed is not None and filed.verdict == "as new"
 
 
@@ -176,7 +177,7 @@ def test_a_finding_that_names_no_value_shows_the_one_farthest_out(tmp_path: Path
         """,
     )
     (finding,) = bench.assess(clean=False).findings
-    assert finding.shows == ("journals.smallest R2 @arrival",)
+    assert finding.shows == (value_key("journals.smallest R2 @arrival"),)
     assert finding.verdict == "beyond limit"
 
 
@@ -188,7 +189,7 @@ def test_steps_of_an_instrument_stand_in_its_own_unit(tmp_path: Path) -> None:
         "2026-03-02",
         "journals:\n  instrument: feelers\n  columns: front_a front_b\n  rows:\n    R1: 2.0992! 2.0991!\n",
     )
-    found = bench.assess(clean=False).find("journals.largest R1 @arrival")
+    found = bench.assess(clean=False).find(value_key("journals.largest R1 @arrival"))
     assert found is not None
     assert (
         "steps of 0.01 mm on the feeler gauges, coarser than a tenth of the tolerance, which is 0.0203 mm"
@@ -276,7 +277,7 @@ def test_compression_lapses_when_the_engine_is_another_one(tmp_path: Path) -> No
     bench.write("work.yaml", decision + "    date: 2026-03-06\n")
     found = bench.assess()
     (row,) = [one for one in found.summary if one.feature == "compression"]
-    assert row.first == "compression.pressure C2 @arrival"
+    assert row.first == value_key("compression.pressure C2 @arrival")
     assert row.now is None and row.now_verdict == "not measured"
     assert not [line for line in found.to_decide if english(line).startswith("Compression")]
     assert any(
@@ -285,7 +286,7 @@ def test_compression_lapses_when_the_engine_is_another_one(tmp_path: Path) -> No
     )
     bench.round("run", "2026-03-20", COMPRESSION.replace("54", "60"))
     (row,) = [one for one in bench.assess().summary if one.feature == "compression"]
-    assert row.now == "compression.pressure C2 @run"
+    assert row.now == value_key("compression.pressure C2 @run")
 
 
 def test_what_the_shops_files_lack_is_told_by_check_and_not_to_the_customer(tmp_path: Path) -> None:

@@ -8,6 +8,7 @@ import pytest
 
 from rebuildreport.quantities import english
 
+from ..keys import value_key
 from .bench import Bench
 from .test_cases import BEARING, READ
 from .test_cost_of_choices import READ as ROOM
@@ -195,7 +196,7 @@ def test_a_set_that_is_in_and_was_read_is_settled_by_its_reading(tmp_path: Path)
     read = "shells:\n  instrument: mic\n  columns: upper lower\n  rows:\n    M1: 2.115 2.115\n"
     bench.round("fitted", "2026-03-11", read)
     job = bench.assess()
-    fit = job.find("clearance.largest_clearance M1 @fitted")
+    fit = job.find(value_key("clearance.largest_clearance M1 @fitted"))
     assert fit is not None and fit.verdict == "as new"
     (choice,) = job.choices
     assert (choice.status, choice.impossible) == ("decided", ())

@@ -14,6 +14,7 @@ import pytest
 from rebuildreport.assess import Assessment
 from rebuildreport.quantities import english
 
+from ..keys import value_key
 from .bench import Bench
 
 SHEET = """\
@@ -89,7 +90,7 @@ LEFT = 86.0 * 11.5e-6 * 0.5 / math.sqrt(3)  # what soaking leaves of each part's
     ],
 )
 def test_what_a_gauge_was_set_in(tmp_path: Path, bores: str, u: float) -> None:
-    found = assessed(tmp_path, bores).find("fit.smallest_clearance C1 @arrival")
+    found = assessed(tmp_path, bores).find(value_key("fit.smallest_clearance C1 @arrival"))
     assert found is not None and found.value == pytest.approx(0.040)
     assert found.standard_uncertainty == pytest.approx(math.hypot(u, LEFT, LEFT), rel=0.01)
 
@@ -99,7 +100,7 @@ def test_a_setting_that_nobody_named_makes_nothing_surer_and_is_said(tmp_path: P
     (tmp_path / "not").mkdir()
     known = assessed(tmp_path / "set", "plain_gauge\n  set_from: mic")
     unknown = assessed(tmp_path / "not", "plain_gauge")
-    one, other = (each.find("fit.smallest_clearance C1 @arrival") for each in (known, unknown))
+    one, other = (each.find(value_key("fit.smallest_clearance C1 @arrival")) for each in (known, unknown))
     assert one and other and (one.verdict, other.verdict) == ("as new", "too close to call")
     # what settles it is a word in the file, and no finer instrument
     assert english(other.advice).endswith("nobody noted: what it was read with, or set in")
@@ -120,7 +121,7 @@ def test_repeats_that_are_none_are_judged_as_far_apart_as_they_lie(tmp_path: Pat
         table = "bores:\n  instrument: " + bores.format(cell) + "  columns: skirt\n  rows:\n    C1: 86.000\n"
         bench.round("arrival", "2026-03-02", table)
         one = bench.assess()
-        found = one.find("fit.smallest_clearance C1 @arrival")
+        found = one.find(value_key("fit.smallest_clearance C1 @arrival"))
         assert found is not None
         verdicts.append((found.verdict, any("apart" in english(line) for line in one.to_decide)))
     assert verdicts == [("too close to call", True), ("as new", False)]

@@ -13,6 +13,7 @@ import pytest
 from rebuildreport.quantities import english
 from rebuildreport.records.text.fields import limit_or_share
 
+from ..keys import value_key
 from .bench import Bench
 
 FEATURES = """\
@@ -62,7 +63,7 @@ def test_a_limit_is_of_the_size_that_its_place_has(tmp_path: Path) -> None:
     bench.write("work.yaml", BORED)
     bench.round("after", "2026-03-08", GAPS)
     found = bench.assess()
-    kept, bored = (found.find(f"gaps.top {place} @after") for place in ("C1", "C2"))
+    kept, bored = (found.find(value_key(f"gaps.top {place} @after")) for place in ("C1", "C2"))
     assert kept and kept.limits and bored and bored.limits
     assert kept.limits.new == (pytest.approx(0.4064), pytest.approx(0.6096))
     assert kept.verdict == "as new"
@@ -112,7 +113,7 @@ def test_a_press_fit_is_over_each_hole_as_found(tmp_path: Path) -> None:
     bench = Bench(tmp_path, PRESS)
     bench.round("after", "2026-03-08", PRESSED)
     found = bench.assess()
-    fits = [found.find(f"press.smallest_clearance {place} @after") for place in ("G1", "G2", "G3")]
+    fits = [found.find(value_key(f"press.smallest_clearance {place} @after")) for place in ("G1", "G2", "G3")]
     assert [(fit.verdict, english(fit.side)) for fit in fits if fit] == [
         ("as new", ""),
         ("beyond limit", "too tight"),

@@ -305,6 +305,8 @@ def test_worn_shells_of_a_code_with_two_grades_bound_the_clearance(tmp_path: Pat
     bench.change("engines/drennick-q16-13.yaml", "        2:     S2 S3 S4", "        2:     S2/S3 S3 S4")
     bench.round("arrival", MAINS)
     least = next(
-        c for c in bench.assess().characteristics if c.key.startswith("main_clearance.smallest_clearance M1")
+        c
+        for c in bench.assess().characteristics
+        if (c.feature, c.name, c.position) == ("main_clearance", "smallest_clearance", "M1")
     )
     assert least.bound == "at least" and least.value == pytest.approx(0.025)

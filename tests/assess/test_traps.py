@@ -25,6 +25,7 @@ from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
+from ..keys import value_key
 from .bench import Bench
 
 MAINS = """\
@@ -94,7 +95,7 @@ def table(
 
 
 def value(found: Assessment, key: str) -> Any:
-    one = found.find(key)
+    one = found.find(value_key(key))
     assert one is not None, [c.key for c in found.characteristics]
     return one
 

@@ -12,6 +12,7 @@ import pytest
 
 from rebuildreport.quantities import english
 
+from ..keys import value_key
 from .bench import Bench
 
 COLUMNS = {
@@ -76,7 +77,7 @@ def test_a_fit_of_a_warm_part_needs_both_values_to_agree(tmp_path: Path, bore: s
     skirts = "skirts:\n  instrument: mic\n  columns: skirt\n  rows:\n    C1: 90.000\n"
     warm = "bores:\n  instrument: gauge\n  temperature: 35 °C\n  columns: top_t\n  rows:\n    C1: {}\n"
     bench.round("arrival", "2026-03-02", skirts + warm.format(bore))
-    found = bench.assess().find("fit.largest_clearance C1 @arrival")
+    found = bench.assess().find(value_key("fit.largest_clearance C1 @arrival"))
     assert found is not None and found.verdict == verdict
     assert found.raw == pytest.approx(float(bore) - 90.0, abs=1e-6)
 
@@ -102,5 +103,5 @@ def test_feelers_say_what_goes_in_and_what_does_not(
     bench = Bench(tmp_path, EDGE, rule="guarded")
     table = f"edge:\n  instrument: feelers\n  columns: a b\n  rows:\n    one: {row}\n"
     bench.round("arrival", "2026-03-02", table)
-    found = bench.assess().find("edge.gap one @arrival")
+    found = bench.assess().find(value_key("edge.gap one @arrival"))
     assert found is not None and (found.verdict, advice in english(found.advice)) == (verdict, True)

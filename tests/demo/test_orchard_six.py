@@ -28,6 +28,7 @@ from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
 from .. import SMALL_JOBS
+from ..keys import value_key
 from .conftest import D1, expected
 
 OUT = expected("d1")
@@ -47,7 +48,7 @@ def simple(demo: ShopFolder) -> Assessment:
 
 
 def one(of: Assessment, key: str) -> Characteristic:
-    found = of.find(key)
+    found = of.find(value_key(key))
     assert found is not None, key
     return found
 
@@ -225,7 +226,7 @@ HAND = {
 def test_what_the_guard_changes(guarded: Assessment, simple: Assessment) -> None:
     """Exactly the values within 1.645 u of their deciding limit become too close to call."""
     changed = {c.key for c in guarded.characteristics if c.verdict == "too close to call"}
-    assert changed == set(HAND)
+    assert changed == set(map(value_key, HAND))
     for key, u in HAND.items():
         found = one(guarded, key)
         assert found.limits is not None and found.value is not None

@@ -11,10 +11,12 @@ import pytest
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.assess.model.choice import Choice
+from rebuildreport.assess.model.keys import ValueKey
 from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
 from .. import SMALL_JOBS
+from ..keys import value_key
 from . import stages
 from .conftest import D2, ROOT, expected
 
@@ -65,35 +67,35 @@ def choice(job: Assessment, name: str) -> Choice:
 
 def test_values_taken_so_far(early: Assessment) -> None:
     for number, wanted in OUT["compression"].items():
-        found = early.find(f"compression.pressure C{number} @arrival")
+        found = early.find(value_key(f"compression.pressure C{number} @arrival"))
         assert found is not None and found.value == float(wanted["bar"])
     assert early.engine.displacement == pytest.approx(float(OUT["displacement_cc"]), abs=0.5)
 
 
 def test_a_journal_measured_once_is_listed_and_not_passed(early: Assessment) -> None:
     wanted = OUT["pins"]["R2"]
-    size = early.find("rod_journals.largest R2 @arrival")
+    size = early.find(value_key("rod_journals.largest R2 @arrival"))
     assert size is not None and size.value == float(wanted["max"])
     assert size.verdict == "not measured"
-    form = early.find("rod_journals.out_of_round R2 @arrival")
+    form = early.find(value_key("rod_journals.out_of_round R2 @arrival"))
     assert form is not None and form.value is None and form.verdict == "not measured"
     assert "1 of 4" in english(form.note)
 
 
 def test_the_timing_drive(early: Assessment) -> None:
     wanted = OUT["chain"]
-    chain = early.find("timing_chain.elongation chain @arrival")
+    chain = early.find(value_key("timing_chain.elongation chain @arrival"))
     assert chain is not None and chain.value is not None and chain.unit == "percent"
     assert f"{chain.value:.3f}" == wanted["elongation_pct"]
     assert (chain.verdict == "beyond limit") == (wanted["ok"] == "false")
     # second method: 320 mm longer by 0.656 % is 2.1 mm; 36 teeth of 8.000 are 288 mm round
-    late = early.find("timing_chain.timing_error chain @arrival")
+    late = early.find(value_key("timing_chain.timing_error chain @arrival"))
     assert late is not None and late.value == pytest.approx(2 * 360 * 320 * 0.0065625 / 288, rel=0.005)
-    teeth = early.find("tensioner.used tensioner @arrival")
+    teeth = early.find(value_key("tensioner.used tensioner @arrival"))
     assert teeth is not None and teeth.value == 9 and teeth.guard == 0.0
     assert (teeth.verdict == "beyond limit") == (wanted["tensioner_ok"] == "false")
     for place, ok in wanted["groove_ok"].items():
-        groove = early.find(f"chain_guides.groove {place} @arrival")
+        groove = early.find(value_key(f"chain_guides.groove {place} @arrival"))
         assert groove is not None
         assert (groove.verdict == "serviceable") == (ok == "true")
 
@@ -108,7 +110,7 @@ def test_nothing_missing_is_good(early: Assessment) -> None:
 
 def test_worn_shells_by_their_stamped_grade(early: Assessment) -> None:
     """M1, codes 2/A: S2, at most 1.9925: 52.009 - 2 x 1.9925 - 47.996 = 0.028 (by hand), a lower bound."""
-    m1 = early.find("main_clearance.smallest_clearance M1 @arrival")
+    m1 = early.find(value_key("main_clearance.smallest_clearance M1 @arrival"))
     assert m1 is not None and m1.value == pytest.approx(0.028, abs=1e-9)
     assert (m1.bound, m1.verdict) == ("at least", "not measured")
 
@@ -326,10 +328,8 @@ def test_it_came_back_and_the_shop_paid(job: Assessment) -> None:
 def test_first_start_against_its_limits(job: Assessment) -> None:
     start = job.bench.start
     assert (start.pressure_after, start.pressure_within) == (2.0, 10.0)
-    assert {key.partition(" ")[0] for key in start.values} == {
-        "oil_pressure.hot_idle",
-        "oil_pressure.hot_3000",
-    }
+    read = {(c.feature, c.name) for c in job.characteristics if c.round == "first start" and c.value}
+    assert read == {("oil_pressure", "hot_idle"), ("oil_pressure", "hot_3000")}
     assert start.warranty is not None
     assert any("R2 rests on one reading" in english(text) for text in start.warranty.not_covered)
 
@@ -381,7 +381,7 @@ def test_the_report_draws_the_face_before_and_after(job: Assessment) -> None:
     assert any(c.round == "arrival-continued" for c in job.characteristics if c.key == _first(job))
 
 
-def _first(job: Assessment) -> str | None:
+def _first(job: Assessment) -> ValueKey | None:
     """What the first page says of the head face on arrival: read on the second evening, undecided yet."""
     return next(row.first for row in job.summary if row.feature == "head_flatness")
 

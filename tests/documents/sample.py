@@ -36,6 +36,8 @@ from rebuildreport.assess.model.assessment import (
 from rebuildreport.quantities import Sentence, Text, Typed
 from rebuildreport.records.text.problems import Problem
 
+from ..keys import value_key
+
 MANUAL = "workshop manual, 3rd edition (invented)"
 NONE = (None, None)
 
@@ -372,8 +374,8 @@ def _row(title: str, key: str, first: str | None, now: str | None, verdict: str)
         feature,
         name,
         Sentence(title),
-        f"{key} {first}" if first else None,
-        f"{key} {now}" if now else None,
+        value_key(f"{key} {first}") if first else None,
+        value_key(f"{key} {now}") if now else None,
         verdict,
     )
 
@@ -572,9 +574,10 @@ def orchard() -> Assessment:
         characteristics=tuple(_characteristics()),
         summary=SUMMARY,
         complaint_lines=tuple(
-            replace(line, place=(line.first or "").split()[1])
+            replace(line, place=line.first.position)
             for line in SUMMARY
-            if line.feature in ("oil_pressure", "main_clearance", "liner_bores", "valve_recession")
+            if line.first
+            and line.feature in ("oil_pressure", "main_clearance", "liner_bores", "valve_recession")
         ),
         tables=(
             _table(
@@ -636,7 +639,10 @@ def orchard() -> Assessment:
                 "where 0.050 is needed.",
                 "replace",
                 ("p021", "p022"),
-                ("main_clearance.clearance M4 @arrival", "main_clearance.clearance M4 @assembly"),
+                (
+                    value_key("main_clearance.clearance M4 @arrival"),
+                    value_key("main_clearance.clearance M4 @assembly"),
+                ),
                 (2, 7, 8),
                 "beyond limit",
             ),
@@ -668,7 +674,7 @@ def orchard() -> Assessment:
                 "",
                 "replace",
                 ("p024",),
-                ("liner_bores.size C3 @arrival", "liner_bores.size C3 @machined"),
+                (value_key("liner_bores.size C3 @arrival"), value_key("liner_bores.size C3 @machined")),
                 (1,),
                 "beyond limit",
             ),
@@ -684,7 +690,7 @@ def orchard() -> Assessment:
                 "We hold the pump to be where it began.",
                 "replace",
                 ("p025",),
-                ("oil_pump.rotor_to_body pump @arrival",),
+                (value_key("oil_pump.rotor_to_body pump @arrival"),),
                 (5,),
                 "beyond limit",
             ),
@@ -729,7 +735,7 @@ def orchard() -> Assessment:
                 "its clearance of 0.062 to 0.064 is inside the new limits",
                 Typed("foreman"),
                 date(2026, 2, 24),
-                ("main_journals.size M6 @machined",),
+                (value_key("main_journals.size M6 @machined"),),
             ),
         ),
         cost=_cost(),

@@ -27,6 +27,7 @@ from rebuildreport.documents.drawings.contour import lines as contour_lines
 from rebuildreport.documents.drawings.polar import TurnedView, polar
 from rebuildreport.documents.press import places
 
+from ..keys import value_key
 from . import sample
 
 SVG_NUMBER = re.compile(r"-?\d+(?:\.\d+)?")
@@ -48,8 +49,8 @@ def numbers(drawing: Drawing) -> list[str]:
 def scale(width: float = 325.0, **kind) -> Drawing:
     whole = sample.orchard()
     arrived, now = (
-        whole.find("main_clearance.clearance M4 @arrival"),
-        whole.find("main_clearance.clearance M4 @assembly"),
+        whole.find(value_key("main_clearance.clearance M4 @arrival")),
+        whole.find(value_key("main_clearance.clearance M4 @assembly")),
     )
     return scales.scales(arrived, now, whole.feature("main_clearance"), "mm", width)[0]
 
@@ -114,7 +115,7 @@ def test_labels_do_not_overlap_and_stay_inside(width: float) -> None:
 def test_machining_that_moved_the_limits_gives_two_scales() -> None:
     whole = sample.orchard()
     first = sample.one("main_journals", "size", "M1", "arrival", 75.968, "beyond limit", (75.970, 75.990))
-    now = whole.find("main_journals.size M1 @machined")
+    now = whole.find(value_key("main_journals.size M1 @machined"))
     assert len(scales.scales(first, now, whole.feature("main_journals"), "mm")) == 2
 
 
@@ -127,7 +128,7 @@ def test_a_value_without_limits_is_drawn_without_any() -> None:
 
 def test_inch_shop_prints_inches_on_the_same_geometry() -> None:
     whole = sample.orchard()
-    key = "liner_bores.size C3 @arrival"
+    key = value_key("liner_bores.size C3 @arrival")
     metric = scales.scales(whole.find(key), None, whole.feature("liner_bores"), "mm")[0]
     inch = scales.scales(whole.find(key), None, whole.feature("liner_bores"), "in")[0]
     assert [one.d for one in metric.paths] == [one.d for one in inch.paths]
@@ -181,7 +182,7 @@ def test_labels_moved_apart_keep_order_and_distance(labels: list[tuple[float, fl
 def test_strip_has_a_panel_for_every_position_and_names_the_outlier() -> None:
     whole = sample.orchard()
     panels = [
-        strips.Panel(place, whole.find(f"main_clearance.clearance {place} @arrival"), None)
+        strips.Panel(place, whole.find(value_key(f"main_clearance.clearance {place} @arrival")), None)
         for place in whole.feature("main_clearance").positions
     ]
     drawn = strips.strip(panels, whole.feature("main_clearance"), "mm")
@@ -209,7 +210,7 @@ def test_strip_has_a_panel_for_every_position_and_names_the_outlier() -> None:
 )
 def test_every_panel_of_a_strip_has_its_name_and_no_name_overlaps(names: list[str], width: float) -> None:
     whole = sample.orchard()
-    known = whole.find("main_clearance.clearance M4 @arrival")
+    known = whole.find(value_key("main_clearance.clearance M4 @arrival"))
     panels = [strips.Panel(name, replace(known, position=name), None) for name in names]
     drawn = strips.strip(panels, whole.feature("main_clearance"), "mm", width)
     named = [one for one in drawn.labels if one.role.startswith(("name", "strong"))]
@@ -228,7 +229,7 @@ def test_every_panel_of_a_strip_has_its_name_and_no_name_overlaps(names: list[st
 def test_the_number_of_a_place_stands_at_the_value_and_not_at_another_plane() -> None:
     """Three planes from 0.132 to 0.287 over a limit of 0.152: the number is that of the widest."""
     whole = sample.orchard()
-    known = whole.find("main_clearance.clearance M4 @arrival")
+    known = whole.find(value_key("main_clearance.clearance M4 @arrival"))
     assert known is not None and known.limits is not None
     limits = replace(known.limits, new=(0.025, 0.056), wear=(None, 0.152), decides=(None, 0.152))
     planes = {"top": (0.276, 0.287), "middle": (0.180, 0.190), "low": (0.125, 0.132)}
@@ -249,7 +250,9 @@ def test_bore_profile_draws_every_bore_and_the_worst_one_heavy() -> None:
         ("a", ("top", "middle", "bottom")),
     ]
     assert parts[0].arrival["C3"] == (98.241, 98.133, 98.060)
-    drawn = strips.profile(parts, whole.find("liner_bores.size C3 @arrival"), "mm", {"t": "across"})
+    drawn = strips.profile(
+        parts, whole.find(value_key("liner_bores.size C3 @arrival")), "mm", {"t": "across"}
+    )
     assert path(drawn, "heavy").count("M") == 2 and path(drawn, "thin").count("M") == 10
     assert "across: C3 from 98.241 at the top to 98.060 at the bottom" in drawn.label
 

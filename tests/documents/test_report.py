@@ -19,6 +19,7 @@ from rebuildreport.documents.showing import browse, engine_story
 from rebuildreport.documents.showing import entries as pages
 from rebuildreport.quantities import Typed
 
+from ..keys import value_key
 from . import sample
 
 HOSTILE = "<script>alert(1)</script>\"'&<img src=x onerror=y>{{ 7*7 }}"
@@ -426,7 +427,10 @@ def test_a_close_call_that_was_settled_shows_the_later_verdict() -> None:
     whole = sample.orchard()
     later = replace(
         whole.findings[0],
-        shows=("main_journals.out_of_round M4 @arrival", "main_journals.out_of_round M4 @machined"),
+        shows=(
+            value_key("main_journals.out_of_round M4 @arrival"),
+            value_key("main_journals.out_of_round M4 @machined"),
+        ),
     )
     assert pages.entry(replace(whole, findings=(later,))).standing.name == "as new"
 

@@ -26,6 +26,7 @@ from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
 
 from ..assess.bench import Bench
+from ..keys import value_key
 from . import sample
 
 ONE_JOURNAL = """\
@@ -152,7 +153,9 @@ def test_page_one_names_whatever_else_is_not_surely_inside() -> None:
     whole = sample.orchard()
     said = page_one(whole, public=True)
     assert said.others.endswith("but for: Main journals M6 (V1).")
-    fine = tuple(one for one in whole.characteristics if one.key != "main_journals.size M6 @machined")
+    fine = tuple(
+        one for one in whole.characteristics if one.key != value_key("main_journals.size M6 @machined")
+    )
     assert "inside it." in page_one(replace(whole, characteristics=fine), public=True).others
 
 

@@ -7,14 +7,14 @@ from decimal import Decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from rebuildreport.trade.estimating.approval import Item, compare
+from rebuildreport.trade.estimating.approval import Item, LineKey, compare
 
 D = Decimal
 
 
 def item(key: str, quantity: str, each: str | None) -> Item:
     price = None if each is None else D(each)
-    return Item(key, key, D(quantity), price, None if price is None else price * D(quantity))
+    return Item(LineKey("part", key), key, D(quantity), price, None if price is None else price * D(quantity))
 
 
 def test_new_dropped_and_changed_lines() -> None:
@@ -26,7 +26,7 @@ def test_new_dropped_and_changed_lines() -> None:
         item("GS-U", "1", "96.00"),
         item("OC", "1", "148.00"),
     ]
-    found = [(one.kind, one.item.key, str(one.difference)) for one in compare(then, now)]
+    found = [(one.kind, one.item.key.number, str(one.difference)) for one in compare(then, now)]
     assert found == [
         ("new", "MS-050", "212.00"),
         ("changed", "HB", "4.80"),

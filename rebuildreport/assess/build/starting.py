@@ -37,7 +37,6 @@ def start(
     start = Start(
         plan=tuple(_plan(engine, plan)),
         priming=tuple(_priming(running.priming)) if running.priming else (),
-        values=tuple(value.key for value in read),
         pressure_within=_seconds(plan.pressure_within),
         break_in=tuple(_break_in(engine, plan, running)),
         due=tuple(copied(DueLine, due) for due in running.due),

@@ -16,18 +16,16 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from msgspec.structs import asdict, astuple, replace
+
 from ...quantities import Figure, Sentence, Several, Text, Typed, english, message
 from ...records import JobFolder, ShopFolder
+from ...records.files.issued import BASIS, ROWS
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
-from ..model.assessment import Assessment, Characteristic, occasion
+from ..model.assessment import Assessment, Characteristic
 from ..model.prices import PriceLine
-from ..money.approvals import number_of
 from ..money.asking import asked_of_customer, asks_for_total
-
-FORM = "rebuildreport basis 3"
-OLDER = "rebuildreport basis 2"  # several names in one key, parted by a bar, and no number of a line
-ROWS = ("verdicts", "limits", "chosen", "readings", "rounds")  # what several things name: they, then the fact
 
 # what people typed and documents repeat: what it is called, the file, the keys in it; -key: but for that one
 TYPED: dict[str, tuple[str, tuple[str, ...]]] = {
@@ -93,7 +91,7 @@ def basis(
     record = job.job
     assert record is not None
     found = {
-        "form": FORM,
+        "form": BASIS,
         "job": one.job,
         "language": one.language,
         "stage": one.stage,
@@ -165,7 +163,7 @@ def _said(one: Assessment) -> dict[str, Any]:
         "tables": {table.name: titles[table.feature] for table in one.tables if table.feature in titles},
         "about": {made.about: made.about_title for made in one.decisions},
         "choices": {choice.name: choice.title for choice in one.choices},
-        "lines": {line.key: line.name for line in one.cost.lines},
+        "lines": [[*astuple(line.key), line.name] for line in one.cost.lines],
         "options": {way.id: way.title for way in one.cost.options},
         "findings": {found.id: found.title for found in one.findings},
         "not_priced": list(one.cost.not_priced),
@@ -174,7 +172,8 @@ def _said(one: Assessment) -> dict[str, Any]:
 
 def _line(line: PriceLine) -> dict[str, Any]:
     """A line without its name; of its reasons what people typed, and the records that it is for."""
-    return _plain(line, "key number group quantity unit each amount tax") | {
+    return _plain(line, "quantity unit each amount tax") | {
+        **asdict(line.key),
         "for": [*line.findings, *line.decisions],  # the values are among the verdicts
         "why": [english(why) for why in line.because if not isinstance(why, (Sentence, Several, Figure))],
     }
@@ -186,9 +185,9 @@ def _plain(record: object, names: str) -> dict[str, Any]:
     return {name: list(is_) if isinstance(is_, (list, tuple)) else _text(is_) for name, is_ in found.items()}
 
 
-def _place(one: Characteristic) -> tuple[str, str, str, str]:
+def _place(one: Characteristic) -> Iterable[str]:
     """What it is of; with its round where a later word stands in its place."""
-    return one.feature, one.name, one.position, "" if one.stands else occasion(one.round, one.table)
+    return astuple(replace(one.key, round="", table="") if one.stands else one.key)
 
 
 def _limits(one: Characteristic) -> str:
@@ -333,21 +332,12 @@ def to_bytes(found: Mapping[str, Any]) -> bytes:
 
 def comparable(before: Mapping[str, Any]) -> bool:
     """Whether a basis is in a form that can be held against one of now."""
-    return before.get("form") in (FORM, OLDER)
-
-
-def as_now(found: Mapping[str, Any]) -> Mapping[str, Any]:
-    """A basis that can be compared, in the form of now."""
-    if found.get("form") != OLDER:
-        return found
-    rows = {head: [[*key.split("|"), fact] for key, fact in found.get(head, {}).items()] for head in ROWS}
-    lines = [{**line, "number": number_of(line)} for line in found.get("lines", ())]
-    return {**found, **rows, "lines": lines, "form": FORM}
+    return before.get("form") == BASIS
 
 
 def same(before: Mapping[str, Any], now: Mapping[str, Any]) -> bool:
     """Whether two documents rest on the same facts."""
-    return to_bytes(_facts(as_now(before))) == to_bytes(_facts(as_now(now)))
+    return to_bytes(_facts(before)) == to_bytes(_facts(now))
 
 
 def _facts(found: Mapping[str, Any]) -> dict[str, Any]:

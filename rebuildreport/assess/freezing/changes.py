@@ -26,7 +26,7 @@ from ...trade.estimating import sums
 from ...trade.estimating.approval import LineDifference, compare
 from ..measure.titles import titled
 from ..money.approvals import frozen_items
-from .basis import WORDS, as_now, comparable, same
+from .basis import WORDS, comparable, same
 from .difference import Facts, Moved, difference, facts_by_path
 
 MOST = 6  # of one kind that are named one by one
@@ -39,7 +39,6 @@ def changes(before: Facts, now: Facts) -> list[Text]:
             "Frozen in an older form: what has changed since cannot be worked out; see both documents."
         )
         return [Sentence(words)]
-    before, now = as_now(before), as_now(now)
     issues = _Issues(before, now, tuple(difference(before, now)))
     told: list[Text] = []
     for heads, words_of in TOLD:
@@ -64,9 +63,6 @@ class _Issues(Struct, frozen=True):
             if said:
                 return Sentence(said) if type(said) is str else said
         return titled(name) if kind in ("features", "choices") else NOTHING
-
-    def line(self, key: str) -> Text:
-        return self.title("lines", key) or Typed(key)
 
     def about(self, entry: Facts) -> Text:
         title = self.title("about", entry["about"]) or self.title("features", entry["about"])
@@ -227,7 +223,7 @@ def _verdicts(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
     turned: dict[tuple[str, str, str, str], list[Text]] = {}
     fresh: dict[str, None] = {}
     for one in moved:
-        _, feature, name, position, place = one.path
+        _, feature, name, position, place, table = one.path
         # of a round that was not there there is nothing to turn from
         before = one.before or ("" if place else "not measured")
         if one.now is None or before in ("", one.now):
@@ -237,7 +233,11 @@ def _verdicts(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
             continue
         where = as_typed(position)
         if place:
-            where = Sentence("{position} on {round}", position=where, round=_named(place))
+            where = Sentence(
+                "{position} on {round}",
+                position=where,
+                round=Several([_named(name) for name in (place, table) if name]),
+            )
         turned.setdefault((feature, name, before, one.now), []).append(where)
     for (feature, name, before, now), places in list(turned.items())[: 2 * MOST]:
         words = Sentence(
@@ -358,22 +358,22 @@ def _lines(issues: _Issues, moved: Sequence[Moved]) -> Iterable[Text]:
         return
     differing = compare(old, new)
     for kind, words in LINES.items():
-        told = [_line(issues, line) for line in differing if line.kind == kind]
+        told = [_line(issues.now, line) for line in differing if line.kind == kind]
         if told:
             yield Sentence(words, what=_listed(told, "; "))
 
 
-def _line(issues: _Issues, line: LineDifference) -> Text:
+def _line(side: Facts, line: LineDifference) -> Text:
     item, was = line.item, line.before
-    name = issues.title("lines", item.key) or Typed(item.name)
+    name = Sentence(item.name)
     if line.kind != "changed" or was is None:
         count = NOTHING if item.quantity == 1 else Figure(f"{item.quantity:f}")
         counted = present([count, name], " ")
-        return Sentence("{line} ({price})", line=counted, price=_price(item.amount, issues.now))
+        return Sentence("{line} ({price})", line=counted, price=_price(item.amount, side))
     if was.quantity != item.quantity:
         ends = Figure(f"{was.quantity:f}"), Figure(f"{item.quantity:f}")
         return Sentence("{line}: {before} of them, now {now}", line=name, before=ends[0], now=ends[1])
-    before, now = _price(was.amount, issues.now), _price(item.amount, issues.now)
+    before, now = _price(was.amount, side), _price(item.amount, side)
     return Sentence("{line}: {before}, now {now}", line=name, before=before, now=now)
 
 

@@ -44,13 +44,13 @@ def difference(before: Facts, now: Facts) -> Iterator[Moved]:
             yield Moved(path, old.get(path), new.get(path))
 
 
-def _whole(entry: Any) -> str:
-    return json.dumps(entry, sort_keys=True)
+def _whole(entry: Any) -> Path:
+    return (json.dumps(entry, sort_keys=True),)
 
 
-_KEYS: dict[str, Callable[[Any], str]] = {
-    "back": lambda stay: str(stay[0]),
-    "lines": lambda line: str(line["key"]),
+_KEYS: dict[str, Callable[[Any], Path]] = {
+    "back": lambda stay: (str(stay[0]),),
+    "lines": lambda line: (line["group"], line["number"], line["words"]),
     "paid": _whole,
     "approvals": _whole,
 }
@@ -63,7 +63,7 @@ def _parted(form: Facts) -> Iterator[tuple[Path, Any]]:
         if isinstance(value, Mapping):
             yield from (((head, name), entry) for name, entry in value.items())
         elif head in _KEYS:
-            yield from (((head, _KEYS[head](entry)), entry) for entry in value)
+            yield from (((head, *_KEYS[head](entry)), entry) for entry in value)
         elif isinstance(value, list):
             yield from (((head, *of), fact) for *of, fact in value)
         else:

@@ -13,7 +13,7 @@ from ... import quantities
 from ...quantities.show import decimals_in
 from ...quantities.units import BASE
 from ...records import Cell, JobFolder, RoundFile
-from ...records.files.rounds import RoundRecord, Table
+from ...records.files.rounds import FIRST_START, RoundRecord, Table
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import ASSUMED_STEPS, InstrumentRecord, Shop
 from ...trade.kinds import KINDS
@@ -27,7 +27,6 @@ ASSUMED_RANGE = 1000.0
 NOT_TYPED = 2  # decimals of a gap that nobody named an instrument for, and that was none (common practice)
 # a bore gauge's range is that of the bores it goes into; it shows its dial's travel (common practice)
 GAUGE_TRAVEL = 1.0  # mm
-FIRST_START = "first start"
 
 
 class Occasion(Struct):

@@ -22,6 +22,7 @@ from ...trade.kinds import KINDS
 from ...trade.measuring.uncertainty import agreement, alone
 from ...trade.measuring.verdict import guard_band
 from ..model.assessment import Characteristic
+from ..model.keys import ValueKey
 from .judging import ends_in
 from .timeline import Timeline, sized, step_in_mm
 from .titles import feature_title
@@ -53,7 +54,7 @@ def contradictions(
     doubt is at most too large: a shared instrument can hide a contradiction as
     small as its own error, and never makes one.
     """
-    notes: dict[str, Text] = {}
+    notes: dict[ValueKey, Text] = {}
     lines: list[Text] = []
     # what was machined or read again since is no question any more
     for direct in (value for value in found if value.direct and value.value is not None and value.stands):
@@ -107,7 +108,7 @@ def _told(
     }
 
 
-def _noted(found: list[Characteristic], notes: dict[str, Text]) -> list[Characteristic]:
+def _noted(found: list[Characteristic], notes: dict[ValueKey, Text]) -> list[Characteristic]:
     """The same values, each with what is noted at it."""
     noted = {one.key: present([one.note, notes[one.key]]) for one in found if one.key in notes}
     return [replace(one, note=noted[one.key]) if one.key in noted else one for one in found]
@@ -147,7 +148,7 @@ def _contradicted(direct: Characteristic, ends: list[Characteristic]) -> Charact
 
 def interferences(engine: Engine, values: list[Characteristic]) -> tuple[list[Characteristic], list[Text]]:
     """A running fit that is surely below nothing: no wear makes that, so its readings are asked about."""
-    notes: dict[str, Text] = {}
+    notes: dict[ValueKey, Text] = {}
     places: dict[str, list[str]] = {}
     for value in values:
         kind = KINDS[engine.features[value.feature].kind]

@@ -31,6 +31,7 @@ from .edition import Open, Public, ShopOnly, Signer, Whole, Witness
 from .enginefacts import EngineFacts
 from .engineload import EngineLoads
 from .failure_evidence import FindingEvidence
+from .keys import ValueKey
 from .prices import Approval as Approval
 from .prices import Cost as Cost
 from .prices import IssueNote as IssueNote
@@ -102,11 +103,6 @@ class Limits(Struct, frozen=True):
         return sorted({end for end in (*self.new, *self.wear) if end is not None})
 
 
-def occasion(round_: str, table: str) -> str:
-    """The round, and the table where the round read the feature more than once."""
-    return f"{round_}/{table}" if table else round_
-
-
 class Characteristic(Struct, frozen=True):
     """One value worked out for one position in one round, and its verdict."""
 
@@ -160,9 +156,9 @@ class Characteristic(Struct, frozen=True):
         return over / scale if scale else float("-inf")
 
     @property
-    def key(self) -> str:
-        """Unique within a job: ``main_journals.out_of_round M4 @arrival``.  Nobody takes it apart."""
-        return f"{self.feature}.{self.name} {self.position} @{occasion(self.round, self.table)}"
+    def key(self) -> ValueKey:
+        """What it is known by."""
+        return ValueKey(self.feature, self.name, self.position, self.round, self.table)
 
     @property
     def day(self) -> dt.date:
@@ -230,8 +226,8 @@ class SummaryLine(Struct, frozen=True):
     feature: Public[str]
     characteristic: Public[str]
     title: Public[Text]  # "Main journals, out of round"
-    first: Public[str | None]  # key of the characteristic, worst on arrival
-    now: Public[str | None]  # key of the worst that stands now; None: nothing stands
+    first: Public[ValueKey | None]  # worst on arrival
+    now: Public[ValueKey | None]  # worst that stands now; None: nothing stands
     now_verdict: Public[VerdictName] = "not measured"
     counts: Public[dict[str, int]] = field(default_factory=dict)  # standing verdicts: how many positions
     place: Public[str] = ""  # where the line is of one place only
@@ -327,7 +323,7 @@ class Finding(Struct, frozen=True):
     text: Public[str]
     disposition: Public[str]
     photos: Public[tuple[str, ...]]
-    shows: Public[tuple[str, ...]]  # keys of the characteristics drawn beside it: arrival first, then now
+    shows: Public[tuple[ValueKey, ...]]  # drawn beside it: arrival first, then now
     price_lines: Public[tuple[int, ...]] = ()
     verdict: Public[str] = ""  # worst verdict among its positions on arrival, "" where none was measured
 
@@ -375,7 +371,7 @@ class Deviation(Struct, frozen=True):
     why: Public[str]
     signed: Signer
     date: Public[dt.date]
-    covers: Public[tuple[str, ...]]  # keys of the characteristics that it covers
+    covers: Public[tuple[ValueKey, ...]]
 
 
 # facts of arrival that concern the engine; others are of the order, and the customer's matter
@@ -499,10 +495,10 @@ class Assessment(Struct, frozen=True, dict=True):
         return frozenset(one.name for one in self.rounds if one.as_found)
 
     @cached_property
-    def _by_key(self) -> dict[str, Characteristic]:
+    def _by_key(self) -> dict[ValueKey, Characteristic]:
         return {one.key: one for one in self.characteristics}
 
-    def find(self, key: str | None) -> Characteristic | None:
+    def find(self, key: ValueKey | None) -> Characteristic | None:
         """A characteristic by its key."""
         return self._by_key.get(key) if key else None
 

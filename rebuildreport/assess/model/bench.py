@@ -75,7 +75,6 @@ class BuildValue(Struct, frozen=True):
     unit: Public[str]
     decimals: Public[int]
     verdict: Public[str]
-    key: Public[str] = ""  # of the characteristic, "" for a check's own value
 
 
 class BuildLine(Struct, frozen=True):
@@ -285,7 +284,6 @@ class Start(Struct, frozen=True):
     first: Public[tuple[Said, ...]] = ()
     date: Public[dt.date | None] = None
     by: Signer = NOTHING
-    values: Public[tuple[str, ...]] = ()  # keys of the characteristics read at first start
     pressure_after: Public[float | None] = None  # s
     pressure_within: Public[float | None] = None  # s
     break_in: Public[tuple[Said, ...]] = ()

@@ -6,6 +6,7 @@ from msgspec import Struct
 
 from ...trade.engine.failure_causes import CauseCode, Subject
 from .edition import Public
+from .keys import ValueKey
 
 
 class Clue(Struct, frozen=True):
@@ -13,7 +14,7 @@ class Clue(Struct, frozen=True):
 
     look: Public[str]
     is_so: Public[bool]
-    shown: Public[str] = ""  # key of the characteristic that shows it
+    shown: Public[ValueKey | None] = None  # the value that shows it
     figures: Public[tuple[float, ...]] = ()  # of a look that is no reading: see ``assess/loads/evidence.py``
     position: Public[str] = ""
     typed: Public[str] = ""  # as the rebuilder wrote it

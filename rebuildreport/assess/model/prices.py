@@ -9,8 +9,10 @@ from typing import Annotated, Literal
 from msgspec import Struct
 
 from ...quantities import NOTHING, Amount, Text
+from ...trade.estimating.approval import LineKey
 from ...trade.estimating.sums import Taxed
 from .edition import Open, Public, ShopOnly
+from .keys import ValueKey
 
 
 class PriceLine(Struct, frozen=True):
@@ -32,16 +34,14 @@ class PriceLine(Struct, frozen=True):
     diagnosis: Public[bool] = False
     own: Public[bool] = False  # the customer brings it: no price, no warranty
     price_on: dt.date | None = None  # day of its price, where it is not that of the sheet
-    values: Public[tuple[str, ...]] = ()  # keys of the characteristics that ask for it
+    values: Public[tuple[ValueKey, ...]] = ()  # that ask for it
     steps: tuple[Text, ...] = ()  # of hours by the access plan: what each of them is for
     ident: Public[str] = ""  # what it is known by where it has no number: its words as typed, folded
 
     @property
-    def key(self) -> str:
-        """What the line is known by from one estimate to the next, however the program words it."""
-        if self.number or self.group == "consumable":
-            return self.number or self.group
-        return f"{self.group}: {self.ident}"
+    def key(self) -> LineKey:
+        """What the line is known by from one estimate to the next."""
+        return LineKey(self.group, self.number, "" if self.number else self.ident)
 
 
 def is_part(line: PriceLine) -> bool:

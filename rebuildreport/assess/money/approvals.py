@@ -26,42 +26,22 @@ def judged(cost: Cost, job: JobFolder, purchases: tuple[Purchase, ...]) -> Cost:
 
 def items(lines: Iterable[PriceLine]) -> tuple[trade.Item, ...]:
     """Price lines as they are compared."""
-    return tuple(
-        trade.Item(one.key, one.ident, one.quantity, one.each, one.amount, one.number) for one in lines
-    )
+    return tuple(trade.Item(one.key, one.ident, one.quantity, one.each, one.amount) for one in lines)
 
 
 def frozen_items(basis: Mapping[str, Any]) -> tuple[trade.Item, ...] | None:
-    """The lines of an issued document as they were, of the older form too; None where they cannot be read."""
+    """The lines of an issued document as they were; None where they cannot be read."""
     try:
-        names = basis.get("said", {}).get("lines", {})
+        names = {trade.LineKey(*key): name for *key, name in basis["said"]["lines"]}
         return tuple(_frozen(one, names) for one in basis["lines"])
-    except (KeyError, TypeError, AttributeError, InvalidOperation):
+    except (KeyError, TypeError, ValueError, InvalidOperation):
         return None
 
 
-def _frozen(line: Mapping[str, Any], names: Mapping[str, Any]) -> trade.Item:
-    return trade.Item(
-        "consumable" if _small(line) else str(line["key"]),
-        str(line.get("name") or names[line["key"]]),
-        Decimal(line["quantity"]),
-        _decimal(line["each"]),
-        _decimal(line["amount"]),
-        number_of(line),
-    )
-
-
-def _small(line: Mapping[str, Any]) -> bool:
-    """Whether a frozen line is small material; the first form had its words, and no group."""
-    return "consumable" in (line.get("group"), str(line["key"]).partition(":")[0])
-
-
-def number_of(line: Mapping[str, Any]) -> str:
-    """The part number of a frozen line; older forms had none, and its key is its number or its words."""
-    if "number" in line:
-        return str(line["number"])
-    key = str(line["key"])
-    return "" if _small(line) or key.startswith(f"{line.get('group', '')}: ") else key
+def _frozen(line: Mapping[str, Any], names: Mapping[trade.LineKey, str]) -> trade.Item:
+    key = trade.LineKey(line["group"], line["number"], line["words"])
+    each, amount = _decimal(line["each"]), _decimal(line["amount"])
+    return trade.Item(key, names[key], Decimal(line["quantity"]), each, amount)
 
 
 def _decimal(text: Any) -> Decimal | None:
@@ -78,9 +58,9 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
         then, tax = _decimal(basis.get("total")), _decimal(basis.get("tax"))
     expected = job.record.ready or job.record.promised
     by_key = {line.key: line for line in reversed(cost.lines)}
-    then_and_now = (*(before or ()), *now)
+    lines = (*(before or ()), *now)
     differences = [one for one in job.written_work.differences if one.date >= approval.date]
-    named = {" ".join(name.casefold().split()) for one in then_and_now for name in (one.key, one.name)}
+    named = {trade.folded(name) for one in lines for name in (one.key.number, one.key.words, one.name)}
     return Against(
         approval=approval,
         issue=approval.issue if before is not None else None,
@@ -95,7 +75,7 @@ def _against(cost: Cost, job: JobFolder, approval: Approval) -> Against:
 
 
 def _change(
-    change: trade.LineDifference, lines: Mapping[str, PriceLine], job: JobFolder, named: Set[str]
+    change: trade.LineDifference, lines: Mapping[trade.LineKey, PriceLine], job: JobFolder, named: Set[str]
 ) -> LineChange:
     item, now = change.item, lines.get(change.item.key)
     # what people typed of the line: it is this that a difference names it by
@@ -103,13 +83,13 @@ def _change(
     said = [
         Typed(one.cause)
         for one in job.written_work.differences
-        if any(_explains(words, item.number, known, named) for words in one.lines)
+        if any(_explains(words, item.key.number, known, named) for words in one.lines)
     ]
     was, is_ = change.before, change.after
     return LineChange(
         kind=change.kind,
         name=now.name if now else Typed(item.name),
-        number=item.number,
+        number=item.key.number,
         before=was.amount if was else None,
         now=is_.amount if is_ else None,
         difference=change.difference,
@@ -122,8 +102,8 @@ def _change(
 
 def _explains(words: str, number: str, known: str, named: Set[str]) -> bool:
     """Whether a person's words are this line's; those that are some line's whole name are no other's part."""
-    folded = " ".join(words.casefold().split())
-    return folded in (number.casefold(), known) or (folded not in named and folded in known)
+    said = trade.folded(words)
+    return said in (number.casefold(), known) or (said not in named and said in known)
 
 
 def _because(line: PriceLine, job: JobFolder) -> Text:

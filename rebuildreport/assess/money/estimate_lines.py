@@ -15,10 +15,12 @@ from ...records.files.commerce import LINE_CLASSES, OptionRecord, Share
 from ...records.files.sheet import Engine
 from ...records.files.shop import Rate
 from ...trade.estimating import sums
+from ...trade.estimating.approval import folded
 from ..measure.titles import titled
 from ..model.accessplan import AccessPlan
+from ..model.keys import ValueKey
 from ..model.prices import PriceLine
-from ..parts.needed import Need
+from ..parts.needed import Ground, Need
 
 Group = Literal["part", "sublet", "labour", "consumable", "discount"]
 SMALL = Sentence("small material")
@@ -50,7 +52,7 @@ class Lines:
         diagnosis: bool = False,
         own: bool = False,
         price_on: date | None = None,
-        values: Iterable[str] = (),
+        values: Iterable[ValueKey] = (),
         steps: Iterable[Text] = (),
     ) -> None:
         """Add a line; ``words`` are what a person typed for it: without a number it is known by them.
@@ -79,7 +81,7 @@ class Lines:
                 diagnosis=diagnosis,
                 own=own,
                 price_on=price_on,
-                ident=" ".join(words.casefold().split()),
+                ident=folded(words),
                 values=tuple(values),
                 steps=tuple(steps),
             )
@@ -164,9 +166,9 @@ def _typed(why: str | None) -> tuple[Text, ...]:
     return (Typed(why),) if why else ()
 
 
-def _named(wanted: Iterable[str], records: Collection[str]) -> list[str]:
+def _named(wanted: Iterable[Ground], records: Collection[str]) -> list[str]:
     """Those of some names that are names of these records, each once."""
-    return [name for name in dict.fromkeys(wanted) if name in records]
+    return [name for name in dict.fromkeys(wanted) if isinstance(name, str) and name in records]
 
 
 def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> None:
@@ -187,7 +189,7 @@ def _parts(lines: Lines, engine: Engine, job: JobFolder, needs: list[Need]) -> N
             because=(*need.because, *inside, *((NOT_COVERED,) if own else ())),
             findings=_named(grounds, job.seen),
             decisions=_named(grounds, job.decisions),
-            values=[key for key in need.grounds if key not in job.seen and key not in job.decisions],
+            values=[ground for ground in need.grounds if isinstance(ground, ValueKey)],
             core=None if part.core is None or own else part.core * quantity,
             tax=part.tax,
             own=own,

@@ -13,6 +13,9 @@ from ...records.files.sheet import Engine
 from ..measure.standing import positions_of
 from ..measure.timeline import Timeline
 from ..measure.titles import feature_title
+from ..model.keys import ValueKey
+
+Ground = str | ValueKey  # a finding or a decision that asks for a part, or a value that does
 
 
 class Need(Struct):
@@ -27,7 +30,7 @@ class Need(Struct):
     places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
     each: bool = False  # one for each feature that asks: the springs of C1's two valves
     reasons: dict[Text, list[Text]] = field(default_factory=dict)  # what: where
-    grounds: list[str] = field(default_factory=list)  # findings, decisions and values that ask for it, by key
+    grounds: list[Ground] = field(default_factory=list)
     whole: bool = False  # a set: one for the engine, whatever asks for it
 
     @property

@@ -18,8 +18,8 @@ from ..measure.titles import bolts_title, feature_title, span, titled
 from ..model.assessment import Characteristic
 from ..model.choice import Choice as Chosen
 from .lookup import by_table, unsure, weighed
+from .needed import Ground, bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
 from .needed import Need as Need
-from .needed import bolts_renewed, counted_once, made_or_found, own_places, takes_its_place
 from .shellsets import ChosenSet, ShellSets, no_such_size
 from .unbought import bored_for_nothing, half_bought, no_line, open_set, to_be_bought, unbought
 
@@ -115,7 +115,7 @@ class PartsList:
         because: Text,
         positions: list[str] | None = None,
         count: int = 0,
-        ground: str = "",
+        ground: Ground | None = None,
         name: Text = NOTHING,
         where: Text = NOTHING,
     ) -> Need:
@@ -128,7 +128,7 @@ class PartsList:
         places = need.reasons.setdefault(because, [])
         if where and where not in places:
             places.append(where)
-        if ground and ground not in need.grounds:
+        if ground is not None and ground not in need.grounds:
             need.grounds.append(ground)
         return need
 
@@ -397,7 +397,7 @@ class PartsList:
                 if part:
                     self._need(part, why, positions=places, ground=ground)
 
-    def _part(self, part: str, because: Text, positions: list[str], component: str, ground: str) -> None:
+    def _part(self, part: str, because: Text, positions: list[str], component: str, ground: Ground) -> None:
         """A part as it was named; of shell sets, whichever it was, the one of the size decided."""
         holding = self.sets.holding(part, component)
         if holding and self.engine.features[holding].kind == "bore" and positions:
@@ -414,7 +414,7 @@ class PartsList:
             asking = need.places.setdefault(position, [])
             asking += [] if component in asking else [component]
 
-    def _set(self, feature: str, because: Text, ground: str, size: str = "", undecided: str = "") -> None:
+    def _set(self, feature: str, because: Text, ground: Ground, size: str = "", undecided: str = "") -> None:
         """The set for a feature by the decided size; ``undecided``: the set where no size is decided."""
         sets = self.engine.features[feature].sets
         chosen = self.sets.chosen(feature, size)

@@ -8,6 +8,7 @@ and the sheet, so the same input gives the same bytes.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from functools import cache
 from typing import Any, Literal
 
@@ -19,9 +20,11 @@ from ... import __version__
 from ...quantities.text import JSON_SCHEMA, as_json
 from ...quantities.text import from_json as text_from_json
 from ..model.assessment import Assessment
+from ..model.keys import ValueKey
 from .public import outgoing
 
-FORM: Literal["rebuildreport results 2"] = "rebuildreport results 2"
+FORM: Literal["rebuildreport results 3"] = "rebuildreport results 3"
+OLDER = "rebuildreport results 2"  # what a value is known by was one text
 # beyond this nothing is left but binary dust: a picometre
 DIGITS = 9
 
@@ -29,7 +32,7 @@ DIGITS = 9
 class Results(Struct, frozen=True):
     """results.json of one job."""
 
-    form: Literal["rebuildreport results 2"]
+    form: Literal["rebuildreport results 3"]
     made_by: str
     assessment: Assessment
 
@@ -47,6 +50,37 @@ def from_json(text: str | bytes) -> Assessment:
 def from_data(assessment: Any) -> Assessment:
     """An Assessment from plain data; ValueError where it is none."""
     return msgspec.convert(assessment, Assessment, dec_hook=text_from_json)
+
+
+def of_now(results: Any) -> Any:
+    """A results.json that an earlier version wrote, as plain data in the form of now."""
+    if not isinstance(results, dict) or results.get("form") != OLDER:
+        return results
+    known: dict[str, Any] = {"": None}
+    for one in results["assessment"]["characteristics"]:
+        key = {name: one.get(name, "") for name in ValueKey.__struct_fields__}
+        at = "/".join(name for name in (key["round"], key["table"]) if name)
+        known[f"{key['feature']}.{key['name']} {key['position']} @{at}"] = key
+    return {**_pointing(results, known), "form": FORM}
+
+
+_POINTERS = ("first", "now", "shows", "covers", "values", "shown")
+
+
+def _pointing(thing: Any, known: Mapping[str, Any]) -> Any:
+    """The same with what its fields name values by."""
+    if isinstance(thing, list):
+        return [_pointing(one, known) for one in thing]
+    if not isinstance(thing, dict):
+        return thing
+    found = {name: _pointing(value, known) for name, value in thing.items()}
+    for name in found.keys() & _POINTERS:
+        value = found[name]
+        if isinstance(value, str) and (value or name == "shown"):
+            found[name] = known.get(value, value)
+        elif isinstance(value, list):
+            found[name] = [known.get(one, one) if isinstance(one, str) else one for one in value]
+    return found
 
 
 def results_json(assessment: Assessment) -> bytes:

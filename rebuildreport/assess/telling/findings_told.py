@@ -15,6 +15,7 @@ from ...trade.measuring.verdict import ORDER
 from ..measure.titles import component_title
 from ..model.assessment import Callout, Characteristic, Cost, Finding, Photo
 from ..model.edition import copied
+from ..model.keys import ValueKey
 
 LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
@@ -79,7 +80,7 @@ def _about(
             yield value
 
 
-def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> tuple[str, ...]:
+def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> tuple[ValueKey, ...]:
     """For a finding that names none, the value farthest out; nothing where all is well."""
     out = [one for one in here if one.value is not None and one.verdict in ORDER[:2]]
     if not out:
@@ -88,7 +89,7 @@ def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> t
     return _first_and_now(worst.feature, worst.name, worst.position, values)
 
 
-def _shown(wanted: str, values: Sequence[Characteristic]) -> tuple[str, ...]:
+def _shown(wanted: str, values: Sequence[Characteristic]) -> tuple[ValueKey, ...]:
     """What somebody wants drawn, typed as 'feature.characteristic position'."""
     dotted, _, position = wanted.partition(" ")
     feature, _, name = dotted.partition(".")
@@ -97,7 +98,7 @@ def _shown(wanted: str, values: Sequence[Characteristic]) -> tuple[str, ...]:
 
 def _first_and_now(
     feature: str, name: str, position: str, values: Sequence[Characteristic]
-) -> tuple[str, ...]:
+) -> tuple[ValueKey, ...]:
     """Keys of the first reading of a value, then of the one that stands."""
     here = [one for one in values if (one.feature, one.name, one.position) == (feature, name, position)]
     ones = [one for one in here if one.value is not None]

@@ -18,6 +18,7 @@ from ..measure.timeline import sized
 from ..measure.titles import component_title, feature_title, span, titled
 from ..model.assessment import Characteristic, Decision, Deviation
 from ..model.edition import copied, signer
+from ..model.keys import ValueKey
 from ..parts.needed import takes_its_place
 
 ROUNDING = 1e-9  # of converted limits, in their unit
@@ -99,8 +100,8 @@ def deviations(
     )
 
 
-def covered_by(deviations: Iterable[Deviation]) -> dict[str, str]:
-    """Readings that a signed deviation accepts, by key, and which one does."""
+def covered_by(deviations: Iterable[Deviation]) -> dict[ValueKey, str]:
+    """Readings that a signed deviation accepts, and which one does."""
     return {key: deviation.id for deviation in deviations for key in deviation.covers}
 
 

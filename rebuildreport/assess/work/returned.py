@@ -17,6 +17,7 @@ from ...trade.measuring.uncertainty import alone
 from ...trade.measuring.verdict import Ends
 from ..model.assessment import Characteristic, Deviation
 from ..model.choice import Operation, Outcome, Returned
+from ..model.keys import ValueKey
 from .decisions import covered_by
 
 OUTCOMES: dict[str, Outcome] = {
@@ -52,12 +53,13 @@ def returned(
     guarded: bool,
 ) -> Iterator[Returned]:
     """What the readings since the decision say of each line, best outcome last."""
+    covered = covered_by(deviations)
     for operation in operations:
         for feature, positions in operation.spots:
-            accepting = _accepting(engine, feature, values, deviations)
+            by_fit = _by_fit(engine, feature, values, covered)
             for limit, about in _since(engine, feature, positions, values).items():
                 bands = dict(operation.supplied) if limit == "size" else {}
-                judged = {value.key: _judged(value, bands, accepting, guarded) for value in about}
+                judged = {value.key: _judged(value, bands, covered, by_fit, guarded) for value in about}
                 what = Sentence(limit.replace("_", " "))
                 line = Returned(operation.number, what, "accepted", positions)
                 yield from _lines(line, about, judged, bands)
@@ -76,18 +78,20 @@ def _since(
     return {limit: about for limit, about in by_limit.items() if any(value.limits for value in about)}
 
 
-def _accepting(
-    engine: Engine, feature: str, values: Sequence[Characteristic], deviations: Sequence[Deviation]
+def _by_fit(
+    engine: Engine, feature: str, values: Sequence[Characteristic], covered: Mapping[ValueKey, str]
 ) -> dict[str, str]:
-    """The deviation that accepts a reading, by its key; one that accepts a fit, by the bore's position."""
+    """The deviation that accepts the fit of a bore, by its position."""
     fits = {name for name, fit in engine.of_kind("fit").items() if fit.outer == feature}
-    covered = covered_by(deviations)
-    places = {value.position: value.key for value in values if value.feature in fits and value.key in covered}
-    return covered | {position: covered[key] for position, key in places.items()}
+    accepted = [value for value in values if value.feature in fits and value.key in covered]
+    return {value.position: covered[value.key] for value in accepted}
 
 
 def _lines(
-    line: Returned, about: Sequence[Characteristic], judged: Mapping[str, Judged], bands: Mapping[str, Ends]
+    line: Returned,
+    about: Sequence[Characteristic],
+    judged: Mapping[ValueKey, Judged],
+    bands: Mapping[str, Ends],
 ) -> Iterator[Returned]:
     """Positions that came back alike share a line."""
     alike: dict[Judged, list[str]] = {}
@@ -112,12 +116,16 @@ def _lines(
 
 
 def _judged(
-    value: Characteristic, bands: Mapping[str, Ends], accepting: Mapping[str, str], guarded: bool
+    value: Characteristic,
+    bands: Mapping[str, Ends],
+    covered: Mapping[ValueKey, str],
+    by_fit: Mapping[str, str],
+    guarded: bool,
 ) -> Judged:
     """By the size to the supplied piston where there is one, else by the limits of the sheet."""
     verdict: str = value.verdict
     note = value.side if verdict == "beyond limit" else value.advice
-    by = accepting.get(value.key)
+    by = covered.get(value.key)
     if value.position in bands and value.value is not None:
         read = alone(value.value, value.standard_uncertainty or 0.0)
         judgement = rule.judge(read, bands[value.position], again=False, guarded=guarded)
@@ -126,7 +134,7 @@ def _judged(
         # past the sheet's own limit it says so, as the report does; else it does not suit the piston
         if OUTCOMES.get(value.verdict) != OUTCOMES[verdict]:
             note = Sentence(words) if words else NOTHING
-        by = by or accepting.get(value.position)
+        by = by or by_fit.get(value.position)
     outcome = OUTCOMES.get(verdict, "not measured")
     if outcome != "accepted" and by:
         return "accepted by deviation", Typed(by)

@@ -23,6 +23,8 @@ from ..text.problems import Problem, Severity
 
 FOLDER, REGISTER = "issued", "register.jsonl"
 SEAL_PRINTED = 12  # of its letters, on the document of the next issue
+BASIS = "rebuildreport basis 4"  # form of what an issue rests on
+ROWS = ("verdicts", "limits", "chosen", "readings", "rounds")  # what several things name: they, then the fact
 
 
 class Issued(Struct, frozen=True, kw_only=True, rename={"number": "issue"}):
@@ -88,7 +90,47 @@ class IssueRegister(Struct, frozen=True):
             found = json.loads(data)
         except (OSError, ValueError, RecursionError):
             return None
-        return found if isinstance(found, dict) else None
+        try:
+            return of_now(found) if isinstance(found, dict) else None
+        except (KeyError, TypeError, ValueError, AttributeError):
+            return None
+
+
+def of_now(found: dict[str, Any]) -> dict[str, Any]:
+    """A basis that was frozen in form 2 or 3 in that of now: what was issued stays as it was sealed.
+
+    Both had as key of a line its number, "consumable", or its kind and words joined, and joined a round and
+    its table; form 2 joined whatever several things name, too.
+    """
+    form = found.get("form")
+    if form not in _OLDER:
+        return found
+    rows = {head: found[head] for head in ROWS}
+    if form == _OLDER[0]:
+        rows = {head: [[*key.split("|"), fact] for key, fact in rows[head].items()] for head in ROWS}
+    for head in ("verdicts", "limits"):
+        rows[head] = [[*of, *_round_and_table(place), fact] for *of, place, fact in rows[head]]
+    keys = {line["key"]: _line_key(line["key"], line["group"]) for line in found["lines"]}
+    lines = [{**line, **keys[line["key"]]} for line in found["lines"]]
+    for line in lines:
+        del line["key"]
+    said = found["said"]
+    names = [[*keys[key].values(), name] for key, name in said["lines"].items()]
+    return {**found, **rows, "lines": lines, "said": {**said, "lines": names}, "form": BASIS}
+
+
+_OLDER = ("rebuildreport basis 2", "rebuildreport basis 3")
+
+
+def _round_and_table(place: str) -> tuple[str, str]:
+    name, _, table = place.partition("/")
+    return name, table
+
+
+def _line_key(key: str, group: str) -> dict[str, str]:
+    worded = key.startswith(f"{group}: ")
+    number = "" if worded or key == group else key
+    return {"group": group, "number": number, "words": key.removeprefix(f"{group}: ") if worded else ""}
 
 
 def read_register(job: Path) -> tuple[IssueRegister, list[Problem]]:

@@ -119,9 +119,10 @@ def _main() -> None:
 def _right(held: dict[str, Any]) -> str:
     from ...assess import assess_for_documents
     from ...assess.publishing.extract import NoExtract, written_out
-    from ...assess.publishing.results import results_json
+    from ...assess.publishing.results import of_now, results_json
 
     extract, results = (json.loads(held["files"][f"{name}.json"]) for name in ("extract", "results"))
+    results = of_now(results)
     made_by = str(results.get("made_by"))[:60]
     with tempfile.TemporaryDirectory(prefix="rebuildreport-verify-") as name:
         try:
@@ -140,7 +141,7 @@ def _right(held: dict[str, Any]) -> str:
                 f"{len(differences)} of its results differ from what its records give, the first: {where} is "
                 f"{short(states)} and should be {short(should)}: {_why(made_by)}"
             )
-        printed = _printed(held, now, made_by, Path(name))
+        printed = _printed(held, results, now, made_by, Path(name))
     many = len(now["characteristics"])
     return f"right: {many} values of its records, worked out anew by {MINE}, are its results, and {printed}"
 
@@ -183,12 +184,13 @@ def _why(made_by: str) -> str:
     return f"it was made by {made_by}, this is {MINE}" + (f"; changed since: {changes}" if changes else "")
 
 
-def _printed(held: dict[str, Any], now: dict[str, Any], made_by: str, folder: Path) -> str:
+def _printed(
+    held: dict[str, Any], results: dict[str, Any], now: dict[str, Any], made_by: str, folder: Path
+) -> str:
     """What of the words is held, and of which document; refused where they are not its results'."""
     from ...assess.publishing.results import from_json, results_json
     from .adding import not_adding_up
 
-    results = json.loads(held["files"]["results.json"])
     stated = results["assessment"]
     try:
         try:

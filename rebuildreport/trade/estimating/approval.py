@@ -11,15 +11,31 @@ from msgspec import Struct
 Kind = Literal["new", "dropped", "changed"]
 
 
+class LineKey(Struct, frozen=True):
+    """What a line is known by from one estimate to the next, however the program words it."""
+
+    group: str  # small material has one line, and is known by this alone
+    number: str = ""  # of a part that has one
+    words: str = ""  # as typed and folded, where it has none
+
+
+def folded(words: str) -> str:
+    """Words as a line is known by them, whatever their case and their blanks.
+
+    >>> folded("Hot  tank")
+    'hot tank'
+    """
+    return " ".join(words.casefold().split())
+
+
 class Item(Struct, frozen=True):
     """One line of an estimate: what it is known by, and what it comes to."""
 
-    key: str  # part number, or kind and words of the line
+    key: LineKey
     name: str
     quantity: Decimal
     each: Decimal | None
     amount: Decimal | None
-    number: str = ""  # of a part that has one
 
 
 class LineDifference(Struct, frozen=True):
@@ -47,14 +63,15 @@ def compare(before: Sequence[Item], after: Sequence[Item]) -> tuple[LineDifferen
 
     Source: common practice of a change order.
 
-    >>> old = [Item("OC", "oil cooler", Decimal(1), Decimal(148), Decimal(148))]
-    >>> new = [Item("OC", "oil cooler", Decimal(1), Decimal(150), Decimal(150))]
+    >>> cooler = LineKey("part", "OC")
+    >>> old = [Item(cooler, "oil cooler", Decimal(1), Decimal(148), Decimal(148))]
+    >>> new = [Item(cooler, "oil cooler", Decimal(1), Decimal(150), Decimal(150))]
     >>> [(one.kind, one.difference) for one in compare(old, new)]
     [('changed', Decimal('2'))]
     >>> [one.kind for one in compare([], new)], [one.kind for one in compare(old, [])]
     (['new'], ['dropped'])
     """
-    left: dict[str, list[Item]] = {}
+    left: dict[LineKey, list[Item]] = {}
     for item in before:
         left.setdefault(item.key, []).append(item)
     changes: list[LineDifference] = []
