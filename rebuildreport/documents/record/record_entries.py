@@ -34,6 +34,7 @@ NOTE, MOST_LINES = 24.0, 3  # the width of a note that has more lines below a na
 SEPARATED = 1.0  # a rule between sections, and the air beside it
 TITLE = 1.05  # letters of a title
 LONG = 8  # rows beyond which a narrow table stands in two halves
+WHOLE_PAGE, HEAD = 50, 6  # rows that surely have room on a page, and what heads and notes of a table take of them
 ALIKE = 3  # places with one number that are told together
 Judged = tuple[tuple[str, str, Verdict], ...]  # what is judged, at which places, and its verdict
 
@@ -135,6 +136,11 @@ class RecordEntry(Struct, frozen=True):
             table.room + self.names * (1 + table.halves) + SEPARATED * (len(table.sections) - 1)
             for table in self.tables
         )
+
+    @property
+    def torn(self) -> bool:
+        """Whether its tables may stand on two pages: then nothing has room beside them."""
+        return self.tall + HEAD * len(self.tables) > WHOLE_PAGE
 
     @property
     def tall(self) -> int:
