@@ -450,3 +450,20 @@ def test_an_assembly_has_its_page_and_no_page_is_nearly_empty(
             assert begun[-1] in (parts[0], before), (number, begun[-1])  # above the first is the sheet's head
         begun += [part for part in parts if part in lines]
     assert begun == parts
+
+
+def test_the_sheet_has_the_limits_by_which_what_was_machined_is_judged_then(tmp_path: Path) -> None:
+    """Of shells those of the size that their journals are ground to, which the sheet gives of new ones only."""
+    stages.at(tmp_path / "jobs", SIX, "approval")
+    _, found, _ = known(tmp_path / "jobs")
+    done, _, _ = known(DEMO)
+    met = set()
+    for each in found:
+        for limit in each.limits:
+            for c in done.characteristics:
+                if (c.feature, c.round) != (each.feature, "after-machining") or c.position not in each.positions:
+                    continue
+                if c.limits and c.limits.size and KINDS[each.kind].trait(c.name).limit == limit.key:
+                    assert limit.limits.new == pytest.approx(c.limits.new), (each.feature, limit.key)
+                    met.add(each.feature)
+    assert {"main_journals", "rod_journals", "main_shells", "rod_shells"} <= met

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from datetime import date
+from functools import partial
 
 from ... import quantities
 from ...quantities import NOTHING, Sentence, Several, Text, as_typed
@@ -20,7 +22,7 @@ from ..model.edition import copied
 from .judging import ends_in, limits_for, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
 from .record_tables import range_of
-from .timeline import Timeline
+from .timeline import Timeline, step_in_mm
 from .titles import feature_title
 
 OF_INCHES = ("in", "thou", "psi", "lbf", "lb", "in³", "lbf·ft", "lbf·in", "lbf/in")
@@ -72,8 +74,7 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
         positions = () if whole and apart else _unread(one.characteristics, name, feature, kind)
         if not positions:
             continue
-        size = timeline.size(name, positions[0], one.as_of) or timeline.decided_size(name, positions[0])
-        limits = _limits(sheet, feature, kind, size)
+        limits = _limits(sheet, name, kind, partial(_size, timeline, positions[0], one.as_of))
         fit = tuple(_fit(shop, feature, kind, limits))
         tool = shop.instruments[fit[0]] if fit else None
         when: When = "together" if kind.together and not opened else "apart"
@@ -97,6 +98,11 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
         )
         boxes.append(box)
     return tuple(sorted(boxes, key=_walk(sheet, shop, boxes)))
+
+
+def _size(timeline: Timeline, position: str, day: date, name: str) -> str:
+    """The size step that a feature has at a position, or will have once it is machined."""
+    return timeline.size(name, position, day) or timeline.decided_size(name, position)
 
 
 def _unread(
@@ -142,15 +148,21 @@ def fitting(shop: Shop, sheet: Engine, name: str) -> str:
     """The instrument to read a feature with that nobody has read yet; '' where none is known to suit it."""
     feature = sheet.features[name]
     kind = KINDS.get(feature.kind)  # nobody may have looked for errors in the sheet yet
-    return next(iter(_fit(shop, feature, kind, _limits(sheet, feature, kind, ""))), "") if kind else ""
+    return next(iter(_fit(shop, feature, kind, _limits(sheet, name, kind, lambda _: ""))), "") if kind else ""
 
 
-def _limits(sheet: Engine, feature: FeatureRecord, kind: Kind, size: str) -> list[DueLimit]:
-    limits: dict[str, DueLimit] = {}
+def _limits(sheet: Engine, name: str, kind: Kind, size_of: Callable[[str], str]) -> list[DueLimit]:
+    """The limits of a feature at its size; of shells at that of their journals, a share at what it is of."""
+    feature, limits = sheet.features[name], dict[str, DueLimit]()
+    journal = next((fit.journal for fit in sheet.fits(shells=name) if fit.journal), "")
+    size = size_of(journal or name)
+    wall_step = -step_in_mm(size) / 2.0 if journal else 0.0  # two walls make up for the step on the diameter
     for characteristic in kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear}):
         trait = kind.trait(characteristic)
         unit = unit_of(feature, trait, base_unit(feature.unit))
-        known = limits_for(sheet, feature, trait, unit, size)
+        of = feature.share_of(trait.limit)
+        share_step = step_in_mm(size_of(of)) if of else 0.0
+        known = limits_for(sheet, feature, trait, unit, size, wall_step, share_step)
         if known is not None and trait.limit not in limits:
             words = as_typed(trait.limit) if kind.traits else Sentence(trait.title)
             limits[trait.limit] = DueLimit(trait.limit, words, unit, known, trait.from_zero)
