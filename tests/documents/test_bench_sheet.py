@@ -461,7 +461,10 @@ def test_the_sheet_has_the_limits_by_which_what_was_machined_is_judged_then(tmp_
     for each in found:
         for limit in each.limits:
             for c in done.characteristics:
-                if (c.feature, c.round) != (each.feature, "after-machining") or c.position not in each.positions:
+                if (c.feature, c.round) != (
+                    each.feature,
+                    "after-machining",
+                ) or c.position not in each.positions:
                     continue
                 if c.limits and c.limits.size and KINDS[each.kind].trait(c.name).limit == limit.key:
                     assert limit.limits.new == pytest.approx(c.limits.new), (each.feature, limit.key)

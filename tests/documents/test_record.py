@@ -122,7 +122,7 @@ def test_every_value_stands_there_once(job: Assessment, record: MeasurementRecor
         printed = value(c, job.system)
         assert printed is not None
         texts = found.get((c.feature, c.round, c.name, place(c.position)), [])
-        if any("\u2013" in text.split() for text in texts):  # read before, it stands there
+        if not texts or any("\u2013" in text.split() for text in texts):  # read before, it stands there
             for one in job.rounds:
                 before = found.get((c.feature, one.name, c.name, place(c.position)), [])
                 texts = before if printed.text in " ".join(before).split() else texts
@@ -281,3 +281,15 @@ def test_a_table_without_a_single_sound_row_is_no_entry(job: Assessment) -> None
     titles = [english(one.title) for one in job.features if one.name == name]
     assert not any(entry.title in titles for entry in entries(measurement_record(emptied)))
     assert any(entry.title in titles for entry in entries(measurement_record(job)))
+
+
+def test_a_limit_s_source_names_the_tables_that_hold_what_it_judged(
+    job: Assessment, record: MeasurementRecord
+) -> None:
+    """Not the first table of the feature: score depths have no limit, the journals below them do."""
+    named: set[int] = set()
+    for line in record.sources:
+        for group in re.findall(r"\(([\d, ]+)\)", line) or [line.rpartition(":")[2].rstrip(".")]:
+            named |= {int(number) for number in group.split(",")}
+    limited = {c.key for c in job.characteristics if c.limits is not None}
+    assert named == {entry.number for entry in entries(record) if entry.keys & limited}

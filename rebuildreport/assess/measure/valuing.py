@@ -241,7 +241,7 @@ class Valuing:
     def _decimals(self, valued: Valued) -> int:
         """Decimals that a value is printed with: as typed, and no more than its uncertainty justifies."""
         measured, source = valued.item.measured, valued.source
-        if valued.trait.unit:
+        if valued.trait.unit and valued.trait.unit != source.unit:
             return quantities.place_of(measured.u) if measured and measured.u else 2
         typed = source.decimals.get(valued.item.position)
         if typed is None:

@@ -167,13 +167,13 @@ def numbers(job: Assessment) -> dict[str, str]:
 
 
 def sources(job: Assessment, entries: dict[str, int]) -> tuple[str, ...]:
-    """Where limits come from: each document with its pages, and the entries whose limits stand there."""
+    """Where limits come from: each document with its pages, and the entries of the values judged by them."""
     books: dict[str, dict[str, set[int]]] = {}
     for c in job.characteristics:
-        if c.limits is not None and c.feature in entries:
+        if c.limits is not None and c.key in entries:
             source = c.limits.source
             pages = books.setdefault(opening(source.document), {})
-            pages.setdefault(place(source.where), set()).add(entries[c.feature])
+            pages.setdefault(place(source.where), set()).add(entries[c.key])
     return tuple(_book(book, pages) for book, pages in books.items())
 
 
@@ -192,9 +192,7 @@ def _book(book: str, pages: dict[str, set[int]]) -> str:
 def coarse(job: Assessment, entries: dict[str, int]) -> str:
     """Entries that were read in steps coarser than a tenth of their tolerance."""
     found = {
-        entries[c.feature]
-        for c in job.characteristics
-        if c.fitness and c.value is not None and c.feature in entries
+        entries[c.key] for c in job.characteristics if c.fitness and c.value is not None and c.key in entries
     }
     if not found:
         return ""
@@ -209,8 +207,10 @@ def deviations(job: Assessment) -> tuple[tuple[str, str], ...]:
     return tuple(map(accepted, job.deviations))
 
 
-def signatures(job: Assessment, public: bool) -> tuple[str, ...]:
-    """Lines to sign on."""
+def signatures(job: Assessment, public: bool) -> tuple[tuple[str, str], ...]:
+    """Lines to sign on, with what stands on them: nothing."""
     if public:
         return ()
-    return (say("measured"), say("checked"), say("released for the shop"))
+    return tuple(
+        (text, "") for text in (say("measured"), say("checked"), say("released for the shop"), say("date"))
+    )

@@ -45,6 +45,7 @@ _ADVANCE = {
 }
 GAP = 0.5  # at least, between two readings of one cell
 AIR = 0.5  # between two columns
+EMPTY = {"", "\u2013"}  # what a cell holds where nothing was read
 SMALL = 0.92  # letters of limits, beside those of readings
 Run = tuple[str, bool]  # text, and whether it is hidden: digits that keep the points in line
 
@@ -221,7 +222,10 @@ class Columns:
 
     def _names(self) -> list[str]:
         """The characteristics that have values, those that the feature knows first."""
-        there = {c.name for c in self.values}
+        here = self.sitting.columns  # what was read on another day stands in its column there
+        there = {
+            c.name for c in self.values if not here or c.name in here or c.name not in self.feature.columns
+        }
         known = [name for name in self.feature.characteristics if name in there]
         return known + sorted(there - set(known))
 
@@ -254,17 +258,27 @@ class Columns:
     def _readings(self, places: Sequence[str]) -> tuple[RecordHead, list[RecordCell]]:
         columns = self.sitting.columns
         texts = [self._typed(spot) for spot in places]
-        pieces = [_in_line([row[i] for row in texts]) for i in range(len(columns))]
+        kept = [i for i in range(len(columns)) if any(row[i] not in EMPTY for row in texts)]
+        kept = kept or list(range(len(columns)))  # a column of nothing tells nothing
+        pieces = [_in_line([row[i] for row in texts]) for i in kept]
         each = max((_width(runs) for column in pieces for runs in column), default=1.0)
-        limits, second, guards = self._under_readings()
+        limits, second, guards = (
+            tuple(under[i] for i in kept) if len(under) == len(columns) else under
+            for under in self._under_readings()
+        )
         room = (
             max(each, *(SMALL * wide(text, 1.0) for text in (*limits, *guards))) if len(limits) > 1 else each
         )
-        names = [column_words(name) for name in columns]
+        names = [column_words(columns[i]) for i in kept]
         pitch = max(room, *(wide(word, 1.0) for name in names for word in name.split()))
-        pitch += GAP if len(columns) > 1 else 0.0
+        pitch += GAP if len(names) > 1 else 0.0
         lines = tuple(_broken(name, pitch - GAP) for name in names)
-        whole = max(pitch * len(columns), *(SMALL * wide(text, 1.0) for text in (limits[:1] or ("",))))
+        if any(len(broken) > 1 for broken in lines):  # those of two words all break, or none does
+            lines = tuple(
+                tuple(name.split()) if name.count(" ") == 1 else broken
+                for name, broken in zip(names, lines, strict=True)
+            )
+        whole = max(pitch * len(names), *(SMALL * wide(text, 1.0) for text in (limits[:1] or ("",))))
         tells = tuple(self.read)
         head = RecordHead(lines, limits, second, guards, pitch, pitch - each - BLANK, whole + AIR, tells)
         return head, [RecordCell(_joined([column[i] for column in pieces], each)) for i in range(len(texts))]

@@ -34,7 +34,10 @@ NOTE, MOST_LINES = 24.0, 3  # the width of a note that has more lines below a na
 SEPARATED = 1.0  # a rule between sections, and the air beside it
 TITLE = 1.05  # letters of a title
 LONG = 8  # rows beyond which a narrow table stands in two halves
-WHOLE_PAGE, HEAD = 50, 6  # rows that surely have room on a page, and what heads and notes of a table take of them
+WHOLE_PAGE, HEAD = (
+    50,
+    6,
+)  # rows that surely have room on a page, and what heads and notes of a table take of them
 ALIKE = 3  # places with one number that are told together
 Judged = tuple[tuple[str, str, Verdict], ...]  # what is judged, at which places, and its verdict
 
@@ -103,6 +106,7 @@ class RecordEntry(Struct, frozen=True):
     of_all: Judged  # values of all places together
     notes: tuple[str, ...]
     names: float  # room of the names of places
+    keys: frozenset[str]  # of the values that stand here
 
     @property
     def in_line(self) -> bool:
@@ -184,6 +188,7 @@ class Printer(Struct, frozen=True, dict=True):
             of_all=tuple(self._of_all(block, whens)),
             notes=tuple(notes(self.job, block, whens)),
             names=_names(block),
+            keys=frozenset(c.key for sitting in block.sittings for c in sitting.values),
         )
 
     def _about(self, block: RecordBlock, sitting: Sitting) -> list[str]:

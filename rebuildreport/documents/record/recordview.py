@@ -54,7 +54,7 @@ class MeasurementRecord(Framed, frozen=True):
     sources: tuple[str, ...]
     coarse: str
     deviations: tuple[tuple[str, str], ...]
-    signatures: tuple[str, ...]
+    signatures: tuple[tuple[str, str], ...]
     end: str
 
 
@@ -62,7 +62,7 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
     """The record of a job for one edition, in the language that is spoken."""
     parts = _parts(_Job(job, spoken()))
     entries = [entry for part in parts for entry in part.entries]
-    by_feature = {entry.feature: entry.number for entry in reversed(entries)}
+    numbers = {key: entry.number for entry in entries for key in entry.keys}
     last, running = LETTERS[len(parts)], running_table(job)
     closing = say("Instruments, sources, signatures")
     if running:
@@ -86,8 +86,8 @@ def measurement_record(job: Assessment, public: bool = False) -> MeasurementReco
         closing=closing,
         running=running,
         instruments=certificate.instruments(job),
-        sources=certificate.sources(job, by_feature),
-        coarse=certificate.coarse(job, by_feature),
+        sources=certificate.sources(job, numbers),
+        coarse=certificate.coarse(job, numbers),
         deviations=certificate.deviations(job),
         signatures=certificate.signatures(job, public),
         end=say("End of record {job}", job=job.number),

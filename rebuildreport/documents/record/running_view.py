@@ -34,7 +34,7 @@ FROM_LIFT = message(
         "less what was skimmed off.",
     }
 )
-STEADY = ("µm", "°C", "cm³/s", "W")
+STEADY = message({"µm": "film", "°C": "oil", "cm³/s": "flow", "W": "loss"})
 STILL = 1.0  # N, and N·m: less is what rounding leaves
 LETTERS = 104  # of figures in small type, on a line of the page
 
@@ -184,7 +184,12 @@ def running_table(job: Assessment) -> RunningTable | None:
     told = [(title, tuple(_head(at, loads) for at in speeds)) for title, _, speeds in known]
     steady = any(one.films for one in loads.bearings)
     if steady:
-        told.append((say("steady at {speed}", speed=speed(loads.torque_at)), STEADY))
+        told.append(
+            (
+                say("steady at {speed}", speed=speed(loads.torque_at)),
+                tuple(f"{say(what)}\n{unit}" for unit, what in STEADY.items()),
+            )
+        )
     rows = []
     for position in dict.fromkeys(one.position for one in loads.bearings):
         cells = [tuple(_cell(tell, loads.at(position, at)) for at in speeds) for _, tell, speeds in known]
