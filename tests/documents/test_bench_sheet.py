@@ -453,7 +453,7 @@ def test_an_assembly_has_its_page_and_no_page_is_nearly_empty(
 
 
 def test_the_sheet_has_the_limits_by_which_what_was_machined_is_judged_then(tmp_path: Path) -> None:
-    """Of shells those of the size that their journals are ground to, which the sheet gives of new ones only."""
+    """Shells have walls of the size that their journals are ground to."""
     stages.at(tmp_path / "jobs", SIX, "approval")
     _, found, _ = known(tmp_path / "jobs")
     done, _, _ = known(DEMO)
