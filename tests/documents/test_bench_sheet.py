@@ -369,6 +369,17 @@ def test_lines_of_a_straightedge_by_the_shop_s_own_names() -> None:
     assert sorted(label.text for label in drawn.labels) == ["by the plugs", "left", "left", "right", "right"]
 
 
+def test_a_ring_is_no_place_and_a_shell_is_as_wide_as_its_seat(evening: Path) -> None:
+    """Named from the top, in any language; a free half of ISO 3548-1 is read over its seat of 80 mm."""
+    one, found, _ = known(evening)
+    with speaking(language("de")):
+        paper = bench_sheet(replace(one, due=DueRound("arrival", found)))
+    blocks = {block.title: block for _, blocks in paper.parts for block in blocks}
+    assert blocks["Ringstoßspiel"].columns == ("oberster Ring", "zweiter Ring", "Ölring")
+    spread = next(each for each in found if each.feature == "main_shell_spread")
+    assert "75 to 100" in english(spread.instrument)
+
+
 def test_the_gauge_whose_range_the_limits_fill_is_offered(evening: Path) -> None:
     """Of two that can read it, the one with the shorter scale reads it better (common practice)."""
     shop = evening / "shop.yaml"

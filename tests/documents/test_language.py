@@ -149,7 +149,7 @@ def test_the_report_in_german(jobs: dict[str, Assessment]) -> None:
         "übergeben 9. März 2026",
         "7.513,08 EUR",
         "Nr. 1 vorn",
-        "würde es entscheiden",
+        "Zu entscheiden mit",
         "0,050–0,110",
         "Reihensechszylinder",
     ):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable
 from datetime import date
 from functools import partial
@@ -157,14 +158,16 @@ def _limits(sheet: Engine, name: str, kind: Kind, size_of: Callable[[str], str])
     journal = next((fit.journal for fit in sheet.fits(shells=name) if fit.journal), "")
     size = size_of(journal or name)
     wall_step = -step_in_mm(size) / 2.0 if journal else 0.0  # two walls make up for the step on the diameter
-    for characteristic in kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear}):
-        trait = kind.trait(characteristic)
+    names = kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear})
+    judged_by = Counter(kind.trait(name).limit for name in names)
+    for trait in map(kind.trait, names):
         unit = unit_of(feature, trait, base_unit(feature.unit))
         of = feature.share_of(trait.limit)
         share_step = step_in_mm(size_of(of)) if of else 0.0
         known = limits_for(sheet, feature, trait, unit, size, wall_step, share_step)
         if known is not None and trait.limit not in limits:
-            words = as_typed(trait.limit) if kind.traits else Sentence(trait.title)
+            # what a limit judges alone has its title; what it judges beside another, the limit's own name
+            words = Sentence(trait.title) if judged_by[trait.limit] == 1 else as_typed(trait.limit)
             limits[trait.limit] = DueLimit(trait.limit, words, unit, known, trait.from_zero)
     return list(limits.values())
 
@@ -263,7 +266,9 @@ def _sizes_to_span(feature: FeatureRecord, kind: Kind, limits: list[DueLimit]) -
     keys = {*feature.columns, "size", kind.column_trait.limit}
     sized = [one for one in limits if one.key in keys]
     sides = [side for one in sized for side in (one.limits.new, one.limits.wear)]
-    ends = [end for side in sides for end in side if end is not None]
+    # a free spread is read as a width, and stands over the seat
+    above = (feature.given("seat", base_unit(feature.unit)) or 0.0) if "seat" in kind.given else 0.0
+    ends = [above + end for side in sides for end in side if end is not None]
     pressures = [one for one in sized if quantities.dimension(one.unit or "mm") == "pressure"]
     if pressures and all(one.limits.new[1] is None for one in pressures):
         ends.append(ABOVE_LEAST * max(ends))  # a sound one is well above the least that is asked for

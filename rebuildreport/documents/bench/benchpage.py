@@ -19,6 +19,7 @@ from ...assess.model.assessment import Assessment, Due
 from ...quantities import Sentence, message
 from ...records.doubts.onereading import THRESHOLDS, ToolShows
 from ...records.text.writing import REMARKS, UNKNOWN, as_name, as_value
+from ...trade.kinds import KINDS
 from ...trade.measuring.form import plane_and_direction
 from ..drawings.bench_drawings import bench_drawing, in_a_row
 from ..drawings.canvas import Drawing
@@ -193,7 +194,7 @@ def _table(due: Due, system: str, drawings: list[Drawing]) -> dict[str, Any]:
         "positions": due.positions,
         "columns": due.columns,
         "spokenPositions": [place(position) for position in due.positions],
-        "spokenColumns": [_spoken(column) for column in due.columns],
+        "spokenColumns": [_spoken(KINDS[due.kind].column_title(column)) for column in due.columns],
         "first": first,
         "named": names,
         "lead": max(len("columns:"), *(len(name) + 2 for name in names)),

@@ -15,6 +15,7 @@ from ...assess.measure.titles import titled
 from ...assess.model.assessment import Assessment, Due, DueLimit
 from ...quantities import message
 from ...trade.engine.cautions import Nature
+from ...trade.kinds import KINDS
 from ..drawings.bench_drawings import bench_drawing
 from ..drawings.canvas import Drawing
 from ..press import places
@@ -106,7 +107,8 @@ def part_of(due: Due) -> str:
 
 
 def _block(due: Due, system: str) -> Block:
-    positions, columns = tuple(map(place, due.positions)), tuple(map(place, due.columns))
+    positions = tuple(map(place, due.positions))
+    columns = tuple(place(KINDS[due.kind].column_title(column)) for column in due.columns)
     name = max(map(len, positions), default=0)
     long = name > LONG
     lead = max(11.0, 5.0 + (1.9 if long else 2.4) * name)

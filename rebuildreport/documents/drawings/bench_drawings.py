@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from math import cos, radians, sin
 
 from ...quantities import message
+from ...trade.kinds import KINDS
 from ...trade.measuring.form import angle_of, plane_and_direction
 from ..press.language import say
 from ..press.words import column_words, place
@@ -221,14 +222,15 @@ def _ring(sheet: DrawingSheet, columns: Names, positions: Names) -> str:
     sheet.over("axis", "bar")
     left, right, top = 46.0, 92.0, 10.0
     sheet.polyline("axis", [(left, 76.0), (left, top), (right, top), (right, 76.0)])
+    titles = [KINDS["ring_side"].column_title(column) for column in columns]
     for i, column in enumerate(columns):
         y = top + 12 + i * 14
         sheet.at()
         sheet.box("axis", right - 12, y, right, y + 7)
         sheet.at(column)
         sheet.box("bar", right - 8, y + 1.4, right + 4, y + 5.6)
-        sheet.label(right + 8, y + 6, place(column), "name-small", "start")
-    return say("A piston's rings from the top: {columns}.", columns=named(columns))
+        sheet.label(right + 8, y + 6, place(titles[i]), "name-small", "start")
+    return say("A piston's rings from the top: {columns}.", columns=named(titles))
 
 
 def _gear(sheet: DrawingSheet, columns: Names, positions: Names) -> str:

@@ -144,7 +144,7 @@ def _clue(clue: Clue, job: Assessment) -> str:
             f"{said}, {told(shown.side)}" if clue.is_so and shown.side else say("{value}, inside", value=said)
         )
     if clue.look == "seen":
-        return clue.typed
+        return say(clue.typed)
     numbers = clue.figures or (0.0, 0.0)
     first, few, many = numbers[0], numbers[-2], numbers[-1]
     clearance = show(few, "mm", 3, job.system)

@@ -14,6 +14,7 @@ from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Ends, Feature, Limits
 from ...quantities import place_of
+from ...trade.kinds import KINDS
 from ..drawings.canvas import wide
 from ..drawings.verdict_marks import NOT_JUDGED, Verdict, judged, overall, verdict
 from ..press.language import say, show, spoken, told
@@ -269,7 +270,8 @@ class Columns:
         room = (
             max(each, *(SMALL * wide(text, 1.0) for text in (*limits, *guards))) if len(limits) > 1 else each
         )
-        names = [column_words(columns[i]) for i in kept]
+        kind = KINDS.get(self.feature.kind)
+        names = [column_words(kind.column_title(columns[i]) if kind else columns[i]) for i in kept]
         pitch = max(room, *(wide(word, 1.0) for name in names for word in name.split()))
         pitch += GAP if len(names) > 1 else 0.0
         lines = tuple(_broken(name, pitch - GAP) for name in names)

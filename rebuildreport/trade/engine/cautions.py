@@ -201,6 +201,9 @@ def caution(text: str, nature: Nature = ANY) -> Caution | None:
     return nature.called(key) or CAUTIONS[key] if key in CAUTIONS else None
 
 
+_NO_HEATING = re.compile(r"\bheat (?:shields?|exchangers?)\b")  # parts whose names only sound like it
+
+
 def cautions_for(verb: str, words: str, nature: Nature = ANY) -> list[Caution]:
     """Cautions that a step calls for, by its verb and its words, as they fit the engine (common practice).
 
@@ -208,10 +211,10 @@ def cautions_for(verb: str, words: str, nature: Nature = ANY) -> list[Caution]:
     (1, [])
     >>> cautions_for("take", "flywheel", Nature(displacement=98.0))
     []
-    >>> [found.text for found in cautions_for("do", "stick the heather label on")]
-    []
+    >>> cautions_for("do", "stick the heather label on"), cautions_for("fit", "heat_shield")
+    ([], [])
     """
-    plain = " ".join(re.split(r"[\W_]+", words.casefold()))
+    plain = _NO_HEATING.sub("", " ".join(re.split(r"[\W_]+", words.casefold())))
     called = [key for key, wanted, verbs in _WORDS if verb in verbs and _any_of(wanted).search(plain)]
     minded = (nature.called(key) for key in dict.fromkeys(called))
     return [caution for caution in minded if caution is not None]

@@ -266,6 +266,17 @@ class Kind(Struct, frozen=True):
             return Trait(title, name, from_zero=True, at="set")
         return Trait(title, name, words.low, words.high, from_zero=words.from_zero)
 
+    def column_title(self, name: str) -> str:
+        """What stands at the head of a column: a ring by its title, for 'top' alone is a place.
+
+        >>> from rebuildreport.trade.kinds import KINDS
+        >>> [KINDS[kind].column_title("top") for kind in ("ring_gap", "bore")]
+        ['top ring', 'top']
+        """
+        words = self.column_trait
+        is_title = words.title and not words.limit and self.named((name,)) == (name,)
+        return self.trait(name).title if is_title else name
+
 
 def columns_of(names: Iterable[str]) -> Text:
     """Columns one after the other, each as a word that another language may have its own for.
