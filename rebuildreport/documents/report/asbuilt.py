@@ -118,8 +118,8 @@ def _due(line: DueLine) -> tuple[str, str, str]:
 
 
 def lasts(cover: Cover) -> str:
-    """'from 9 March 2026, 9412 h to 9 March 2027 or 9912 h, whichever comes first'."""
-    start = day(cover.start) + (f", {cover.meter_from}" if cover.meter_from else "")
+    """'from 9 March 2026 (9412 h) to 9 March 2027 or 9912 h, whichever comes first'."""
+    start = day(cover.start) + (f" ({cover.meter_from})" if cover.meter_from else "")
     if cover.until and cover.meter_until:
         words = message("from {start} to {end} or {meter}, whichever comes first")
     elif cover.meter_until:
