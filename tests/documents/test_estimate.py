@@ -231,7 +231,7 @@ def test_the_statement_stands_by_the_work_as_the_report_does(six: Assessment) ->
     """Until when, on what condition, and what was not looked at or kept by a deviation."""
     text = dict(statement(six).standing)["Warranty"]
     for words in (
-        "from 9\N{NO-BREAK SPACE}March\N{NO-BREAK SPACE}2026, 9412 h to 9\N{NO-BREAK SPACE}March",
+        "from 9\N{NO-BREAK SPACE}March\N{NO-BREAK SPACE}2026 (9412 h) to 9\N{NO-BREAK SPACE}March",
         "oil changed when due",
         "Seat of the cam gear on the camshaft",
         "deviation V1",
