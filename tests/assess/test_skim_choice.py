@@ -313,7 +313,7 @@ def test_in_a_v_the_ports_move_against_the_manifold(tmp_path: Path) -> None:
     assert not [one for one in skim(made.assess()).effects if english(one.what).startswith("Intake ports")]
     sheet = made.shop / "engines" / "n-4.yaml"
     text = sheet.read_text("utf-8").replace(
-        "arrangement: inline\n", "arrangement: V\n  banks:\n    - 1 3\n    - 2 4\n"
+        "arrangement: inline\n", "arrangement: V4, 60 degrees\n  banks:\n    - 1 3\n    - 2 4\n"
     )
     sheet.write_text(text, "utf-8")
     bare = english(effect(skim(made.assess()), "Intake ports").note)

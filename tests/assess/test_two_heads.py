@@ -137,12 +137,12 @@ def test_what_was_tightened_had_been_opened(tmp_path: Path) -> None:
 def test_one_gasket_for_two_rows_is_asked_about(tmp_path: Path) -> None:
     made = Bench(tmp_path, FACE.format("left"), rest=ONE_LINE.replace("    places: 2\n", ""))
     sheet = made.shop / "engines" / "n-4.yaml"
-    flat = sheet.read_text("utf-8").replace("arrangement: inline", "arrangement: flat")
+    flat = sheet.read_text("utf-8").replace("arrangement: inline", "arrangement: boxer")
     for text, said in ((flat, 1), (flat.replace("needs: HG, SEAL", "needs: HG, HG, SEAL"), 0)):
         sheet.write_text(text, encoding="utf-8")
         problems = load_shop(made.shop).engines["n-4"].problems
         assert sum("one joint 'heads' that needs HG once" in one.message for one in problems) == said
-    sheet.write_text(flat.replace("flat", "inline"), encoding="utf-8")
+    sheet.write_text(flat.replace("boxer", "inline"), encoding="utf-8")
     assert not any("one joint" in one.message for one in load_shop(made.shop).engines["n-4"].problems)
 
 

@@ -350,8 +350,7 @@ def of_cut(bench: Workbench, face: str, taken: float, until: date | None) -> lis
         change.moved |= dict.fromkeys(sorted(chambers), -per_mm * taken)
     found = [effect for feature in change.moved for effect in change.effects(feature)]
     found += [*_ratios_of_cut(change, face, taken), *_timing(bench, sheet, taken, until)]
-    in_v = bench.engine.layout.arrangement.casefold() == "v"
-    return [*found, _intake_faces(bench, face, taken)] if in_v else found
+    return [*found, _intake_faces(bench, face, taken)] if bench.engine.layout.rows == "v" else found
 
 
 def _ratios_of_cut(change: Change, face: str, taken: float) -> list[Effect]:

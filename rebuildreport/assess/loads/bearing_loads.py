@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import islice
 from typing import TYPE_CHECKING, Literal
@@ -15,6 +14,7 @@ from ...records import JobFolder
 from ...records.checks.loadcase import LoadCase, Unworkable, load_case, weighed
 from ...records.files.sheet import Engine
 from ...records.text.memory import Memory
+from ...trade.measuring.form import number_of
 from ..model.assessment import Assessment, Characteristic
 from ..model.engineload import BearingAt, EngineLoads, FilmThere, ShakingThere, SpeedPoint
 from ..telling.filing import carries_rods
@@ -219,7 +219,7 @@ def _spots(engine: Engine, case: LoadCase, assessment: Assessment) -> Iterator[_
         wide = width.to("mm") if width and SHAPES[0] <= width.to("mm") / size <= SHAPES[1] else None
         for at, position in enumerate(journal.positions):
             # the cylinder whose rod runs there: by the number of its position, else by its place
-            number = "".join(re.findall(r"\d+", position)).lstrip("0")
+            number = str(number_of(position))
             named = of == "rod" and number in {one.name for one in case.cylinders}
             runs = number if named else str(at + 1)
             rough = _roughness(engine, assessment, journal.part, position)

@@ -6,7 +6,6 @@ codes and values.  No score, and never over the rebuilder's own finding: his cau
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from ...records import JobFolder
@@ -14,6 +13,7 @@ from ...records.checks.vocabulary import subject_of
 from ...records.files.jobfile import FindingRecord
 from ...records.files.sheet import Engine
 from ...trade.engine.failure_causes import CAUSES, LOOKS, Sight, Subject, Weighed, suggested, weigh
+from ...trade.measuring.form import number_of
 from ..model.assessment import Assessment, Characteristic
 from ..model.engineload import BearingAt
 from ..model.failure_evidence import CauseEvidence, Clue, FindingEvidence
@@ -48,7 +48,7 @@ class _OfFinding:
     ) -> None:
         self.engine, self.job, self.assessment = engine, job, assessment
         self.name, self.record, self.subject, self.positions = name, record, subject, record.positions
-        self.numbers = {_number(one) for one in record.positions}
+        self.numbers = {number_of(one) for one in record.positions} - {None}
         self.found = [one for one in assessment.characteristics if one.round in assessment.as_found]
         own = engine.features.get(record.component)
         journals = engine.of_kind("journal").values()
@@ -84,8 +84,8 @@ class _OfFinding:
     def _weighed(self, clues: dict[str, Clue]) -> Iterator[Weighed]:
         shown = {look: clue.is_so for look, clue in clues.items()}
         can = [look for look, what in LOOKS.items() if not what.kinds or [*self._features(what)]]
-        layout = self.engine.layout
-        if layout.strokes == "2" and layout.fuel.lower() != "diesel":  # its oil burns with the fuel
+        nature = self.assessment.engine.nature
+        if nature.strokes == 2 and not nature.diesel:  # its oil burns with the fuel
             can = [look for look in can if look not in OF_THE_SUMP]
         seen = {*suggested(self.record.seen)}
         for at, cause in enumerate(CAUSES[self.subject]):
@@ -118,7 +118,7 @@ class _OfFinding:
             near = {
                 "here": at,
                 "row": at,
-                "cylinder": any(_number(one) in self.numbers for one in there),
+                "cylinder": any(number_of(one) in self.numbers for one in there),
                 "part": sheet.part in self.parts,
                 "engine": True,
             }[look.near]
@@ -146,7 +146,7 @@ class _OfFinding:
             if one.feature != feature or (look.names and one.name not in look.names):
                 continue
             here = look.near != "here" or one.position in self.positions
-            cylinder = look.near != "cylinder" or _number(one.position) in self.numbers
+            cylinder = look.near != "cylinder" or number_of(one.position) in self.numbers
             if here and cylinder and one.verdict != "no limit on file":
                 yield one
 
@@ -250,7 +250,3 @@ def _inside(one: Characteristic, look: Sight) -> bool:
     """Whether a value is surely not past the end that counts; of one that is a bound nobody knows."""
     other_end = one.verdict == "beyond limit" and look.end not in ("", one.end)
     return one.bound == "equal" and (one.verdict in PASSED or other_end)
-
-
-def _number(position: str) -> str:
-    return "".join(re.findall(r"\d+", position))

@@ -8,6 +8,7 @@ from ...quantities.units import dimension
 from ...records import JobFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
+from ...trade.measuring.form import number_of
 
 FACES = ("straightedge", "flatness_grid")
 HEIGHTS = ("deck_clearance", "piston_protrusion")  # of a piston against the face of the block
@@ -43,12 +44,8 @@ def _of_cylinder(position: str, positions: list[str]) -> list[str]:
     """
     if position in positions:
         return [position]
-    number = _number_of(position)
-    return [place for place in positions if number and _number_of(place) == number]
-
-
-def _number_of(position: str) -> str:
-    return position[len(position.rstrip("0123456789")) :]
+    number = number_of(position)
+    return [place for place in positions if number is not None and number_of(place) == number]
 
 
 def _from_face(engine: Engine, feature: str) -> Iterator[str]:

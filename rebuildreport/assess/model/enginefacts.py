@@ -8,6 +8,7 @@ from msgspec import Struct
 
 from ...quantities import Text
 from ...trade.engine.cautions import Nature
+from ...trade.engine.cylinders import Rows
 from .edition import Public
 
 
@@ -27,7 +28,7 @@ class EngineFacts(Struct, frozen=True):
     maker: Public[str]
     model: Public[str]
     cylinders: Public[int]
-    arrangement: Public[str]
+    arrangement: Public[str]  # as typed
     fuel: Public[str]
     bore: Public[float | None]  # mm
     stroke: Public[float | None]  # mm
@@ -36,6 +37,7 @@ class EngineFacts(Struct, frozen=True):
     rotation: Public[str]
     firing_order: Public[str]
     counting: Public[Text]  # "No. 1 at the front"
+    rows: Public[Rows] = ""
     bore_decimals: Public[int] = 1  # of the mm, such that the digits typed are kept
     stroke_decimals: Public[int] = 1
     cooling: Public[Literal["", "water", "air"]] = ""

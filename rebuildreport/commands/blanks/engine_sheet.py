@@ -14,6 +14,8 @@ from importlib.resources import files
 from msgspec import Struct
 from msgspec.structs import replace
 
+from ...trade.engine.cautions import Nature
+from ...trade.engine.cylinders import rows_of
 from ...trade.kinds import KINDS, Kind, Trait
 from ...trade.measuring.gauges import WORDS
 
@@ -95,14 +97,15 @@ class DescribedEngine(Struct, frozen=True):
 
     @property
     def two_banks(self) -> Known:
-        return self.given("arrangement", "v", "flat") if self.count > 1 else False
+        rows = rows_of(self.arrangement) if self.count > 1 else "inline"
+        return rows in ("v", "flat") if rows else None
 
     @property
     def own_crankcase(self) -> Known:
         """Whether it breathes through its crankcase, and has no oil in it but what comes with the fuel."""
         if self.valves not in ("", "none"):
             return False
-        return _all(self.given("strokes", "2"), _not(self.given("fuel", "diesel")))
+        return _all(self.given("strokes", "2"), _not(Nature(self.fuel).diesel if self.fuel else None))
 
     @property
     def valved(self) -> Known:

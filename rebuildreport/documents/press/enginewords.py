@@ -10,22 +10,23 @@ import re
 from ...assess.model.assessment import Assessment, Decision, Deviation
 from ...assess.money.asking import against_ordering
 from ...quantities import convert
+from ...trade.engine.cylinders import Rows
 from .codes import DID, DONE
 from .language import opening, say, show, spoken, told
 from .words import NBSP, NUMBERS, day, joined, place, places, second_system, stop
 
 
-def arranged(arrangement: str, cylinders: int) -> str:
+def arranged(arrangement: str, cylinders: int, rows: Rows = "") -> str:
     """How an engine is built, as people say it.
 
-    >>> [arranged(*built) for built in (("inline", 6), ("V", 2), ("V", 8), ("single", 1), ("", 3))]
+    >>> [arranged(*built) for built in (("inline", 6), ("V", 2, "v"), ("V8", 8, "v"), ("single", 1), ("", 3))]
     ['inline six', 'V-twin', 'V8', 'single cylinder', 'three cylinders']
     """
     if cylinders == 1:
         return "single cylinder"
     if not 1 < cylinders < len(NUMBERS):
         return arrangement
-    if arrangement.lower() == "v":
+    if rows == "v":
         return "V-twin" if cylinders == 2 else f"V{cylinders}"
     if not arrangement:
         return f"{NUMBERS[cylinders]} cylinders"
@@ -35,7 +36,7 @@ def arranged(arrangement: str, cylinders: int) -> str:
 def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
     """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
     engine = job.engine
-    built = say(arranged(engine.arrangement, engine.cylinders))
+    built = say(arranged(engine.arrangement, engine.cylinders, engine.rows))
     first = ", ".join(part for part in (engine.full_name, built, say(engine.fuel)) if part)
     sizes: list[str] = []
     if engine.bore is not None and engine.stroke is not None:

@@ -59,7 +59,8 @@ def asks_of(job: Assessment) -> tuple[str, ...]:
 def _identity(job: Assessment, document: str, state: str) -> Iterator[tuple[str, str]]:
     engine, head = job.engine, job.letterhead
     volume = "" if engine.displacement is None else swept(engine.displacement, job.system, both=False)
-    model = (engine.model, say(arranged(engine.arrangement, engine.cylinders)), say(engine.fuel), volume)
+    built = say(arranged(engine.arrangement, engine.cylinders, engine.rows))
+    model = (engine.model, built, say(engine.fuel), volume)
     yield document, job.number
     yield say("Date"), state
     yield say("Maker"), engine.maker

@@ -133,8 +133,7 @@ def _plan_note(job: Assessment) -> str:
     note = say("The engine from above: {what}", what=letters)
     if counting:
         note = say("The engine from above, {counting}: {what}", counting=counting, what=letters)
-    in_line = engine.arrangement.lower().startswith(("inline", "straight", "in line"))
-    if len(engine.banks) == 2 or engine.cylinders < 2 or in_line:
+    if len(engine.banks) == 2 or engine.cylinders < 2 or engine.rows == "inline":
         return note
     words = message("Cylinders stand in the order of their numbers, not as they lie in the engine.")
     return f"{note} {say(words)}"

@@ -22,6 +22,7 @@ from typing import Any
 from msgspec import Struct
 
 from ...records.files.issued import Issued
+from ...trade.estimating import sums
 from ..press.language import Language
 from ..press.standing_texts import plain, rendered, written
 
@@ -148,7 +149,8 @@ def _words(
     say = language
     total, said = "", basis.get("said", {})
     if issue.total is not None and not said.get("asks_for_total"):
-        money = language.money(issue.total, str(basis.get("currency", "")), _decimals(str(issue.total)))
+        currency = str(basis.get("currency", ""))
+        money = language.money(issue.total, currency, sums.digits(currency))
         total = say("The work comes to {money}.", money=money)
         if issue.minimum:
             total = say("The work comes to at least {money} so far.", money=money)
@@ -173,10 +175,6 @@ def _words(
 
 def _list(head: str, items: Sequence[str]) -> str:
     return "\n".join([head, "", *(f"- {' '.join(str(item).split())}" for item in items)])
-
-
-def _decimals(text: str) -> int:
-    return len(text.partition(".")[2])
 
 
 def _capital(text: str) -> str:

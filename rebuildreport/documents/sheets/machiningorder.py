@@ -193,7 +193,8 @@ def _back(job: Assessment, operation: Operation, line: Returned) -> tuple[str, .
 
 def _outcome(line: Returned) -> str:
     said, note = say(OUTCOMES[line.outcome]), told(line.note)
-    return f"{said} {note}".strip() if "accepted" in line.outcome or not note else f"{said}: {note}"
+    by_deviation = line.outcome == "accepted by deviation"
+    return f"{said} {note}" if note and by_deviation else f"{said}: {note}" if note else said
 
 
 def _span(job: Assessment, operation: Operation, line: Returned) -> str:

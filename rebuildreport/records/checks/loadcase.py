@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from math import cos, radians, sin
 from pathlib import Path
 from typing import TYPE_CHECKING, TypeVar
@@ -29,7 +29,6 @@ T = TypeVar("T")
 # bar: what an idling engine gives beyond what it takes itself, and behind its throttle (no diesel has one):
 # common practice
 IDLING, THROTTLED = 0.3, 0.4
-RADIAL, VEE, FLAT = ("radial", "star"), "v", ("flat", "boxer", "opposed")
 NEEDED = ("rod_length", "compression_ratio", "torque", "torque_at")
 MASSES = {"piston": "piston_mass", "big": "rod_big_mass", "small": "rod_small_mass"}
 # from what to what an engine has it, in a unit, and of what a share: its stroke or bore [mm], its bore's cube
@@ -117,14 +116,9 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
         _made("counterweight", _moment, motion.counterweight),
         _nose(motion),
         _speeds(motion),
-        _parted(layout.arrangement, cylinders),
+        # of a flat engine's parted case the upper half of a main lies towards the first row
+        next(one.leans for one in cylinders if one.name == "1") if layout.rows == "flat" else 0.0,
     )
-
-
-def _parted(arrangement: str, cylinders: Iterable[FiringCylinder]) -> float:
-    """Where the upper half of a main lies: of a flat engine's parted case towards the first row."""
-    flat = arrangement.casefold().startswith(FLAT)
-    return next(one.leans for one in cylinders if one.name == "1") if flat else 0.0
 
 
 def _cycles(
@@ -214,17 +208,17 @@ def _cylinders(engine: Engine, motion: MotionRecord, strokes: int) -> list[Firin
 
 def _between_rows(engine: Engine, motion: MotionRecord) -> float:
     """The angle between two rows of cylinders [degrees]; 0 of one row."""
-    kind, angle = engine.layout.arrangement.casefold(), motion.bank_angle
+    rows, angle = engine.layout.rows, motion.bank_angle
     if angle and not 0.0 <= angle.to("deg") < 360.0:
         raise Unworkable("bank_angle", f"{angle} between two rows of cylinders cannot be")
-    if kind.startswith(RADIAL):
+    if rows == "radial":
         raise Unworkable("arrangement", "rods of a radial engine share a master rod: no loads are worked out")
-    if (kind.startswith((VEE, *FLAT)) or angle) and not engine.layout.banks:
+    if (rows in ("v", "flat") or angle) and not engine.layout.banks:
         why = "without 'banks:' nobody knows which cylinders stand in which row: no loads are worked out"
         raise Unworkable("arrangement", why)
-    if kind.startswith(VEE) and not angle:
+    if rows == "v" and not angle:
         raise Unworkable("arrangement", "without 'bank_angle:' under motion no loads are worked out of a V")
-    return angle.to("deg") if angle else 180.0 if kind.startswith(FLAT) else 0.0
+    return angle.to("deg") if angle else 180.0 if rows == "flat" else 0.0
 
 
 def _bare(rows: list[list[str]]) -> list[list[str]]:

@@ -168,9 +168,8 @@ def check_engine(engine: Engine, notes: Notes) -> None:
 def _two_heads(notes: Notes, engine: Engine) -> None:
     """Of an engine with two rows of cylinders two heads come off: nothing counts once for both."""
     layout = engine.layout
-    rows = layout.arrangement.casefold()
     heads = [name for name in engine.joints if part_subject(name) == "head"]
-    if layout.cylinders < 2 or (len(layout.banks) < 2 and rows not in ("v", "flat")):
+    if layout.cylinders < 2 or (len(layout.banks) < 2 and layout.rows not in ("v", "flat")):
         return
     if len(heads) == 1:
         joint = engine.joints[heads[0]]

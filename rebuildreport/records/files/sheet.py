@@ -9,6 +9,7 @@ from pydantic import ConfigDict, Field
 
 from ...quantities import Quantity, QuantityError, UnknownUnit
 from ...trade.choosing.selection import Piece
+from ...trade.engine.cylinders import Rows, rows_of
 from ..text.fields import (
     BareOrUnit,
     Commas,
@@ -58,6 +59,11 @@ class EngineLayout(Record):
     )
     bore: Length | None = None
     stroke: Length | None = None
+
+    @property
+    def rows(self) -> Rows:
+        """How its cylinders stand."""
+        return rows_of(self.arrangement)
 
 
 def _keys_of_kinds(schema: dict[str, Any]) -> None:

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping, Sequence
+from typing import Literal
 
 from msgspec import Struct
 from msgspec.structs import replace
@@ -18,6 +20,27 @@ class PistonFit(Struct, frozen=True):
     smallest: Measured
     largest: Measured
     planes: Mapping[str, Measured]
+
+
+Rows = Literal["", "inline", "v", "flat", "radial"]
+_ROWS: dict[Rows, str] = {
+    "inline": "in[ -]?line|straight|upright|vertical|single|reihe",
+    "v": "v|vee",
+    "flat": "flat|boxer|opposed|horizontally opposed",
+    "radial": "radial|star|stern",
+}
+
+
+def rows_of(arrangement: str) -> Rows:
+    """How cylinders stand, by what people call it; '' where that is no word known here.
+
+    Source: words of the trade.
+
+    >>> [rows_of(said) for said in ("V", "V8, 90 degrees", "boxer twin", "vertical twin", "slant four")]
+    ['v', 'v', 'flat', 'inline', '']
+    """
+    said = arrangement.casefold()
+    return next((rows for rows, words in _ROWS.items() if re.match(rf"(?:{words})(?![a-z])", said)), "")
 
 
 def piston_clearance(bore: Readings, skirt: Measured, direction: str = "t") -> PistonFit | None:

@@ -22,6 +22,8 @@ class LineKey(Struct, frozen=True):
 def folded(words: str) -> str:
     """Words as a line is known by them, whatever their case and their blanks.
 
+    Source: naming rule of this project.
+
     >>> folded("Hot  tank")
     'hot tank'
     """

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
@@ -77,7 +76,7 @@ def _heights(
 
 def _neighbours(inputs: Inputs) -> list[tuple[str, str]]:
     """Positions that lie beside each other: along each bank of a V or flat engine by itself."""
-    numbered = {re.sub(r"\D", "", position): position for position in inputs.positions}
+    numbered = {str(shape.number_of(position)): position for position in inputs.positions}
     rows = [[numbered[number] for number in bank if number in numbered] for bank in inputs.banks]
     if sum(map(len, rows)) != len(inputs.positions):
         rows = [list(inputs.positions)]

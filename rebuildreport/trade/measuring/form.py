@@ -94,6 +94,18 @@ def plane_and_direction(column: str) -> tuple[str, str]:
     return ("", column) if DIRECTION.fullmatch(column) else (column, "")
 
 
+def number_of(place: str) -> int | None:
+    """The number in the name of a place, which tells its cylinder or its bearing; of two nobody can say.
+
+    Source: naming rule of this project.
+
+    >>> number_of("C04"), number_of("I2b"), number_of("left"), number_of("C1-C2")
+    (4, 2, None, None)
+    """
+    found = re.fullmatch(r"\D*(\d+)\D*", place)
+    return int(found[1]) if found else None
+
+
 def by_plane(readings: Readings) -> dict[str, dict[str, Measured]]:
     """Readings sorted into planes: plane, then direction.
 
