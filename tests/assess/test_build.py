@@ -485,7 +485,7 @@ def test_a_bolt_whose_sheet_says_too_little_has_no_preload(bench: Bench) -> None
     group = bench.assess().bench.build.fastenings[1]
     assert group.proof_load is None
     assert tuple(english(text) for text in group.notes) == (
-        "Preload not worked out: the sheet lacks thread, class, the lubricant.",
+        "Preload not worked out: the sheet lacks thread, class and the lubricant.",
     )
 
 

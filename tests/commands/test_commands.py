@@ -177,7 +177,7 @@ instruments:
         # limits 0.10 to 0.30 mm; permitted error and step 0.01 mm, so 0.31 is within doubt and 0.90 is not
         ("0.90", "beyond limit: 1", "crank Crankshaft end float, end float: 0.9"),
         ("0.31", "too close to call: 1", "crank Crankshaft end float, end float: 0.31"),
-        ("--", "not measured: 1", "nothing at all yet: Crankshaft end float"),
+        ("--", "not measured: 1", "Crankshaft end float (not at all yet)"),
         ("0.20", "beyond limit: nothing", "too close to call: nothing"),
     ],
 )

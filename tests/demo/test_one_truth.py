@@ -443,7 +443,7 @@ def test_not_measured_is_the_same_in_report_and_on_the_terminal(day: Told) -> No
     first, *rest = day.block("not measured")
     lines = [first, *(f"{line[:1].upper()}{line[1:]}" for line in rest)]
     assert [f"Not measured: {'. '.join(lines)}.".replace("_", " ")] == told_open
-    never = re.search(r"[Nn]othing at all yet: ([^.]*)", told_open[0])
+    never = re.search(r"([^.:]*) \(not at all yet\)", told_open[0])
     titles = {re.sub(r"^\d+\s*", "", one.inside[0]) for one in _heads(day) if isinstance(one.inside[0], str)}
     for title in never[1].split("; ") if never else []:
         assert title not in {" ".join(head.split()) for head in titles}

@@ -115,3 +115,22 @@ def test_no_word_is_printed_over_another(name: str, jobs: Jobs, pdf_renderer: ob
             beside = min(right, end) - max(left, start) < 1.0
             apart = min(high, top) - max(low, foot) < 0.45 * min(high - low, top - foot)
             assert beside or apart, text.get_text_bounded(left, low, end, high)
+
+
+@pytest.mark.parametrize(
+    ("document", "job", "whole"),
+    [
+        ("report", "2026-018-threshing-tractor", "because (finding) quantity each"),
+        ("statement", "2026-010-hay-tractor", "Final statement: Old hay"),
+    ],
+)
+def test_heads_and_titles_are_parted_between_words_that_go_apart(
+    document: str, job: str, whole: str, jobs: Jobs, pdf_renderer: object
+) -> None:
+    """No head within its word, no title behind its first word."""
+    _, one = next(pair for pair in jobs if pair[0].name == job)
+    made = register.named(document)
+    pages = pypdfium2.PdfDocument(made.pdf(made.view(one), one))
+    assert any(whole in " ".join(page.get_textpage().get_text_range().split()) for page in pages)
+    first = pages[0].get_textpage().get_text_range().splitlines()
+    assert "Final" not in [line.strip() for line in first]

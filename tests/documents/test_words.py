@@ -139,7 +139,9 @@ def test_titles_with_a_comma_stay_apart_where_they_are_not_measured(tmp_path: Pa
         "    date: 2026-03-03\n",
     )
     said = unmeasured(made.assess())
-    assert said.endswith("Pins, all. Nothing at all yet: Head, left; Head, right.")
+    assert said.endswith(
+        "Pins, all (not since it was taken apart or decided about). Head, left; Head, right (not at all yet)."
+    )
 
 
 def test_before_anything_is_measured_again_there_is_no_second_half() -> None:

@@ -54,14 +54,13 @@ class _Rings(Struct, dict=True):
         if decision and status == "chosen":
             status = "decided"
         title = feature_title(bench.engine, self.name)
-        words = message("Rings follow the size of the bore that they run in ({bores}).")
         return Choice(
             name=self.name,
             kind="rings",
-            title=Sentence("{title}: bores, pistons and rings as sets", title=title),
+            title=title,
             status=status,
             answer=self._answer(),
-            why=Sentence(words, bores=bores),
+            why=Sentence("Rings follow the size of the bore that they run in."),
             places=tuple(made),
             buy=buys,
             lacking=tuple(place.position for place in made if not place.part),

@@ -86,6 +86,7 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
             feature,
             feature=name,
             title=feature_title(sheet, name),
+            part=feature.part or _of_housing(sheet, name),
             drawing=kind.drawing,
             readings=_asks(feature, kind, one.engine.nature),
             positions=positions,
@@ -104,6 +105,12 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
 def _size(timeline: Timeline, position: str, day: date, name: str) -> str:
     """The size step that a feature has at a position, or will have once it is machined."""
     return timeline.size(name, position, day) or timeline.decided_size(name, position)
+
+
+def _of_housing(sheet: Engine, shells: str) -> str:
+    """The part that shells lie in, where they are on the bench together with it; '' for all else."""
+    housings = [fit.link("housing") for fit in sheet.fits(shells=shells)]
+    return next((sheet.features[one].part for one in housings if one in sheet.features), "")
 
 
 def _unread(

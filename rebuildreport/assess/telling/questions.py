@@ -236,13 +236,13 @@ def _nothing_read(
     engine: Engine, names: Sequence[str], before: Collection[str], work_done: bool
 ) -> Iterator[Text]:
     """Features of which nothing stands: those that were read before, then those never read."""
-    words = message("not since the work was done: {what}")
+    words = message("{what} (not since the work was done)")
     if not work_done:
-        words = message("not since it was taken apart or decided about: {what}")
+        words = message("{what} (not since it was taken apart or decided about)")
     if since := [feature_title(engine, name) for name in names if name in before]:
         yield Sentence(words, what=Several(since, "; "))
     if never := [feature_title(engine, name) for name in names if name not in before]:
-        yield Sentence("nothing at all yet: {what}", what=Several(never, "; "))
+        yield Sentence("{what} (not at all yet)", what=Several(never, "; "))
 
 
 def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[Text]:

@@ -24,7 +24,6 @@ from ..press.words import (
     capital,
     first_unit,
     interval,
-    joined,
     place,
     second_system,
     stop,
@@ -79,6 +78,7 @@ class FindingView(Struct, frozen=True):
     pictures: tuple[Picture, ...]  # at most one; or the same spot before and after
     when: tuple[str, ...]  # what stands above each of a pair
     beside: tuple[Beside, ...]
+    of: str  # what its verdict is of, where no value stands beside it
     verdict: Verdict | None
     lines: tuple[int, ...]
     line_word: str  # what stands before their numbers
@@ -174,13 +174,14 @@ def _finding(
         anchor=anchor(f"finding-{finding.id}"),
         title=opening(finding.title),
         text=numbered(finding.text, job),
-        seen="" if finding.text else numbered(joined(finding.seen), job),
+        seen="" if finding.text else numbered("; ".join(finding.seen), job),
         cause=numbered(finding.cause, job),
         done=capital(done_to(job, finding.disposition)),
         pictures=tuple(picture(photo, album, SIDE, TALL) for photo in photos),
         when=(say("Before"), say("After")) if len(photos) > 1 else ("",),
         beside=tuple(_beside(finding, job)),
         # what is found by looking needs no reading
+        of=told(finding.component_title),
         verdict=verdict(finding.verdict) if finding.verdict not in ("", "not measured") else None,
         lines=finding.price_lines,
         line_word=_line_word(len(finding.price_lines), public),

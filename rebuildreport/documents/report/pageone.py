@@ -13,7 +13,7 @@ from msgspec import Struct
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
 from ...assess.model.prices import ASKING, FINISHED, PAYABLE
-from ...quantities import Typed, message
+from ...quantities import Typed, amid, message
 from ...trade.kinds import KINDS
 from ..drawings.scales import lone
 from ..drawings.verdict_marks import Verdict, judged, verdict
@@ -169,21 +169,17 @@ def _dates(job: Assessment) -> list[str]:
 
 def _found(job: Assessment) -> str:
     """What was found, as written; else the headings of the findings, or that there is none yet."""
-    found = told(job.found)
-    if not found and job.findings:
-        listed = joined(told(finding.title) for finding in job.findings[:4])
-        found = say("Seen so far: {what}.", what=listed)
-    elif not found:
-        found = say("Nothing has been found yet: the engine has not been taken apart.")
-    if any(c.value is not None for c in job.characteristics):
-        return stop(found)
-    return f"{stop(found)} {say('Nothing is measured yet, so nothing is said here about wear.')}"
+    found = stop(told(job.found))
+    summed_up = job.findings or isinstance(job.found, Typed)  # what is made of nothing says so itself
+    if not summed_up or any(c.value is not None for c in job.characteristics):
+        return found
+    return f"{found} {say('Nothing is measured yet, so nothing is said here about wear.')}"
 
 
 def _warnings(job: Assessment) -> Iterator[str]:
     """What was put together, started or handed over otherwise than it should be."""
     if job.bench.build.departures:
-        named = joined(f"{d.id}: {d.what}" for d in job.bench.build.departures)
+        named = "; ".join(f"{d.id}, {told(amid(d.about))}: {d.what}" for d in job.bench.build.departures)
         yield say("Put together otherwise than the sheet says, and signed: {what}", what=stop(named))
     for text in gone_past(job):
         yield stop(opening(text))

@@ -80,7 +80,9 @@ def bolt_of(group: Fastener) -> tuple[trade.Bolt | None, list[Text]]:
     if no_factor and (missing or not stretched):  # a stretch needs no friction
         missing.append(no_factor)
     if missing:
-        lacks = Sentence("Preload not worked out: the sheet lacks {what}.", what=Several(missing))
+        lacks = Sentence(
+            "Preload not worked out: the sheet lacks {what}.", what=Several(missing, last=message("and"))
+        )
         return None, [lacks] if turned or stretched else []
     bolt = _bolt(group)
     if bolt is None:
