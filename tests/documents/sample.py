@@ -6,6 +6,7 @@ and no verdict is worked out by the project's own code.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
@@ -18,6 +19,7 @@ from rebuildreport.assess.model.assessment import (
     Characteristic,
     Cost,
     Decision,
+    Depths,
     Deviation,
     EngineFacts,
     Fact,
@@ -108,7 +110,14 @@ def _table(round_: str, feature: str, columns: str, rows: dict[str, str], instru
         temperature="20 °C",
         columns=tuple(columns.split()),
         rows={place: tuple(text.split()) for place, text in rows.items()},
+        depths=tuple(_depths(columns.split(), rows)) if columns.startswith("top") else (),
     )
+
+
+def _depths(columns: list[str], rows: dict[str, str]) -> Iterator[Depths]:
+    for at, way in enumerate("ta"):
+        sizes = {place: tuple(map(float, text.split()[at::2])) for place, text in rows.items()}
+        yield Depths(way, tuple(name.removesuffix("_t") for name in columns[::2]), sizes)
 
 
 def one(

@@ -244,22 +244,12 @@ def test_the_number_of_a_place_stands_at_the_value_and_not_at_another_plane() ->
 def test_bore_profile_draws_every_bore_and_the_worst_one_heavy() -> None:
     whole = sample.orchard()
     arrival, later = [table for table in whole.tables if table.feature == "liner_bores"]
-    parts = strips.profiles(arrival, later, "mm")
-    assert [(one.direction, one.levels) for one in parts] == [
-        ("t", ("top", "middle", "bottom")),
-        ("a", ("top", "middle", "bottom")),
-    ]
-    assert parts[0].arrival["C3"] == (98.241, 98.133, 98.060)
+    parts = [*map(strips.Profile, arrival.depths, later.depths)]
     drawn = strips.profile(
         parts, whole.find(value_key("liner_bores.size C3 @arrival")), "mm", {"t": "across"}
     )
     assert path(drawn, "heavy").count("M") == 2 and path(drawn, "thin").count("M") == 10
     assert "across: C3 from 98.241 at the top to 98.060 at the bottom" in drawn.label
-
-
-def test_journal_readings_are_no_bore_profile() -> None:
-    table = next(t for t in sample.orchard().tables if t.feature == "main_journals")
-    assert strips.profiles(table, None, "mm")[0].levels == ("front", "rear")
 
 
 def test_plan_shows_a_place_without_a_verdict_as_not_measured() -> None:

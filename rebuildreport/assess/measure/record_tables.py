@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 from ...quantities import Figure, Sentence, Text
-from ...records import JobFolder, RoundFile
+from ...records import Cell, JobFolder, RoundFile
 from ...records.files.sheet import Engine
 from ...records.files.shop import InstrumentRecord, Shop
 from ...trade.kinds import KINDS
-from ..model.assessment import Feature, InstrumentUsed, ReadingTable, Round
+from ...trade.measuring.form import plane_and_direction
+from ..model.assessment import Depths, Feature, InstrumentUsed, ReadingTable, Round
 from ..model.edition import copied, signer
 from .judging import source_text
 from .observations import Occasion, all_rounds, base_unit
@@ -64,7 +67,24 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
         asked=tuple(dict.fromkeys(spot[-2:] for doubt in doubts for spot in doubt.kept)),
         left_out=tuple(spot for spot in spots if (file.name, name, *spot) in job.suspects),
         on_paper=tried.title if tried else "",
+        depths=_depths(table.columns, cells) if sheet and sheet.kind == "bore" else (),
     )
+
+
+def _depths(columns: Sequence[str], cells: Mapping[str, Mapping[str, Cell]]) -> tuple[Depths, ...]:
+    """Each direction of bores read at the same levels in all; a bore without one of them has none."""
+    named = {plane_and_direction(column): column for column in columns}
+    levels, ways = (tuple(dict.fromkeys(names)) for names in zip(*named, strict=True))
+    if levels[0] != "top" or len(levels) < 2 or len(named) != len(levels) * len(ways):
+        return ()
+    found = []
+    for way in ways:
+        wanted = [named[level, way] for level in levels]
+        rows = {place: [row[name].readings for name in wanted if name in row] for place, row in cells.items()}
+        whole = {place: read for place, read in rows.items() if [*map(len, read)] == [1] * len(levels)}
+        sizes = {place: tuple(one.to("mm") for (one,) in read) for place, read in whole.items()}
+        found.append(Depths(way, levels, sizes))
+    return tuple(found)
 
 
 def _papers(job: JobFolder) -> list[RoundFile]:

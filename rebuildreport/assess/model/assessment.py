@@ -233,6 +233,14 @@ class SummaryLine(Struct, frozen=True):
     place: Public[str] = ""  # where the line is of one place only
 
 
+class Depths(Struct, frozen=True):
+    """Bores as they were read from top to bottom in one direction."""
+
+    direction: Public[str]
+    levels: Public[tuple[str, ...]]
+    sizes: Public[dict[str, tuple[float, ...]]]  # position: at each level [mm]
+
+
 class ReadingTable(Struct, frozen=True):
     """Readings as typed, for the record."""
 
@@ -250,6 +258,7 @@ class ReadingTable(Struct, frozen=True):
     left_out: Public[tuple[tuple[str, str], ...]] = ()  # position, column: in no value until confirmed
     asked: Public[tuple[tuple[str, str], ...]] = ()  # position, column: in its values, and asked about
     on_paper: Public[str] = ""  # read on this, which is not in the engine
+    depths: Public[tuple[Depths, ...]] = ()
 
 
 class Round(Struct, frozen=True):

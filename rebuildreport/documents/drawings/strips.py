@@ -6,8 +6,8 @@ from collections.abc import Mapping, Sequence
 
 from msgspec import Struct
 
-from ...assess.model.assessment import Characteristic, Feature, Limits, ReadingTable
-from ...quantities import convert, message
+from ...assess.model.assessment import Characteristic, Depths, Feature, Limits
+from ...quantities import message
 from ..press.language import say, show
 from ..press.words import OUT_OF_ORDER, System, place
 from ..press.words import value as printed_value
@@ -192,41 +192,10 @@ def _said(panels: list[Panel], feature: Feature, system: str) -> str:
 
 
 class Profile(Struct, frozen=True):
-    """Readings of a bore by depth, one direction: position to its values from top to bottom."""
+    """Bores from top to bottom in one direction, on arrival; ``now``: those read again, as they are now."""
 
-    direction: str
-    levels: tuple[str, ...]
-    arrival: dict[str, tuple[float, ...]]
-    now: dict[str, tuple[float, ...]]
-
-
-def profiles(first: ReadingTable, now: ReadingTable | None, unit: str) -> list[Profile]:
-    """Profiles [unit] of columns named ``level_direction`` (top_t, top_a, ...); empty where they are not."""
-    split = [column.rpartition("_") for column in first.columns]
-    levels = tuple(dict.fromkeys(level for level, _, _ in split))
-    directions = tuple(dict.fromkeys(direction for _, _, direction in split))
-    if "" in levels or len(levels) < 2 or len(split) != len(levels) * len(directions):
-        return []
-    return [
-        Profile(way, levels, _by_depth(first, levels, way, unit), _by_depth(now, levels, way, unit))
-        for way in directions
-    ]
-
-
-def _by_depth(
-    table: ReadingTable | None, levels: tuple[str, ...], direction: str, unit: str
-) -> dict[str, tuple[float, ...]]:
-    wanted = [f"{level}_{direction}" for level in levels]
-    if table is None or not set(wanted) <= set(table.columns):
-        return {}
-    at = [table.columns.index(name) for name in wanted]
-    out: dict[str, tuple[float, ...]] = {}
-    for position, typed in table.rows.items():
-        try:
-            out[position] = tuple(convert(float(typed[i]), table.unit, unit) for i in at)
-        except (ValueError, IndexError):
-            continue  # a dash or a note instead of a reading: this line is not drawn
-    return out
+    arrival: Depths
+    now: Depths | None
 
 
 def profile(
@@ -241,13 +210,13 @@ def profile(
     sheet = DrawingSheet(width, top + tall + 16)
     sheet.over("hatch-wide", "tint", "new-limit", "limit", "thin", "heavy", "now-line")
     step = (width - _LEFT) / len(drawn)
-    read = [
-        v for part in drawn for rows in (part.arrival, part.now) for values in rows.values() for v in values
-    ]
+    both = [rows for part in drawn for rows in (part.arrival, part.now) if rows is not None]
+    read = [size for rows in both for sizes in rows.sizes.values() for size in sizes]
     low, high = reach([worst])
     low, high = min([low, *read]), max([high, *read])
     said: list[str] = []
     for i, part in enumerate(drawn):
+        arrival, levels = part.arrival, part.arrival.levels
         left, right = _LEFT + i * step, _LEFT + (i + 1) * step - (14 if i < len(drawn) - 1 else 0)
         axis = Axis(low, high, left, right)
         tinted = (top, top + tall)
@@ -255,36 +224,36 @@ def profile(
         mark_limits(sheet, axis, worst.limits, across)
         if worst.limits is not None:
             _number_upright(sheet, axis, worst.limits, worst.unit, top + tall, system)
-        depths = [top + 10 + k * (tall - 20) / (len(part.levels) - 1) for k in range(len(part.levels))]
+        depths = [top + 10 + k * (tall - 20) / (len(levels) - 1) for k in range(len(levels))]
         if i == 0:
-            for level, y in zip(part.levels, depths, strict=True):
+            for level, y in zip(levels, depths, strict=True):
                 sheet.label(_LEFT - 5, y + 2.3, place(level), "limit", "end")
         _bores(sheet, axis, part, worst.position, depths)
-        way = say(words[part.direction]) if part.direction in words else part.direction
+        way = say(words[arrival.direction]) if arrival.direction in words else arrival.direction
         sheet.label(left, 9, way, "italic", "start")
-        if worst.position in part.arrival:
-            sizes = part.arrival[worst.position]
+        if worst.position in arrival.sizes:
+            sizes = arrival.sizes[worst.position]
             first, last, largest = (
                 show(size, worst.unit, worst.decimals, system).text
                 for size in (sizes[0], sizes[-1], max(sizes))
             )
             sheet.label(right, 9, f"{worst.position}  {largest}", "value", "end")
-            ends = {"first": first, "top": place(part.levels[0]), "last": last}
+            ends = {"first": first, "top": place(levels[0]), "last": last}
             line = message("{way}: {place} from {first} at the {top} to {last} at the {bottom}")
-            said.append(say(line, way=way, place=worst.position, bottom=place(part.levels[-1]), **ends))
+            said.append(say(line, way=way, place=worst.position, bottom=place(levels[-1]), **ends))
     whole = message("Diameters by depth on arrival. {what}. The other bores are drawn thin.")
     return sheet.done(say(whole, what="; ".join(said)))
 
 
 def _bores(sheet: DrawingSheet, axis: Axis, part: Profile, worst: str, depths: Sequence[float]) -> None:
-    for position, values in part.arrival.items():
+    for position, values in part.arrival.sizes.items():
         points = [(axis(v), y) for v, y in zip(values, depths, strict=True)]
         sheet.polyline("heavy" if position == worst else "thin", points)
         if position == worst:
             for x, y in points:
                 sheet.diamond(x, y, 3)
-    if worst in part.now:
-        points = [(axis(v), y) for v, y in zip(part.now[worst], depths, strict=True)]
+    if part.now is not None and worst in part.now.sizes:
+        points = [(axis(v), y) for v, y in zip(part.now.sizes[worst], depths, strict=True)]
         sheet.polyline("now-line", points)
         for x, y in points:
             sheet.ring("dot", x, y, 1.9)

@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from ...assess.model.assessment import Assessment
+from ...assess.model.keys import ValueKey
 from ...quantities import rounding
 from ..press.enginewords import accepted, engine_lines
 from ..press.frame import issue_state
@@ -166,7 +167,7 @@ def numbers(job: Assessment) -> dict[str, str]:
     return {one.name: say("I{number}", number=i) for i, one in enumerate(job.instruments, 1)}
 
 
-def sources(job: Assessment, entries: dict[str, int]) -> tuple[str, ...]:
+def sources(job: Assessment, entries: dict[ValueKey, int]) -> tuple[str, ...]:
     """Where limits come from: each document with its pages, and the entries of the values judged by them."""
     books: dict[str, dict[str, set[int]]] = {}
     for c in job.characteristics:
@@ -189,7 +190,7 @@ def _book(book: str, pages: dict[str, set[int]]) -> str:
     return stop(f"{book}: {f'{once} ' if once else ''}{', '.join(said)}")
 
 
-def coarse(job: Assessment, entries: dict[str, int]) -> str:
+def coarse(job: Assessment, entries: dict[ValueKey, int]) -> str:
     """Entries that were read in steps coarser than a tenth of their tolerance."""
     found = {
         entries[c.key] for c in job.characteristics if c.fitness and c.value is not None and c.key in entries

@@ -11,6 +11,7 @@ from functools import cached_property
 from msgspec import Struct
 
 from ...assess.model.assessment import Assessment, Characteristic
+from ...assess.model.keys import ValueKey
 from ..drawings.canvas import wide
 from ..drawings.verdict_marks import Verdict, judged, verdict
 from ..press.language import say, told
@@ -106,7 +107,7 @@ class RecordEntry(Struct, frozen=True):
     of_all: Judged  # values of all places together
     notes: tuple[str, ...]
     names: float  # room of the names of places
-    keys: frozenset[str]  # of the values that stand here
+    keys: frozenset[ValueKey]  # of the values that stand here
 
     @property
     def in_line(self) -> bool:

@@ -19,7 +19,7 @@ from ..drawings.contour import contour, spacing
 from ..drawings.engine_plan import decks, plan
 from ..drawings.polar import caption, wheels
 from ..drawings.scales import NARROW, WIDE, limit_text, same_limits, unit_of
-from ..drawings.strips import Panel, Profile, profile, profiles, strip
+from ..drawings.strips import Panel, Profile, profile, strip
 from ..drawings.verdict_marks import NOT_JUDGED, PARTLY, PRINTED, Verdict, judged, overall, verdict
 from ..press.language import opening, say, told
 from ..press.templating import anchor
@@ -218,8 +218,8 @@ def _strips(section: _Section, panels: list[Panel]) -> list[MeasuredView]:
 def _bores(section: _Section, row: SummaryLine, panels: list[Panel]) -> list[MeasuredView]:
     """Bores with their profiles from top to bottom; none where they were not read at levels."""
     worst, moved, system = section.job.find(row.first), _moved(panels), section.job.system
-    drawn = _depths(section, worst.round, worst.unit, with_now=not moved) if worst is not None else []
-    if worst is None or not drawn or worst.position not in drawn[0].arrival:
+    drawn = _depths(section, worst.round, with_now=not moved) if worst is not None else []
+    if worst is None or not drawn or worst.position not in drawn[0].arrival.sizes:
         return []
     pictures = (
         profile(drawn, worst, system, DIRECTIONS, WIDE),
@@ -383,15 +383,15 @@ def _names(values: list[Characteristic], name: str) -> str:
     return figure(len(spots))
 
 
-def _depths(section: _Section, name: str, unit: str, with_now: bool) -> list[Profile]:
+def _depths(section: _Section, name: str, with_now: bool) -> list[Profile]:
     """The bores as a round read them, two directions at most; none where not from top to bottom."""
-    tables = [table for table in section.job.tables if table.feature == section.feature.name]
+    tables = [table for table in section.job.tables if table.feature == section.feature.name and table.depths]
     arrival = next((table for table in tables if table.round == name), None)
     if arrival is None:
         return []
     again = [table for table in tables if table is not arrival and table.columns == arrival.columns]
-    drawn = profiles(arrival, again[-1] if again and with_now else None, unit)[:2]
-    return drawn if drawn and drawn[0].levels[0] == "top" else []
+    now = again[-1].depths if again and with_now else [None] * len(arrival.depths)
+    return [*map(Profile, arrival.depths, now)][:2]
 
 
 # ---------------------------------------------------------------- the engine from above
