@@ -9,7 +9,7 @@ from collections.abc import Callable, Collection, Iterator, Sequence
 
 from msgspec.structs import replace
 
-from ...quantities import Sentence, Text, message, present
+from ...quantities import Sentence, Several, Text, message, present
 from ...records import JobFolder, ShopFolder
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
@@ -139,8 +139,9 @@ def if_renewed(
 
 
 def open_choices(engine: Engine, chosen: Sequence[Choice], work_done: bool) -> list[Text]:
-    """What is still to decide about parts and sizes, one line each."""
+    """What is still to decide about parts and sizes, one line each; what only wants a word in one line."""
     lines: list[Text] = []
+    follows: list[Text] = []
     open_sizes = {choice.name for choice in chosen if choice.size_open}
     for choice in chosen:
         ground = any(fit.journal in open_sizes for fit in engine.fits(shells=choice.name))
@@ -150,6 +151,11 @@ def open_choices(engine: Engine, chosen: Sequence[Choice], work_done: bool) -> l
         unsaid = choice.kind == "shims" and choice.status == "provisional"  # open however far the work is
         if not choice.on_paper and (unsaid or not work_done):
             lines += _open(choice)
+            if choice.size_open and not choice.decision:
+                follows.append(Several([choice.title, choice.answer], " "))
+    if follows:
+        words = message("Follows from the readings, and nobody has decided it yet: {what}")
+        lines.append(Sentence(words, what=Several(follows, "; ")))
     return lines
 
 
@@ -164,10 +170,6 @@ def _open(choice: Choice) -> Iterator[Text]:
     elif choice.status == "provisional" and choice.decides:
         words = message("{title}: provisional; what decides: {decides}")
         yield Sentence(words, title=choice.title, decides=present(choice.decides))
-    elif choice.size_open:
-        words = message("{title}: {answer} follows from the readings; nobody has decided yet")
-        by = {}
-        if choice.decision:
-            words = message("{title}: {decision} leaves the size open; {answer} follows from the readings")
-            by = {"decision": choice.decision}
-        yield Sentence(words, title=choice.title, answer=choice.answer, **by)
+    elif choice.size_open and choice.decision:
+        words = message("{title}: {decision} leaves the size open; {answer} follows from the readings")
+        yield Sentence(words, title=choice.title, decision=choice.decision, answer=choice.answer)

@@ -244,10 +244,7 @@ def settle(
     if found.repeats:
         no_use = Sentence("so would {count} readings at each spot", count=found.repeats)
     elif record is not None and found.permitted_error_dominates:
-        words = message(
-            "no number of repeats will: the permitted error of the {instrument} outweighs the rest"
-        )
-        no_use = Sentence(words, instrument=Sentence(record.kind))
+        no_use = Sentence("no number of repeats will")
     if found.kind == "instrument":
         better = shop.instruments[found.instrument]
         words = message("the {instrument} of {step} steps would settle it; {otherwise}")

@@ -250,7 +250,9 @@ def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[T
     every = {value.name for value in wanted}
     places: dict[str, list[Characteristic]] = {place: [] for place in engine.features[name].positions}
     for gap in wanted:
-        if gap.verdict == "not measured":
+        # what was read, and only waits for its clearance, is no gap: the clearance is one
+        read = gap.value is not None and gap.limits is not None and gap.limits.by_fit
+        if gap.verdict == "not measured" and not read:
             places.setdefault(gap.position, []).append(gap)
     groups: dict[tuple[tuple[str, ...], Text], list[str]] = {}
     for position, lacking in places.items():
