@@ -27,7 +27,7 @@ from ...trade.measuring.verdict import DUST, Ends, inside, reach
 from ..measure.judging import source_text
 from ..measure.titles import feature_title, span, titled
 from ..model.choice import Buy, Candidate, Choice, Fitness, Place, Status
-from .workbench import Columns, Workbench, how_settled, length
+from .workbench import Columns, Workbench, how_settled, lengths
 
 BUSHED = "running_fit"
 OUTSIDE = ("too tight", "too large", "too close to call")
@@ -310,19 +310,16 @@ class _Classes(Struct, dict=True):
         for place in made:
             if place.low is None or place.high is None:
                 continue
-            words = message(
-                "{position}: {answer} gives {low} to {high} over the stroke, in the thrust direction"
-            )
+            words = message("{position}: {answer} gives {reach} over the stroke, in the thrust direction")
             if self.bushed:
-                words = message("{position}: {answer} gives {low} to {high}")
-            ends = length(self.bench, place.low), length(self.bench, place.high)
-            gives = Sentence(words, position=place.position, answer=place.answer, low=ends[0], high=ends[1])
+                words = message("{position}: {answer} gives {reach}")
+            reach = lengths(self.bench, place.low, place.high)
+            gives = Sentence(words, position=place.position, answer=place.answer, reach=reach)
             would = []
             for c in (c for c in place.candidates if c.fitness in OUTSIDE):
-                least, most = length(self.bench, c.low or 0.0), length(self.bench, c.high or 0.0)
-                other = message("{name} would be {fitness} ({low} to {high})")
-                fitness = Sentence(c.fitness)
-                would.append(Sentence(other, name=c.name, fitness=fitness, low=least, high=most))
+                reach = lengths(self.bench, c.low or 0.0, c.high or 0.0)
+                other = message("{name} would be {fitness} ({reach})")
+                would.append(Sentence(other, name=c.name, fitness=Sentence(c.fitness), reach=reach))
             said.append(Sentence("{what}.", what=present([gives, *would])))
         return present(said, " ")
 

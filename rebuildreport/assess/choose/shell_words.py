@@ -20,7 +20,7 @@ from ..measure.titles import feature_title, span
 from ..model.choice import Candidate, Place
 from .bearing_sets import Awaited, Bearing, BearingSet
 from .shell_plans import ShellPlan, told
-from .workbench import length
+from .workbench import length, lengths
 
 # mm over all bearings: a runner-up nearer than this is told of (rule of this project)
 CLOSE = 0.005
@@ -102,17 +102,20 @@ def why(laid: BearingSet, made: Sequence[Place]) -> Text:
     known = [place for place in made if place.middle is not None]
     if not known:
         return NOTHING
-    words = message("Predicted clearance {low} to {high} over all bearings measured; aimed at {target}.")
+    words = message("Predicted clearance {reach} over all bearings measured; aimed at {target}.")
     where: dict[str, Text] = {}
     if any(place.status == "none fits" for place in made):  # which have a clearance of their own
         where = {"places": span([place.position for place in known])}
-        words = message("Predicted clearance {low} to {high} at {places}; aimed at {target}.")
+        words = message("Predicted clearance {reach} at {places}; aimed at {target}.")
     said: list[Text] = [
         Sentence(
             words,
             **where,
-            low=length(laid.bench, min(place.low or 0.0 for place in known)),
-            high=length(laid.bench, max(place.high or 0.0 for place in known)),
+            reach=lengths(
+                laid.bench,
+                min(place.low or 0.0 for place in known),
+                max(place.high or 0.0 for place in known),
+            ),
             target=length(laid.bench, laid.target),
         )
     ]
@@ -215,8 +218,7 @@ def impossible(laid: BearingSet, bearing: Bearing) -> Text:
         return Sentence("{title}: no shells for {size} on the sheet", title=place, size=sized(bearing.size))
     thickest, thinnest = tried[0], tried[-1]
     words = message(
-        "{title}: {number} would give {smallest} to {largest}, too near its limit to be sure: measure more "
-        "closely"
+        "{title}: {number} would give {reach}, too near its limit to be sure: measure more closely"
     )
     pair = min(tried, key=lambda pair: pair.off(laid.target))
     if {one.fitness for one in tried} == {"too tight", "too large"}:
@@ -230,6 +232,7 @@ def impossible(laid: BearingSet, bearing: Bearing) -> Text:
         words,
         title=place,
         number=laid.set_of(bearing) or pair.name,
+        reach=lengths(laid.bench, pair.smallest, pair.largest),
         smallest=length(laid.bench, pair.smallest),
         largest=length(laid.bench, pair.largest),
         low=length(laid.bench, low or 0.0),

@@ -10,7 +10,7 @@ from msgspec import Struct, field
 from msgspec.structs import replace
 
 from ... import quantities
-from ...quantities import Figure, Quantity, Text
+from ...quantities import Figure, Quantity, Sentence, Text
 from ...records import JobFolder
 from ...records.files.choosing import Shelf
 from ...records.files.jobfile import CandidateRecord
@@ -249,6 +249,12 @@ def length(bench: Workbench, value: float, decimals: int = 3) -> Text:
     """A length [mm] in the shop's first unit alone."""
     shown = quantities.show(value, "mm", decimals, bench.shop.first_unit)
     return Figure(f"{shown.text}\u00a0{shown.unit}")
+
+
+def lengths(bench: Workbench, low: float, high: float) -> Text:
+    """From one length [mm] to another; one alone where both are printed alike."""
+    least, most = length(bench, low), length(bench, high)
+    return least if least == most else Sentence("{first} to {last}", first=least, last=most)
 
 
 def at_least(bench: Workbench, value: float) -> Text:
