@@ -332,6 +332,7 @@ def _tell(
             given.facts,
             whole=not record.arrival.only,
             under_pressure=any(sheet.kind == "oil_pressure" for sheet in engine.features.values()),
+            started=bench.start.date is not None,
         ),
         too_close=tuple(questions.too_close(engine, values, deviations)),
         to_decide=(*to_decide, *bench.open),

@@ -214,8 +214,8 @@ def test_new_parts_that_are_priced_as_its_work_have_a_line(head: ShopOrder) -> N
         if "new" in english(line.work)
     }
     assert new == {
-        "exhaust_recession": (("E3",), "fit new: exhaust seat insert"),
-        "exhaust_guides": (("E3", "E5"), "fit new: exhaust guide, exhaust valve"),
+        "exhaust_recession": (("E3",), "fit new exhaust seat insert"),
+        "exhaust_guides": (("E3", "E5"), "fit new exhaust guide, exhaust valve"),
     }
     assert [(english(part), words) for part, words in head.agreed] == [
         ("Connecting rod", "resize big end of rod 3"),

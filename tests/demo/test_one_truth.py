@@ -493,3 +493,49 @@ def test_a_headline_tells_of_the_stage(day: Told) -> None:
     assert ("back in the shop" in headline) == (day.one.stage == "re-opened")
     advice = next(day.report.all("section", name="answers")).texts("h2")
     assert ("What we did" in advice) == day.finished
+
+
+# ---------------------------------------------------------------- what is over, and what says nothing
+
+
+def test_nothing_is_said_of_what_is_over(any_day: Told) -> None:
+    """No first start for who gets an engine that runs, no other ways where nothing is asked for any more."""
+    start = any_day.one.bench.start.date
+    words = " ".join(any_day.papers[name].text for name in {"report", "statement"} & {*any_day.papers})
+    if start is not None and any_day.one.stage in ("delivery", "follow-up", "re-opened"):
+        assert not re.search(r"Before the first start|Extinguisher|Vor dem ersten Start|Feuerlöscher", words)
+    if any_day.one.cost.over_by is None:
+        assert not re.search(r"Other ways:|If nothing is done:|Andere Wege:", any_day.priced.text)
+
+
+def test_no_column_of_a_customers_paper_is_empty(any_day: Told) -> None:
+    for name in {"report", "estimate", "statement"} & {*any_day.papers}:
+        for table in any_day.papers[name].all("table", "plain"):
+            heads = [one.text for one in next(table.all("tr")).inside if isinstance(one, Node)]
+            rows = [row.texts("td") for body in table.all("tbody") for row in body.all("tr")]
+            for column, head in enumerate(heads):
+                assert not head or any(row[column] for row in rows), (name, heads)
+
+
+def test_a_bound_is_no_reading_of_the_build_sheet(day: Told) -> None:
+    """What worn shells leave open has boxes there; where one place of several is a bound, its sign stands."""
+    sheet = day.papers.get("build-sheet")
+    lines = [line for page in day.one.bench.build.pages for line in page.lines] if sheet else []
+    for line in lines:
+        if line.verb == "measure" and line.values:
+            assert any(value.bound == "equal" for value in line.values), line.name
+    bounds = [value for line in lines for value in line.values if value.bound != "equal"]
+    cells = [text for table in (sheet.all("td") if sheet else ()) for text in [table.text]]
+    assert sum(text.startswith((">", "<")) for text in cells) == len(bounds)
+
+
+def test_a_job_that_is_back_says_on_page_one_why(day: Told) -> None:
+    if day.one.stage == "re-opened":
+        assert day.fact("report", "Came back for") == day.one.spells[-1].symptom
+
+
+def test_no_two_tables_of_the_record_have_one_title(any_day: Told) -> None:
+    record = any_day.papers.get("measurement-record", Node("page"))
+    heads = ["".join(text for text in one.inside if isinstance(text, str)) for one in record.all("h3")]
+    titles = [re.sub(r"^\d+\W+", "", head).strip() for head in heads]
+    assert len({*titles}) == len(titles) or any_day.one.paper_tables, titles

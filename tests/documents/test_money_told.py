@@ -150,6 +150,6 @@ def test_advice_that_nobody_has_summed_up_says_what_is_done(tmp_path: Path) -> N
     """Without a typed summary page one names the work of the first decisions, not the reasons for it."""
     change = (f"{SIX}/work.yaml", r"summary: >-.*?(?=needs_from_customer)", "")
     first = told(edited(tmp_path, SIX, change))["first page"]
-    wanted = "Grind main journals to 0.50 mm undersize; grind rod journals to 0.25 mm undersize; fit new: "
+    wanted = "Grind main journals to 0.50 mm undersize; grind rod journals to 0.25 mm undersize; fit new "
     assert wanted in first
     assert "leaves too little stock" not in first and "only c3" not in first.lower()

@@ -126,7 +126,7 @@ def test_every_value_stands_there_once(job: Assessment, record: MeasurementRecor
             for one in job.rounds:
                 before = found.get((c.feature, one.name, c.name, place(c.position)), [])
                 texts = before if printed.text in " ".join(before).split() else texts
-        there = [text for text in texts if printed.text in re.split(r"[ /?*]", text)]
+        there = [text for text in texts if printed.text in re.split(r"[\s/?*]", text)]
         if not texts:
             assert re.search(rf"(?<![\d.]){re.escape(printed.text)}(?![\d.])", below[c.feature]), c.key
         elif twice[c.feature, c.round, c.name, c.position] == 1:

@@ -196,13 +196,17 @@ def test_the_question_comes_first_and_other_documents_go_along(issued: Path, tmp
 def test_a_long_log_of_changes_is_cut(issued: Path) -> None:
     one = load_shop(issued, [FOUR]).jobs[FOUR].issued.last()
     assert one is not None
-    sent = letter.Enclosed(replace(one, changed=tuple(f"change {n}" for n in range(25))), DOCUMENT)
+    sent = letter.Enclosed(
+        replace(one, changed=("a list " + "of many things " * 12, *(f"change {n}" for n in range(24)))),
+        DOCUMENT,
+    )
     envelope = letter.Envelope(letter.address("desk@example.invalid"), (letter.address(OWNER),))
     heads = dict.fromkeys(("job", "name", "engine", "shop", "address", "contact", "link"), "")
     body = letter.message(sent, envelope, {}, language("en"), heads).get_body(("plain",))
     assert body is not None
     said = body.get_content()
     assert "- change 2" in said and "change 3" not in said and "- 22 more, in the document" in said
+    assert "many things" not in said, "a list is left to the document"
 
 
 def test_the_second_language(issued: Path, tmp_path: Path) -> None:

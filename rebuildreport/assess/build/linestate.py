@@ -193,6 +193,8 @@ class LineStates:
         values = [v for v in self.read if v.feature == name and v.round in self.in_apart]
         if step.positions:
             values = [value for value in values if value.position in step.positions]
+        if all(value.bound != "equal" for value in values):
+            return []  # what worn or unread partners leave open is no reading of this line: it gets its boxes
         return [value for value in values if value.limits] or values
 
     def _judged(self, line: BuildLine, values: Sequence[Characteristic], wanted: Sequence[str]) -> Judged:
@@ -247,10 +249,10 @@ class LineStates:
         """Places without a reading; else characteristics with a limit that were not read at some: 'oil'."""
         read = {value.position for value in values}
         if missing := [position for position in wanted if position not in read]:
-            places = Several(where_on(self.engine, feature, missing))
-            return (
-                Sentence("not read since: {places}", places=places) if places else Sentence("not read since")
-            )
+            places = Several(where_on(self.engine, feature, missing)) if read else NOTHING
+            if not places:  # all of them, whose boxes stand below
+                return Sentence("not read since it was apart")
+            return Sentence("not read since it was apart: {places}", places=places)
         names = dict.fromkeys(v.name for v in self.unread if v.feature == feature and v.position in wanted)
         if not values or not names:
             return NOTHING

@@ -51,6 +51,8 @@ def next_round(job: JobFolder) -> str:
         if not known.begun:
             return name
     base = "after-machining" if job.decisions else "inspection" if job.rounds else "arrival"
+    if job.record.reopened or job.assembly is not None:
+        base = "came-back" if job.record.reopened else "at-assembly"
     name, number = base, 2
     while name in job.rounds:
         name, number = f"{base}-{number}", number + 1

@@ -75,6 +75,7 @@ class BuildValue(Struct, frozen=True):
     unit: Public[str]
     decimals: Public[int]
     verdict: Public[str]
+    bound: Public[Literal["equal", "at least", "at most"]] = "equal"
 
 
 class BuildLine(Struct, frozen=True):

@@ -174,14 +174,15 @@ _NOT_APART: tuple[Stage, ...] = (*_TO_RUN[1:], "follow-up", "re-opened")
 
 
 def cautions(
-    stage: Stage, engine: EngineFacts, whole: bool = True, under_pressure: bool = True
+    stage: Stage, engine: EngineFacts, whole: bool = True, under_pressure: bool = True, started: bool = False
 ) -> tuple[Text, ...]:
     """Cautions for whoever handles the engine, or the parts of it that came, next, as they fit it."""
     nature = engine.nature
     said: list[Text] = [] if nature.light or not whole else [Sentence(_ENGINE)]
     if stage not in _NOT_APART and whole:
         said.append(nature.turning)
-    if stage in _TO_RUN and whole:
+    # who gets an engine that has run needs no words about its first start
+    if stage in _TO_RUN and whole and not (started and stage == "delivery"):
         # a two-stroke has its oil in the fuel, or pumped in drops: no pressure to wait for
         said += [] if nature.strokes == 2 else [Sentence(_PRIMED if under_pressure else _OILED)]
         said += [CAUTIONS[key].text for key in ("starting", *(["runaway"] if nature.diesel else []))]

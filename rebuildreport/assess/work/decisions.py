@@ -76,7 +76,7 @@ def _fitted_new(engine: Engine, decision: DecisionRecord) -> Text:
         numbers = [sheet.pieces[word] for word in fitted if word in sheet.pieces]
     names = [engine.part(number).name for number in numbers]
     where = [span(decision.positions)] if decision.positions else []
-    return Sentence("fit new: {parts}", parts=Several([*names, *where])) if names else NOTHING
+    return Sentence("fit new {parts}", parts=Several([*names, *where])) if names else NOTHING
 
 
 def deviations(
@@ -154,6 +154,8 @@ def _own_unit(engine: Engine, deviation: DeviationRecord) -> str:
 def _accepted(engine: Engine, deviation: DeviationRecord) -> str:
     unit = _own_unit(engine, deviation) or engine.features[deviation.feature].unit
     low, high = deviation.accept.low, deviation.accept.high
+    if low and high:
+        return f"{low.text}\u2013{high.text} {unit}".strip()
     ends = [f"{word} {end.text}" for word, end in (("min", low), ("max", high)) if end]
     return " ".join([*ends, unit]).strip()
 

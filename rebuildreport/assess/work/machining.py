@@ -205,7 +205,7 @@ class _Order(Struct):
         if asked.renewed:
             parts = [part for part in sheet.replace_with if part in self.engine.parts]
             new = Several(Typed(self.engine.parts[part].name) for part in parts)
-            return Sentence("fit new: {parts}", parts=new) if parts else Sentence("fit new parts")
+            return Sentence("fit new {parts}", parts=new) if parts else Sentence("fit new parts")
         if decision.remove:
             words = message("take off {amount}, as little more as cleans up")
             return Sentence(words, amount=Figure(decision.remove))

@@ -121,9 +121,15 @@ def _mark(sheet: DrawingSheet, axis: Axis, value: Characteristic, x: float, arri
     sheet.mark(x, _ROW, arrived, 3.4, 2.5)
 
 
+# what kinds (their `at`) call a value that is of all places of a feature together
+WHOLE = ("engine", "face", "line", "set")
+
+
 def lone(position: str, feature: Feature | None) -> bool:
     """Whether a value is the only one of its feature, so that its place needs no saying."""
-    return position == "engine" or (feature is not None and feature.positions == (position,))
+    if position == "engine" or feature is None:
+        return position in WHOLE
+    return feature.positions == (position,) or (position in WHOLE and position not in feature.positions)
 
 
 def name_of(feature: Feature | None, name: str, position: str) -> str:

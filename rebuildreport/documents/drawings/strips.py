@@ -35,8 +35,9 @@ class Panel(Struct, frozen=True):
 
     @property
     def limits(self) -> Limits | None:
-        """Those that it stands against: the newest."""
-        return next((value.limits for value in reversed(self.values) if value.limits), None)
+        """Those that it stands against: the newest; of the same size, those that leave the word to a fit."""
+        known = [value.limits for value in reversed(self.values) if value.limits]
+        return next((own for own in known if own.by_fit and own.new == known[0].new), next(iter(known), None))
 
     @property
     def bad(self) -> Characteristic | None:

@@ -244,6 +244,10 @@ class Value(Struct, frozen=True):
     places: int = 0  # decimals
 
 
+# before a value of which only a bound is known, in tables
+SIGNS = {"equal": "", "at least": ">\u00a0", "at most": "<\u00a0"}
+
+
 def ends_of(limits: Limits | None) -> tuple[float | None, ...]:
     """Every end of some limits: what a printed value must stay on its side of."""
     if limits is None:

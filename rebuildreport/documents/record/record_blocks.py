@@ -83,6 +83,7 @@ class RecordBlock(Struct, frozen=True):
     sittings: tuple[Sitting, ...]
     first: bool  # the first of its feature, to which links lead
     on_paper: str = ""  # read on this, which is not in the engine
+    called: str = ""  # the name of a further table whose columns another of the feature has, too
 
     @property
     def places(self) -> tuple[str, ...]:
@@ -117,15 +118,19 @@ def _unknown(table: ReadingTable) -> Feature:
 def _of_feature(job: Assessment, feature: Feature) -> Iterator[RecordBlock]:
     tables = [table for table in job.tables if table.feature == feature.name]
     values = [c for c in job.characteristics if c.feature == feature.name and c.round]
-    names = list(dict.fromkeys(table.name for table in tables)) or [""]
+    # the table that is called as the feature leads, whatever was read before it
+    names = sorted(dict.fromkeys(table.name for table in tables), key=feature.name.__ne__) or [""]
     rounds = [round_.name for round_ in job.rounds]
+    seen: list[tuple[str, ...]] = []
     taken = {c.key: c.table or _home(c.round, c.name, tables) for c in values}
     for i, name in enumerate(names):
         own = [c for c in values if taken[c.key] == name or (i == 0 and taken[c.key] not in names)]
         made = _sittings(job, [table for table in tables if table.name == name], own, rounds)
         if made:
             columns = made[0].columns if i else ()
-            yield RecordBlock(feature, columns, made, first=i == 0)
+            again = made[0].columns in seen
+            seen.append(made[0].columns)
+            yield RecordBlock(feature, columns, made, first=i == 0, called=name if again else "")
 
 
 def _home(round_: str, name: str, tables: list[ReadingTable]) -> str:

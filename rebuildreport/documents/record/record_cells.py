@@ -19,6 +19,7 @@ from ..drawings.canvas import wide
 from ..drawings.verdict_marks import NOT_JUDGED, Verdict, judged, overall, verdict
 from ..press.language import say, show, spoken, told
 from ..press.words import (
+    SIGNS,
     System,
     beside,
     column_words,
@@ -87,10 +88,9 @@ class Systems(Struct, frozen=True):
         shown = value(c, self.first)
         if shown is None:
             return ""
-        sign = {"at least": "> ", "at most": "< "}.get(c.bound, "")
         second = value(c, self.values) if self.values else None
         apart = beside(f" ({second.text})", c, self.first) if second else ""
-        return f"{sign}{shown.text}{apart}"
+        return f"{SIGNS[c.bound]}{shown.text}{apart}"
 
 
 def by_limit(values: Iterable[Characteristic]) -> list[list[Characteristic]]:

@@ -320,15 +320,12 @@ def _limit_and_guard(limit: str, second: str, guard: str) -> list[str]:
 
 
 def _title(block: RecordBlock) -> str:
-    """The feature's title, and what a further table of it holds."""
+    """The feature's title, and what a further table of it holds; with the columns of another, its name."""
     title = told(block.feature.title)
-    if (
-        block.columns and block.columns == block.feature.columns
-    ):  # the same columns again: what the table is called tells it
-        return capital(place(block.sittings[0].tables[0].name))
-    if not block.columns:
-        return title
-    return f"{title}, {', '.join(map(column_words, block.columns))}"
+    if block.called.startswith(block.feature.name):
+        return capital(place(block.called))
+    further = [place(block.called)] if block.called else map(column_words, block.columns)
+    return ", ".join([title, *further])
 
 
 def _unit(block: RecordBlock, sitting: Sitting, system: str) -> str:

@@ -36,7 +36,7 @@ class After(Struct, frozen=True):
     steps: tuple[Pair, ...]
     asked: tuple[Pair, ...]  # what the maker's sheet asks for at the first start
     running: tuple[Pair, ...]
-    due: tuple[tuple[str, str, str], ...]  # what, when, done
+    due: tuple[tuple[str, ...], ...]  # what, when, done
     open: tuple[str, ...]
     warranty: tuple[Pair, ...]
     changed: tuple[str, ...]  # since the issue before, its head first
@@ -70,7 +70,7 @@ def after(job: Assessment) -> After:
         steps=tuple((opening(step.label), stop(opening(step.text))) for step in job.next_steps),
         asked=tuple(_by_head(plan)),
         running=_pairs(job.running),
-        due=tuple(map(_due, start.due)),
+        due=tuple(_due(start.due)),
         open=tuple(_open(job)),
         warranty=tuple(_warranty(start.warranty)) if start.warranty else (),
         changed=tuple(_changed(job)),
@@ -111,10 +111,13 @@ def _changed(job: Assessment) -> Iterator[str]:
         yield from (stop(opening(text)) for text in note.changed)
 
 
-def _due(line: DueLine) -> tuple[str, str, str]:
-    when = (line.at, say("by {day}", day=day(line.by)) if line.by else "")
-    done = (day(line.done), line.done_at, line.seen) if line.done else ()
-    return line.what, ", ".join(filter(None, when)), ", ".join(filter(None, done))
+def _due(lines: tuple[DueLine, ...]) -> Iterator[tuple[str, ...]]:
+    """What is due, and when; what was done of it, once any of it was."""
+    for line in lines:
+        when = (line.at, say("by {day}", day=day(line.by)) if line.by else "")
+        done = (day(line.done), line.done_at, line.seen) if line.done else ()
+        row = (line.what, ", ".join(filter(None, when)), ", ".join(filter(None, done)))
+        yield row if any(other.done for other in lines) else row[:2]
 
 
 def lasts(cover: Cover) -> str:

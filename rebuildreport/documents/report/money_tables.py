@@ -167,18 +167,23 @@ def _effects(against: Against) -> Iterator[str]:
         words = _READY[against.days_later > 0, abs(against.days_later) == 1]
         yield say(words, days=abs(against.days_later))
     told_of = {told(change.why) for change in against.changes}
+    asked = against.over_by is not None
     for reason in against.reasons:
-        more = reason.date_effect or reason.alternatives or reason.doing_nothing
+        # of the day of the approval, and covered by it: that is what was approved
+        if reason.date == against.approval.date and not asked:
+            continue
+        more = reason.date_effect or (asked and (reason.alternatives or reason.doing_nothing))
         if more or told(reason.cause) not in told_of:
-            yield _reason(reason)
+            yield _reason(reason, asked)
 
 
-def _reason(reason: Difference) -> str:
+def _reason(reason: Difference, asked: bool) -> str:
+    """Why it differs; while it is asked for, the other ways, too, and what comes of none."""
     cause = "; ".join(text.rstrip(".") for text in (reason.cause, reason.date_effect) if text)
     said = [stop(cause)]
-    if reason.alternatives:
+    if asked and reason.alternatives:
         said.append(say("Other ways: {what}", what=stop(joined(reason.alternatives))))
-    if reason.doing_nothing:
+    if asked and reason.doing_nothing:
         said.append(say("If nothing is done: {what}", what=stop(reason.doing_nothing)))
     return f"{day(reason.date)}: " + " ".join(filter(None, said))
 
@@ -328,7 +333,7 @@ def _first_stay(job: Assessment) -> Stay:
         charged = spoken().money(job.cost.total, job.cost.currency, job.cost.digits)
     if job.cost.minimum:
         charged = say("at least {total}", total=charged)
-    return job.complaint, say("as in this report"), say("customer"), charged
+    return job.complaint, say("as told here"), say("customer"), charged
 
 
 def _later_stay(spell: Spell, cost: Cost) -> Stay:

@@ -143,6 +143,8 @@ def headline(job: Assessment) -> str:
 
 def _facts(job: Assessment) -> Iterator[tuple[str, str]]:
     yield say("Complaint"), job.complaint or say("none was given")
+    if job.stage == "re-opened" and told(job.spells[-1].symptom):
+        yield say("Came back for"), told(job.spells[-1].symptom)
     yield say("Dates"), capital(", ".join(_dates(job)))
     if job.not_with:
         yield say("Not with the engine"), say("{what}: not looked at", what=joined(map(told, job.not_with)))

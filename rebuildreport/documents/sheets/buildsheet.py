@@ -21,6 +21,7 @@ from ..press.frame import Framed, framed, numbers_after
 from ..press.language import opening, say, show, show_interval, show_limits, spoken, told
 from ..press.words import (
     NBSP,
+    SIGNS,
     System,
     capital,
     day,
@@ -356,9 +357,9 @@ def _limits(ends: Ends, column: BuildColumn, system: System, unit: str, bare: bo
 
 
 def _cell(value: BuildValue | None, limits: Ends, system: System) -> str:
-    if value is None:
+    if value is None or not value.unit:
         return ""
-    return show(value.value, value.unit, value.decimals, system, limits).text if value.unit else ""
+    return SIGNS[value.bound] + show(value.value, value.unit, value.decimals, system, limits).text
 
 
 def _not_in_order(line: BuildLine) -> str:

@@ -29,6 +29,9 @@ from ..press.standing_texts import plain, rendered, written
 # what may stand before and behind the @ of an address that every server takes (RFC 5321, dot-string)
 _ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?")
 CHANGES = 3  # that a mail tells: whoever wants the rest has the document
+LONGEST = (
+    160  # letters of one that it tells, two lines: a longer one is a list for the shop (common practice)
+)
 _HEAD = '<!doctype html>\n<html lang="{code}"><head><meta charset="utf-8"><title>{title}</title></head>\n'
 _BODY = '<body style="font: 11pt/1.45 Georgia, serif; max-width: 38em">\n{body}</body></html>\n'
 
@@ -157,9 +160,9 @@ def _words(
     needs = [typed(one) for one in said.get("needs", [])]
     changed = ""
     if issue.changed:
-        told = [typed(one) for one in issue.changed[:CHANGES]]
-        if len(issue.changed) > CHANGES:
-            told.append(say("{count} more, in the document", count=len(issue.changed) - CHANGES))
+        told = [typed(one) for one in issue.changed if len(one) <= LONGEST][:CHANGES]
+        if more := len(issue.changed) - len(told):
+            told.append(say("{count} more, in the document", count=more))
         changed = _list(say("What changed since the last issue:"), told)
     return {
         **{word: typed(text) for word, text in heads.items()},
