@@ -70,7 +70,8 @@ CHANGED = {
     "sheet's limits; shells follow the journals at whose places they are read; chambers end with a skim; "
     "a half sold by its grade goes where that half has it; bolts have a preload where sheets name their oil "
     "in German; a cut in a V says how far it moves the ports against the manifold; "
-    "a height that was cut is judged by its wear limit",
+    "a height that was cut is judged by its wear limit; a bound stands as one on the build sheet, and an "
+    "engine that has run is handed over without cautions of its first start",
 }
 MINE = f"rebuildreport {__version__}"
 
