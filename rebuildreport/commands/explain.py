@@ -22,7 +22,7 @@ def command(word: tuple[str, ...]) -> int:
     Without a word: the subjects.  The same texts stand as a page in the shop edition.
     """
     from ..documents.showing import explained
-    from ..records.text.validate import offer
+    from ..records.text.validate import near
 
     if not word:
         for subject, title in explained.subjects().items():
@@ -35,7 +35,7 @@ def command(word: tuple[str, ...]) -> int:
         return 0
     found = explained.meanings(asked)
     if not found:
-        hint = offer(asked, explained.known())
+        hint = near(asked, explained.known())
         say(f"nothing here is called '{asked}'{f': {hint}' if hint else ''}", err=True)
         return WRONG_USAGE
     for entry in found:

@@ -74,7 +74,6 @@ def test_a_sound_table_is_told_nothing() -> None:
             "two names for one part",
             "keep one, here 'head'",
         ),
-        (SOUND + "  oil_pan:\n    - hours: 1 h\n", -3, "'sump' and 'oil_pan' look like two", "'oil_pan'"),
         ("  head:\n    - state: parkt\n", 1, "'parkt' is none of this sheet's states", ""),
         (
             "  head:\n    - first: cover\n      hurs: 1 h\n",

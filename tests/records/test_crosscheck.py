@@ -105,11 +105,8 @@ CASES = [
     (ROUND, "caps torqued, no", "caps loose, no", "warning", "asks for 'caps torqued'", "caps torqued"),
     (ROUND, "    instrument: dial\n", "", "warning", "no instrument", "mic, gauge, dial"),
     (ROUND, "instrument: dial", "instrument: mic", "warning", "reads 50 to 100 mm, not 0.24 mm", ""),
-    # words of the trade, where what looks alike would be the wrong offer
-    (WORK, "about: journals", "about: bearings", "warning", "'bearings' is no feature", "'shells'"),
     (WORK, "about: journals", "about: xyz", "warning", "'xyz' is no feature", "HG, MB, MS-025, MS-STD"),
-    (WORK, "do: recondition", "do: renew", "error", "'renew' is no choice", "did you mean 'replace'?"),
-    (WORK, "do: recondition", "do: keep", "error", "'keep' is no choice", "did you mean 'reuse'?"),
+    (WORK, "do: recondition", "do: renew", "error", "'renew' is no choice", ""),
     (ROUND, "date: 2026-02-05", "date: 2026-02-01", "warning", "before the job was opened", ""),
     (ROUND, "temperature: 20 °C", "temperature: 68 °C", "error", "in the workshop", "68 °F"),
     (RUNNING, "columns: end_float", "columns: endfloat", "error", "'endfloat' is no column", "end_float"),
@@ -243,7 +240,7 @@ features:
 @pytest.mark.parametrize(
     ("columns", "severity", "hint"),
     [
-        ("dry wet", "error", "did you mean 'pressure'?"),
+        ("dry wet", "error", "known here: pressure, wet"),
         ("preasure", "error", "did you mean 'pressure'?"),
         ("pressure oiled", "warning", "known here: pressure, wet"),
     ],

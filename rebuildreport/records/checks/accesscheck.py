@@ -17,7 +17,6 @@ from ..files.sheet import Engine
 from ..text.notes import Notes, circle
 from ..text.problems import Problem
 from ..text.reader import Source, Where
-from ..text.synonyms import meant
 
 ONE_WAY = "what is named in a line comes off before it"
 
@@ -84,9 +83,7 @@ def _two_names(notes: Notes, engine: Engine) -> None:
     spelt: dict[tuple[str, ...], str] = {}
     for name in names:
         other = spelt.setdefault(_spelling(name), name)
-        if other == name:
-            other = meant(name, [one for one in spelt.values() if one != name])
-        if other:
+        if other != name:
             message = f"'{name}' and '{other}' look like two names for one part"
             block = next((key for key in ("access", "joints") if name in getattr(engine, key)), "")
             place = next((where for where, word in _words(engine) if word == name), ("access",))

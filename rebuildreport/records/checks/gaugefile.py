@@ -19,7 +19,7 @@ from ..files.shop import Shop
 from ..text.problems import Problem
 from ..text.reader import MOST_FAULTS
 from ..text.tracefile import SEPARATORS, csv_cells
-from ..text.validate import listed, near, offer
+from ..text.validate import listed, near
 from ..text.writing import TableLayout
 
 ROLES = ("feature", "position", "column", "reading", "unit", "instrument")
@@ -81,7 +81,7 @@ class _Taking:
         names = list(names)
         found = [name for name in names if _plain(name) == _plain(word)]
         if not found:
-            hint = offer(word, names) or f"known here: {listed(names)}"
+            hint = near(word, names) or f"known here: {listed(names)}"
             self.wrong(row, word, f"'{word}' is {what}" if word else f"{what} is named: it is empty", hint)
         return found[0] if found else ""
 

@@ -13,7 +13,7 @@ from typing import Any, Literal, TypeVar
 from ...quantities import Quantity, UnknownUnit, Unreadable, canonical, dimension
 from .problems import Problem, Severity
 from .reader import MOST_FAULTS, Source, Where
-from .validate import listed, near, offer
+from .validate import listed, near
 
 ALL = 200  # names of a sheet, or kinds of feature: cut lists hide the one that was meant
 MOST_HINTS = 50  # words looked up for 'did you mean': where more are unknown, another sheet is what is wrong
@@ -149,7 +149,7 @@ class Notes:
         if word in known:
             return True
         names = sorted(known) if isinstance(known, Set) else known  # a set has no order to tell it in
-        hint = other_script(word) or (offer(word, names) if len(self.found) < MOST_HINTS else "")
+        hint = other_script(word) or (near(word, names) if len(self.found) < MOST_HINTS else "")
         hint = hint or (f"known here: {listed(names, ALL)}" if known else "")
         self.add(where, f"'{word}' is {what}", hint, severity, key, word if within and not key else "")
         return False

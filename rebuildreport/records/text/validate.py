@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 import types
-from collections.abc import Collection, Iterable, Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
 from typing import Any, TypeVar, Union, get_args, get_origin
 
@@ -15,7 +15,6 @@ from pydantic.fields import FieldInfo
 from .fields import Record
 from .problems import Problem
 from .reader import Source, Where
-from .synonyms import meant
 
 R = TypeVar("R", bound=BaseModel)
 Strangers = dict[Where, list[str]]  # keys that a model with further keys does not know: those that it does
@@ -68,7 +67,7 @@ def as_meant(model: type[BaseModel], source: Source) -> tuple[Source, set[int]]:
         return source, set()
     unknown: Strangers = {}
     data = _written(source.data, model, unknown)
-    keys = {where: _key(str(where[-1]), known) for where, known in unknown.items()}
+    keys = {where: nearest(str(where[-1]), known, LIKE_A_KEY) for where, known in unknown.items()}
     values: dict[Where, str] = {}
     try:
         model.model_validate(data)
@@ -89,7 +88,7 @@ def _proposed(model: type[BaseModel], error: Any) -> str:
     typed = error["input"]
     if error["type"] == "literal_error":
         allowed = _choices(_at(model, tuple(error["loc"]))[1])
-        return nearest(str(typed), allowed) or meant(str(typed), allowed) or "".join(allowed[:1])
+        return nearest(str(typed), allowed, LIKE_A_CHOICE) or "".join(allowed[:1])
     if isinstance(typed, str) and (pointed := _COMMA.sub(".", typed)) != typed:
         return pointed
     return str(error["ctx"]["meant"]) if error["type"] == "trade" and isinstance(typed, str) else ""
@@ -111,29 +110,8 @@ def nearest(word: str, known: Iterable[str], likeness: float = 0.6) -> str:
     return by_lower[close[0]] if close else ""
 
 
-def _key(word: str, known: Collection[str]) -> str:
-    """The key that was misspelt, or what the trade calls it; '' where it is neither.
-
-    >>> _key("take_off", ["about", "remove"]), _key("tke", ["take"]), _key("crank", ["banks"])
-    ('remove', 'take', '')
-    """
-    return nearest(word, known, LIKE_A_KEY) or meant(word, known)
-
-
 def _asked(word: str) -> str:
     return f"did you mean '{word}'?" if word else ""
-
-
-def offer(word: str, known: Iterable[str]) -> str:
-    """'did you mean ...?' for a slip of the pen, else for the word that the trade means by it.
-
-    >>> offer("renew", ["reuse", "recondition", "replace"])
-    "did you mean 'replace'?"
-    >>> offer("crank_pin", ["main_journals", "crankpin"])
-    "did you mean 'crankpin'?"
-    """
-    names = list(known)
-    return _asked(nearest(word, names, 0.9) or meant(word, names) or nearest(word, names))
 
 
 def listed(known: Iterable[str], most: int = 12) -> str:
@@ -182,12 +160,12 @@ def _instead(model: type[BaseModel], error: Any) -> str:
     if error["type"] != "extra_forbidden":
         return ""
     holder, _ = _at(model, where)
-    return _key(str(where[-1]), _fields(holder) if holder else ())
+    return nearest(str(where[-1]), _fields(holder) if holder else (), LIKE_A_KEY)
 
 
 def _stranger(source: Source, where: Where, known: list[str], model: type[BaseModel]) -> Problem:
     name = str(where[-1])
-    hint = EARLIER.get(name, "") or _elsewhere(name, model) or _asked(_key(name, known))
+    hint = EARLIER.get(name, "") or _elsewhere(name, model) or near(name, known, LIKE_A_KEY)
     hint = hint or f"known here: {listed(sorted(known), 60)}"
     return source.problem(where, f"there is no key '{name}' here", hint, at="key")
 
@@ -195,6 +173,7 @@ def _stranger(source: Source, where: Where, known: list[str], model: type[BaseMo
 # keys of earlier formats that are refused today
 EARLIER = {"on_paper": "of an earlier format: rebuildreport upgrade makes it a candidate of work.yaml"}
 LIKE_A_KEY = 0.7  # crank is no banks: a key that is only half alike is another one
+LIKE_A_CHOICE = 0.7  # renew is no reuse: all choices are named, so only a slip of the pen is taken for one
 
 
 def _elsewhere(name: str, model: type[BaseModel]) -> str:
@@ -279,7 +258,7 @@ def _problem(model: type[BaseModel], source: Source, error: Any) -> Problem:
     if kind == "literal_error":
         allowed = _choices(info)
         message = f"'{error['input']}' is no choice for '{name}': {' or '.join(allowed)}"
-        return source.problem(where, message, offer(str(error["input"]), allowed))
+        return source.problem(where, message, near(str(error["input"]), allowed, LIKE_A_CHOICE))
     message, hint = _OF_SHAPE.get(kind, (f"'{{name}}' cannot be used: {error['msg']}", ""))
     return source.problem(where, message.format(name=name), hint)
 
