@@ -449,25 +449,9 @@ def test_an_engine_that_came_twice_is_one_on_its_page() -> None:
     assert "3 replaced" in read  # at three visits
 
 
-def test_engine_page_tells_limits_with_their_source() -> None:
-    read = Page(engine("Shop", "", "", [pages.listed(pages.entry(sample.orchard()))]))
-    assert "Main bearing clearanceclearance, mm0.050–0.110max 0.150page 31 (1)" in (
-        read.text.replace("\n", "")
-    )
-    assert read.text.count("workshop manual, 3rd edition (invented)") == 1
-    # the undersize of one crankshaft is no limit of the family
-    assert "75.470" not in read.text
+def test_no_engine_page_without_a_job() -> None:
     with pytest.raises(ValueError, match="no job is of the engine"):
         engine("Shop", "", "", [])
-
-
-def test_a_feature_stands_in_one_place_whatever_its_jobs_used() -> None:
-    """Two jobs that judged the same feature by limits of their own: its rows stay together."""
-    one = pages.listed(pages.entry(sample.orchard()))
-    limits = [list(limit) for limit in one.limits]
-    other = replace(one, job="2026-009", limits=[[*limits[0][:2], "0.040–0.100", *limits[0][3:]]])
-    text = Page(engine("Shop", "", "", [one, other])).text.partition("Limits and their sources")[2]
-    assert text.count(limits[0][0]) == 1 and "0.040–0.100" in text
 
 
 def test_empty_site_says_so() -> None:

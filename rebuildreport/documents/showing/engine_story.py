@@ -77,7 +77,6 @@ def engine_html(
     name, contact, notice = heads
     title = engine_name(newest.maker, newest.model) or newest.engine
     tally = _tally(every)
-    rows, books = _by_feature({tuple(limit): None for job in every for limit in job.limits})
     template = templating.environment(shop).get_template("engine.html.jinja")
     return template.generate(
         lang=spoken().code,
@@ -97,9 +96,6 @@ def engine_html(
         jobs=[(job, ages([job]), verdict(job.verdict)) for job in every[:LISTED]],
         all_jobs=f"../lists/engine-{newest.engine}.html" if len(every) > LISTED else "",
         every=len(every),
-        facts=newest.facts,
-        limits=rows,
-        books=books,
         edition=edition,
         assets="../assets/",
         **more,
@@ -341,27 +337,3 @@ def _spread(points: Sequence[tuple[float, dict[str, Any]]], newest: dict[str, An
     values = [wear["value"] for _, wear in points]
     ends = [show(end, newest["unit"], newest["decimals"], system).text for end in (min(values), max(values))]
     return say("{least} to {most}", least=ends[0], most=ends[1])
-
-
-# ------------------------------------------------------------------------------- its limits
-
-
-def _by_feature(limits: Iterable[tuple[str, ...]]) -> tuple[list[tuple[str, ...]], list[str]]:
-    """A row a limit, all of a feature together, and the documents that they are from, each told once.
-
-    Feature and source stand in the first row of a feature, until the source changes.
-    """
-    features: dict[str, list[tuple[str, ...]]] = {}
-    for limit in limits:
-        features.setdefault(limit[0], []).append(limit)
-    books: dict[str, int] = {}
-    rows: list[tuple[str, ...]] = []
-    for feature, listed in features.items():
-        known = ""
-        for index, (_, what, new, wear, document, where) in enumerate(listed):
-            source = document
-            if where:
-                source = f"{where} ({books.setdefault(document, len(books) + 1)})"
-            rows.append(("" if index else feature, what, new, wear, "" if source == known else source))
-            known = source
-    return rows, [f"({number}) {title}" for title, number in books.items()]

@@ -13,13 +13,11 @@ from typing import Any
 
 from msgspec import Struct, field, to_builtins
 
-from ...assess.model.assessment import Assessment, Characteristic, Finding, Limits, SummaryLine
+from ...assess.model.assessment import Assessment, Characteristic, Finding, SummaryLine
 from ...assess.model.edition import copied
 from ...assess.model.enginefacts import engine_name
 from ...assess.publishing.outcomes import Past
-from ...quantities import as_typed
 from ...records.files.folder import job_number
-from ...trade.measuring.verdict import OPEN
 from ..drawings.canvas import Drawing
 from ..drawings.scales import NARROW, name_of, scales, unit_of
 from ..drawings.verdict_marks import Verdict, verdict
@@ -27,7 +25,7 @@ from ..press import templating
 from ..press.enginewords import engine_lines
 from ..press.language import say, told
 from ..press.photos import Prepared
-from ..press.words import OUT_OF_ORDER, day, first_sentence, interval, joined, place, severity
+from ..press.words import OUT_OF_ORDER, day, first_sentence, joined, severity
 from ..press.words import value as printed_value
 from ..report.pageone import read_again
 from ..report.view import Edition
@@ -55,8 +53,6 @@ class Listed(Struct, frozen=True):
     meter: str = ""
     built: Sequence[str] = ()  # facts of the engine in lines
     findings: Sequence[str] = ()
-    facts: Sequence[Sequence[str]] = ()
-    limits: Sequence[Sequence[str]] = ()  # feature, what, new, wear, document, place in it
 
 
 class IndexEntry(Listed, frozen=True, kw_only=True):
@@ -124,8 +120,6 @@ def entry(
         picture=f"{job.job}/photos/{thumb.full}" if thumb is not None and thumb.full else "",
         past=_kept(past),
         findings=titles,
-        facts=_facts(job),
-        limits=_limits(job),
     )
 
 
@@ -237,42 +231,3 @@ def _pair(first: Characteristic, last: Characteristic) -> tuple[Characteristic, 
     if last is first:
         return first, None, first.verdict
     return first, last, last.verdict
-
-
-def _facts(job: Assessment) -> tuple[tuple[str, str], ...]:
-    engine = job.engine
-    rows = [
-        (say("Front"), engine.front),
-        (say("Counting"), told(engine.counting)),
-        (say("Rotation"), place(engine.rotation)),
-        (say("Firing order"), engine.firing_order),
-    ]
-    return tuple((name, text) for name, text in rows if text)
-
-
-def _limits(job: Assessment) -> tuple[tuple[str, ...], ...]:
-    """Every limit that was used, once; what a decision moved (an undersize) is no limit of the family."""
-    out: dict[tuple[str, str], tuple[str, ...]] = {}
-    for value in job.characteristics:
-        limits = value.limits
-        if limits is None or limits.size or not limits.edges:
-            continue
-        known = out.get((value.feature, value.name))
-        if known is None or (not known[3] and limits.wear != OPEN):
-            out[(value.feature, value.name)] = _limit(job, value, limits)
-    return tuple(out.values())
-
-
-def _limit(job: Assessment, value: Characteristic, limits: Limits) -> tuple[str, ...]:
-    """Feature, what of it, new and wear limits, the document, and the place in it: none of other sources."""
-    feature = job.feature(value.feature)
-    title = told(feature.title) if feature else place(value.feature)
-    what = told(feature.characteristics.get(value.name, as_typed(value.name))) if feature else value.name
-    return (
-        title,
-        f"{what}, {unit_of(value.unit, job.system)}",
-        interval(limits, value.unit, job.system, limits.new),
-        interval(limits, value.unit, job.system, limits.wear),
-        told(limits.source.document) or say("no source on file"),
-        place(limits.source.where),
-    )
