@@ -31,7 +31,7 @@ def write(order: Order, shop: Shop, manifest: Manifest, on: date | None) -> date
     rows = manifest.waits()
     ground = [order.by, spoken().tag, sources.digest(rows)]
     if on is None:
-        on = max(map(_newest, _jobs(rows)), default=NO_DAY)
+        on = max((job.as_of or job.opened or NO_DAY for job in _jobs(rows)), default=NO_DAY)
     day = on.date() if isinstance(on, datetime) else on
     made = manifest.fact("day") or {}
     known, page = made.get("files", []), {"ground": ground, "on": day.isoformat()}
@@ -66,7 +66,3 @@ def _jobs(rows: list[str]) -> list[Waiting]:
         with suppress(ValueError):
             jobs.append(from_row(row))
     return jobs
-
-
-def _newest(job: Waiting) -> date:
-    return job.as_of or job.opened or NO_DAY

@@ -56,7 +56,7 @@ def day_html(found: Day, shop: Shop, at: datetime | None, shop_dir: Path | None 
     template = templating.environment(shop_dir).get_template("day.html.jinja")
     return template.render(
         lang=spoken().code,
-        title=_title(found.on),
+        title=say("{weekday} {day}", weekday=say(WEEKDAYS[found.on.weekday()]), day=day(found.on)),
         shop=shop.name,
         contact=shop.contact,
         notice=shop.notice,
@@ -78,10 +78,6 @@ def day_html(found: Day, shop: Shop, at: datetime | None, shop_dir: Path | None 
         calendar=CALENDAR,
         all_jobs=LIST,
     )
-
-
-def _title(on: date) -> str:
-    return say("{weekday} {day}", weekday=say(WEEKDAYS[on.weekday()]), day=day(on))
 
 
 def _lead(found: Day) -> str:

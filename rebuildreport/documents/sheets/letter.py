@@ -25,6 +25,7 @@ from ...records.files.issued import Issued
 from ...trade.estimating import sums
 from ..press.language import Language
 from ..press.standing_texts import plain, rendered, written
+from ..press.words import capital
 
 # what may stand before and behind the @ of an address that every server takes (RFC 5321, dot-string)
 _ADDRESS = re.compile(r"[A-Za-z0-9!#$%&'*+/=?^_`{|}~.-]+@[A-Za-z0-9](?:[A-Za-z0-9.-]*[A-Za-z0-9])?")
@@ -100,7 +101,7 @@ def message(
     kind = say(issue.document)
     subject = say(
         "{document} no. {number} on your engine: {title}",
-        document=_capital(kind),
+        document=capital(kind),
         number=issue.number,
         title=title,
     )
@@ -178,7 +179,3 @@ def _words(
 
 def _list(head: str, items: Sequence[str]) -> str:
     return "\n".join([head, "", *(f"- {' '.join(str(item).split())}" for item in items)])
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -129,17 +129,13 @@ def _lead(jobs: Sequence[Listed], tally: Sequence[Tally]) -> str:
 # ------------------------------------------------------------------------------- what fails
 
 
-def _outcomes(job: Listed) -> list[dict[str, Any]]:
-    return list(job.past.get("outcomes", ()))
-
-
 def _tally(jobs: Sequence[Listed]) -> list[Tally]:
     """Every part that one of the engines had lost, the most frequent first."""
     beyond: dict[str, list[Listed]] = {}
     causes: dict[str, Counter[str]] = {}
     done: dict[str, Counter[str]] = {}
     for job in jobs:
-        for outcome in _outcomes(job):
+        for outcome in job.past.get("outcomes", ()):
             if outcome["state"] in _BEYOND:
                 beyond.setdefault(outcome["part"], []).append(job)
                 causes.setdefault(outcome["part"], Counter()).update(outcome["causes"])

@@ -57,7 +57,8 @@ def _held(path: str) -> dict[str, Any]:
     try:
         with pikepdf.open(path, attempt_recovery=False, suppress_warnings=True) as pdf:
             pages = len(pdf.pages)
-            files = {name: _bytes(pdf.attachments[name].get_file().obj) for name in _named(pdf)}
+            named = [name for name in WANTED if name in pdf.attachments]
+            files = {name: _bytes(pdf.attachments[name].get_file().obj) for name in named}
             form: Any = pdf.Root.get("/AcroForm", {})
             signed = any(str(field.get("/FT")) == "/Sig" for field in form.get("/Fields", []))
     except pikepdf.PasswordError:
@@ -68,10 +69,6 @@ def _held(path: str) -> dict[str, Any]:
     if pages > PAGES:
         return {"wrong": f"it has {pages} pages: no document of ours"}
     return {"files": files, "words": _words(path), "signatures": _signatures(path) if signed else []}
-
-
-def _named(pdf: Any) -> list[str]:
-    return [name for name in WANTED if name in pdf.attachments]
 
 
 def _bytes(stream: Any) -> str:
