@@ -173,9 +173,12 @@ def _block(title: str, lines: Iterable[str]) -> Iterable[str]:
 
 def _title(value: Characteristic, one: Assessment) -> str:
     feature = one.feature(value.feature)
-    if feature is None:
-        return f"{value.feature} {value.name}"
-    return f"{english(feature.title)}, {english(feature.characteristics.get(value.name, value.name))}"
+    return f"{english(feature.title)}, {_name(value, one)}" if feature else f"{value.feature} {value.name}"
+
+
+def _name(value: Characteristic, one: Assessment) -> str:
+    feature = one.feature(value.feature)
+    return english(feature.characteristics.get(value.name, value.name)) if feature else value.name
 
 
 def _values(values: list[Characteristic], one: Assessment) -> Iterable[str]:
@@ -185,7 +188,7 @@ def _values(values: list[Characteristic], one: Assessment) -> Iterable[str]:
         ends = value.limits.decides if value.limits else value.key
         alike.setdefault((value.feature, value.position, ends, english(value.side)), []).append(value)
     for first, *others in alike.values():
-        also = ", ".join(_title(value, one).rpartition(", ")[2] for value in others)
+        also = ", ".join(_name(value, one) for value in others)
         yield _value(first, one) + (f"; and {also}" if also else "")
 
 

@@ -216,7 +216,7 @@ def _placed(wanted: dict[str, tuple[str, ...]], names: Sequence[str]) -> dict[st
 
 def _belongs(bolts: AsFound, names: Collection[str]) -> bool:
     """Whether fasteners belong to a thing or a group; 'rod_bolts R3' are rod bolts."""
-    return bolts.where in names or bolts.where.partition(" ")[0] in names
+    return bolts.where in names or bolts.group in names
 
 
 def _beforehand(group: Fastener) -> Iterator[Text]:

@@ -209,7 +209,7 @@ def _shim(place: Place) -> Text:
 
 def _as_fitted(record: FittedRecord, decided: Mapping[str, str]) -> Text:
     """What was noted of a part when it was fitted; its grade where it is not the one decided."""
-    grades = record.grade.split()
+    grades = record.grades
     wanted = [decided.get(position, "") for position in record.positions]
     said: list[Text] = []
     if grades and decided and grades != wanted and len(grades) == len(wanted):

@@ -19,7 +19,7 @@ from ...records.files.shop import ASSUMED_STEPS, InstrumentRecord, Shop
 from ...trade.kinds import KINDS
 from ...trade.measuring import uncertainty
 from ...trade.measuring.form import is_size
-from ...trade.measuring.gauges import TRANSFER, family, transfers
+from ...trade.measuring.gauges import TRANSFER, by_dial, family, is_caliper, transfers
 from ...trade.measuring.uncertainty import Instrument, Measured
 
 # steps in the range of an instrument of which nobody knows it: as of an ordinary dial (common practice)
@@ -85,11 +85,7 @@ def instrument_in(record: InstrumentRecord, name: str, unit: str) -> Instrument:
         repeatability = quantities.convert(TRANSFER, "mm", unit)
     low, high = record.range.within(unit)
     long = ASSUMED_RANGE * resolution if high is None else high - (low or 0.0)
-    if (
-        family(record.kind) == "bore"
-        and "gauge" in record.kind.lower()
-        and quantities.dimension(unit) == "length"
-    ):
+    if by_dial(record.kind) and quantities.dimension(unit) == "length":
         long = min(long, quantities.convert(GAUGE_TRAVEL, "mm", unit))
     return Instrument(
         name,
@@ -320,7 +316,7 @@ class _TableReader:
         record = self.occasion.record
         if record is None:
             return not self.counted and "outside" in KINDS[self.feature.kind].instruments
-        return family(record.kind) == "outside" and "caliper" not in record.kind.lower()
+        return family(record.kind) == "outside" and not is_caliper(record.kind)
 
     def _read(
         self, value: float, tool: Instrument, spot: str, step: float, repeats: int, by_hand: bool = False

@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 from msgspec import Struct, field
 
-from ...quantities import NOTHING, Sentence, Several, Text, Typed
+from ...quantities import NOTHING, Sentence, Several, Text, as_typed
 from ...records.doubts.onereading import OneReading
 from ...records.files.folder import job_number
 from ...records.text.problems import Problem
@@ -67,10 +67,7 @@ class LimitSource(Struct, frozen=True):
     @property
     def text(self) -> Text:
         """Both in one."""
-        if self.where.startswith("page "):
-            page = self.where.removeprefix("page ")
-            return Sentence("{document}, page {page}", document=self.document, page=page)
-        return Several((self.document, Typed(self.where))) if self.where else self.document
+        return Several((self.document, as_typed(self.where))) if self.where else self.document
 
 
 class Limits(Struct, frozen=True):

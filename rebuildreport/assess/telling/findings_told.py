@@ -60,7 +60,7 @@ def findings(
             number=number,
             title=Typed(record.title) if record.title else untitled,
             component_title=component,
-            shows=_shown(record.shows, values) if record.shows else _speaking(here, values),
+            shows=_first_and_now(*record.shown, values) if record.shown else _speaking(here, values),
             price_lines=tuple(line.line for line in money.lines if name in line.findings),
             verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",
         )
@@ -87,13 +87,6 @@ def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> t
         return ()
     worst = min(out, key=lambda one: (ORDER.index(one.verdict), -one.past))
     return _first_and_now(worst.feature, worst.name, worst.position, values)
-
-
-def _shown(wanted: str, values: Sequence[Characteristic]) -> tuple[ValueKey, ...]:
-    """What somebody wants drawn, typed as 'feature.characteristic position'."""
-    dotted, _, position = wanted.partition(" ")
-    feature, _, name = dotted.partition(".")
-    return _first_and_now(feature, name, position.strip(), values)
 
 
 def _first_and_now(

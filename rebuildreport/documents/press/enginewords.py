@@ -33,11 +33,14 @@ def arranged(arrangement: str, cylinders: int, rows: Rows = "") -> str:
     return f"{arrangement} {'twin' if cylinders == 2 else NUMBERS[cylinders]}"
 
 
-def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
-    """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'."""
+def engine_lines(job: Assessment, alone: bool = True) -> tuple[str, ...]:
+    """'Tarnbeck OD6-54, inline six, diesel' and '98.0 x 120.0 mm, 5431 cm³, 9412 h'.
+
+    Not ``alone``: beside others of its family, which have its name, and no meter of theirs.
+    """
     engine = job.engine
     built = say(arranged(engine.arrangement, engine.cylinders, engine.rows))
-    first = ", ".join(part for part in (engine.full_name, built, say(engine.fuel)) if part)
+    first = ", ".join(part for part in (engine.full_name if alone else "", built, say(engine.fuel)) if part)
     sizes: list[str] = []
     if engine.bore is not None and engine.stroke is not None:
         bore = show(engine.bore, "mm", engine.bore_decimals, job.system)
@@ -45,7 +48,7 @@ def engine_lines(job: Assessment, with_meter: bool = True) -> tuple[str, ...]:
         sizes.append(f"{bore.text} × {stroke.text}{NBSP}{bore.unit}")
     if engine.displacement is not None:
         sizes.append(swept(engine.displacement, job.system, both=second_system(job) is not None))
-    if with_meter and job.meter:
+    if alone and job.meter:
         sizes.append(told(job.meter).replace(" ", NBSP))
     return (first, ", ".join(sizes)) if sizes else (first,)
 

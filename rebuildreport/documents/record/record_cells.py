@@ -251,10 +251,9 @@ class Columns:
     def _column_of(self, name: str) -> int | None:
         """The column that a characteristic is the reading of."""
         columns = self.sitting.columns
-        if name in columns or name in EXTREMES:
-            return columns.index(name) if name in columns else None
-        alike = [i for i, one in enumerate(columns) if len(one) > 1 and (one in name or name in one)]
-        return alike[0] if len(alike) == 1 else None
+        kind = KINDS.get(self.feature.kind)
+        column = name if name in columns or kind is None else kind.trait(name).column
+        return columns.index(column) if column in columns else None
 
     def _readings(self, places: Sequence[str]) -> tuple[RecordHead, list[RecordCell]]:
         columns = self.sitting.columns

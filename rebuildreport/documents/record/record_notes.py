@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 
 from ...assess.model.assessment import Assessment
+from ...assess.work.decisions import covered_by
 from ...quantities import message
 from ..press.language import say, spoken, told
 from ..press.words import day, place
@@ -79,7 +80,7 @@ def _limits(job: Assessment, block: RecordBlock, sitting: Sitting) -> Iterator[s
 
 def _by_place(job: Assessment, sitting: Sitting) -> Iterator[str]:
     """What is noted of values: of all places at once, or of each that it is true of."""
-    accepted = {key for deviation in job.deviations for key in deviation.covers}
+    accepted = covered_by(job.deviations)
     alike: dict[str, dict[str, None]] = {}
     for c in sitting.values:
         found = [c.note]

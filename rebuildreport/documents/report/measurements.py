@@ -12,6 +12,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment, Characteristic, Feature, SummaryLine
+from ...assess.work.decisions import covered_by
 from ...quantities import message
 from ...trade.kinds import KINDS
 from ..drawings.canvas import Drawing
@@ -485,7 +486,7 @@ def _accepted(job: Assessment, spots: list[str], values: list[Characteristic]) -
 
     A journal that is accepted says nothing of the housing of the same number.
     """
-    covered = {key: deviation.id for deviation in job.deviations for key in deviation.covers}
+    covered = covered_by(job.deviations)
     accepted: dict[str, str] = {}
     for spot in spots:
         bad = [c.key for c in values if c.position == spot and c.verdict in OUT_OF_ORDER]

@@ -13,6 +13,7 @@ from msgspec import Struct
 from ...assess.build.bench_record import gone_past
 from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
 from ...assess.model.prices import ASKING, FINISHED, PAYABLE
+from ...assess.work.decisions import covered_by
 from ...quantities import Typed, amid, message
 from ...trade.kinds import KINDS
 from ..drawings.scales import lone
@@ -262,7 +263,7 @@ def _others(job: Assessment) -> str:
     above = {(line.feature, line.characteristic, line.place) for line in job.complaint_lines}
     # a surface that stands above as out of its limits is not told of once more for its taper
     bad = {(line.feature, line.place) for line in job.complaint_lines if _out(job, line)}
-    covered = {key: deviation.id for deviation in job.deviations for key in deviation.covers}
+    covered = covered_by(job.deviations)
     out: dict[str, list[str]] = {}
     told_of = _by_line(job)
     for line in job.summary:

@@ -85,7 +85,7 @@ def engine_html(
         notice=notice,
         title=title,
         home="../index.html",
-        intro=_kind_of_engine(newest, title),
+        intro=capital("; ".join(newest.built)) + "." if newest.built else "",
         lead=_lead(every, tally),
         many=_engines(every),
         each=_each(_engines(every)),
@@ -100,11 +100,6 @@ def engine_html(
         assets="../assets/",
         **more,
     )
-
-
-def _kind_of_engine(newest: Listed, title: str) -> str:
-    built = [line.removeprefix(f"{title}, ") for line in newest.built]
-    return capital("; ".join(built)) + "." if built else ""
 
 
 def _engines(jobs: Iterable[Listed]) -> int:

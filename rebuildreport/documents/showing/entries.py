@@ -101,7 +101,7 @@ def entry(
         engine=job.engine.name,
         maker=job.engine.maker,
         model=job.engine.model,
-        built=engine_lines(job, with_meter=False),
+        built=engine_lines(job, alone=False),
         meter=told(job.meter),
         meta=_meta(job),
         says=_said(job, titles),

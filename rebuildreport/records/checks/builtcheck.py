@@ -35,7 +35,7 @@ def check_apart(teardown: Teardown, notes: Notes, engine: Engine | None, finding
     for i, bolts in enumerate(teardown.fasteners_as_found):
         _breakaway(notes, ("fasteners_as_found", i), bolts)
         if engine:
-            where, group = ("fasteners_as_found", i), bolts.where.split()[0]
+            where, group = ("fasteners_as_found", i), bolts.group
             notes.misspelt((*where, "where"), group, {*engine.fasteners, *engine.joints})
             if group in engine.fasteners:
                 as_found(notes, where, bolts, engine.fasteners[group])

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-
 from ... import quantities
 from ...quantities import Quantity, QuantityError, UnknownUnit, dimension
 from ...trade.engine.failure_causes import CAUSES
@@ -67,9 +65,8 @@ def _against_sheet(job: JobFolder, notes: dict[str, Notes], words: Vocabulary) -
         notes["assembly"].named(job.assembly, ("fitted.*.part",), sheet.parts, NO_PART, part_severity(sheet))
         for i, fitted in enumerate(job.assembly.fitted):
             _positions(notes["assembly"], ("fitted", i, "positions"), fitted.positions, fitted.part, words)
-            grades = fitted.grade.split()
-            if {*grades} <= words.grades and 1 < len(grades) != len(fitted.positions):
-                message = f"{len(grades)} grades for {len(fitted.positions)} positions"
+            if {*fitted.grades} <= words.grades and 1 < len(fitted.grades) != len(fitted.positions):
+                message = f"{len(fitted.grades)} grades for {len(fitted.positions)} positions"
                 notes["assembly"].warn(("fitted", i, "grade"), message, "one for each, in their order")
 
 
@@ -114,7 +111,7 @@ def _findings(findings: Findings, notes: Notes, words: Vocabulary) -> None:
             notes.warn(place, f"'{word}' is {NO_FEATURE}", f"did you mean '{hint}'?")
         _positions(notes, (*where, "positions"), finding.positions, finding.component, words)
         if finding.shows:
-            _shows(notes, (*where, "shows"), finding.shows, words)
+            _shows(notes, (*where, "shows"), finding, words)
         if finding.points_to:
             _points_to(notes, (*where, "points_to"), finding, sheet)
 
@@ -130,12 +127,11 @@ def _points_to(notes: Notes, where: Where, finding: FindingRecord, sheet: Engine
         notes.known(where, str(finding.points_to), CAUSES[subject], what)
 
 
-def _shows(notes: Notes, where: Where, text: str, words: Vocabulary) -> None:
-    match = re.fullmatch(r"([^.\s]+)\.(\S+)\s+(\S+)", text)
-    if not match:
-        notes.error(where, f"'{text}' names no value", "main_journals.out_of_round M4")
+def _shows(notes: Notes, where: Where, finding: FindingRecord, words: Vocabulary) -> None:
+    if finding.shown is None:
+        notes.error(where, f"'{finding.shows}' names no value", "main_journals.out_of_round M4")
         return
-    feature, what, position = match.groups()
+    feature, what, position = finding.shown
     if notes.known(where, feature, words.engine.features, NO_FEATURE):
         notes.known(where, what, words.characteristics(feature), f"nothing that {feature} has")
         known = words.positions(feature)

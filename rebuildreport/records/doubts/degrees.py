@@ -11,6 +11,7 @@ from statistics import StatisticsError, fmean, linear_regression, median
 from typing import NamedTuple
 
 from ...quantities import Quantity, factor
+from ...trade.measuring.gauges import by_thimble
 from ..files.measured import MeasuredTable, base
 from ..files.sheet import FeatureRecord
 from ..files.shop import InstrumentRecord
@@ -56,7 +57,7 @@ def cannot_be(reading: Quantity, group: Sequence[float], feature: FeatureRecord 
 
 def has_thimble(tool: InstrumentRecord | None) -> bool:
     """Whether an instrument is read by a thimble, a turn of which is easily missed."""
-    return tool is not None and "micrometer" in tool.kind.lower()
+    return tool is not None and by_thimble(tool.kind)
 
 
 def turn_misread(reading: Quantity, group: Sequence[float]) -> float:

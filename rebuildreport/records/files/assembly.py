@@ -21,6 +21,11 @@ class FittedRecord(Record):
     at: Hour | None = Field(None, description="time of day: pictures of that hour stand beside it")
     note: Text = ""
 
+    @property
+    def grades(self) -> list[str]:
+        """Its grades one by one, in the order of the positions where there is one for each."""
+        return self.grade.split()
+
 
 class Tightened(Record):
     """A group of fasteners tightened by the sheet's stages; what differed stands in note."""

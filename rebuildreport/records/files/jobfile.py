@@ -1,5 +1,6 @@
 """The files of one job, but for its measurements, from arrival to the work done; built.py has the rest."""
 
+import re
 from typing import Literal
 
 from pydantic import Field
@@ -201,6 +202,12 @@ class FindingRecord(Record):
     needs: Commas = Field([], description="parts, where the component is no feature")
     shows: Text = Field("", description="the value drawn beside it: feature.characteristic position")
     photos: Commas = []
+
+    @property
+    def shown(self) -> tuple[str, str, str] | None:
+        """Feature, characteristic and position of the value drawn beside it; None where it names none."""
+        match = re.fullmatch(r"([^.\s]+)\.(\S+)\s+(\S+)", self.shows)
+        return (match[1], match[2], match[3]) if match else None
 
 
 class CalloutRecord(Record):

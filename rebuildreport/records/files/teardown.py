@@ -64,6 +64,11 @@ class AsFound(Record):
     freed: Text = Field("", description="how a stuck one was freed")
 
     @property
+    def group(self) -> str:
+        """The group or joint of the sheet, without which of them."""
+        return self.where.split()[0]
+
+    @property
     def torques(self) -> dict[str, list[Quantity]]:
         """The readings at each place; raises QuantityError for what is no torque."""
         return {

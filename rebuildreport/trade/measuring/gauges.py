@@ -65,6 +65,39 @@ def transfers(kind: str) -> bool:
     return any(word in kind.lower() for word in _TRANSFER)
 
 
+def by_dial(kind: str) -> bool:
+    """Whether an instrument of this kind shows the travel of its dial alone, whatever size it goes into.
+
+    Source: words of the trade.
+
+    >>> by_dial("bore gauge"), by_dial("bore micrometer"), by_dial("depth gauge")
+    (True, False, False)
+    """
+    return family(kind) == "bore" and "gauge" in kind.lower()
+
+
+def by_thimble(kind: str) -> bool:
+    """Whether an instrument of this kind is read at a thimble, a turn of which is easily missed.
+
+    Source: words of the trade.
+
+    >>> by_thimble("Outside micrometer"), by_thimble("caliper")
+    (True, False)
+    """
+    return "micrometer" in kind.lower()
+
+
+def is_caliper(kind: str) -> bool:
+    """Whether it has jaws that go into a hole, too.
+
+    Source: words of the trade.
+
+    >>> is_caliper("Digital caliper"), is_caliper("micrometer")
+    (True, False)
+    """
+    return "caliper" in kind.lower()
+
+
 # common practice: an instrument shows steps of at most a tenth of the tolerance that it judges
 SHARE = 0.1
 
