@@ -17,7 +17,9 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.choice import Effect
 from rebuildreport.assess.publishing.public import public
 from rebuildreport.documents.report.choice_views import _figures
+from rebuildreport.documents.report.findings import NO_PHOTOS
 from rebuildreport.documents.report.rendering import report_html
+from rebuildreport.documents.report.view import report
 from rebuildreport.documents.sheets import register
 from rebuildreport.quantities import Typed
 from rebuildreport.records import JobFolder, load_shop
@@ -135,3 +137,14 @@ def test_no_doubt_is_printed_as_none(guard: float, system: Literal["mm", "in"]) 
     half = 0.5 * 10.0 ** -len(printed.partition(".")[2])  # of its last digit, to which it is rounded
     assert float(printed) > 0.0
     assert float(printed) == pytest.approx(guard if system == "mm" else guard / 25.4, abs=1.001 * half)
+
+
+@pytest.mark.parametrize("name", [SIX, FOUR])
+def test_pictures_are_numbered_as_they_follow_each_other(
+    demo: dict[str, tuple[JobFolder, Assessment]], name: str
+) -> None:
+    view = report(demo[name][1], NO_PHOTOS, "shop")
+    numbers = [picture.number for finding in view.findings for picture in finding.pictures]
+    numbers += [picture.number for picture in view.further]
+    first = list(dict.fromkeys(numbers))  # one may prove two findings
+    assert first == sorted(first, key=lambda number: number or 0), numbers

@@ -218,7 +218,7 @@ def test_each_answer_stands_on_its_page(texts: list[str]) -> None:
         "Oil pressure lamp at idle when hot",
         "lost its lining",
         "Approved up to 5600.00",
-        "What we ask of you",
+        "What we need from you",
         "Main clearance, M4 > 0.206 max 0.150 ◆ beyond limit 0.082 0.050–0.110 ⊙ as new",
         "Valve recession, E3 1.95 max 1.80 ◆ beyond limit ⬚ not measured",
         "received as described",

@@ -185,7 +185,7 @@ def test_a_decision_has_boxes_and_a_line_to_sign() -> None:
     # of a sum that nobody knows yet only a limit can be set
     open_ended = replace(whole.cost, approvals=(), minimum=True)
     foot = page_one(replace(whole, stage="inspection", cost=open_ended), False).foot
-    assert foot is not None and foot.ask_title == "What we ask of you"
+    assert foot is not None and foot.ask_title == "What we need from you"
     assert foot.boxes[0].startswith("Go on up to ____")
     assert page_one(whole, public=True).foot is None
 

@@ -87,7 +87,7 @@ def test_page_one_answers(pages: list[str]) -> None:
         "No. 4 main bearing ran without an oil film",  # what broke
         "The crankshaft was ground",  # what was done
         "7513.08 EUR",  # what it cost
-        "What we ask of you",
+        "What we need from you",
         "Oil pressure lamp at idle",  # the complaint
         "beyond limit",
         "V1 Main journals M6",  # what was accepted

@@ -6,6 +6,7 @@ In: what was seen, and the characteristics.  Out: findings, photos.  Works out n
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
 from ...quantities import Sentence, Several, Typed
 from ...records import JobFolder
@@ -21,11 +22,13 @@ LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
 def photos(job: JobFolder) -> tuple[Photo, ...]:
-    """Photos in the order in which findings name them, then the rest."""
+    """Photos in the order in which the report shows them: one a finding, the others behind all findings."""
     record = job.written_findings
-    used = [name for finding in record.findings.values() for name in finding.photos]
+    named = [list(finding.photos) for finding in record.findings.values()]
+    pairs = {name for name, photo in record.photos.items() if photo.before}
+    beside = [next((name for name in names if name in pairs), names[0]) for names in named if names]
     order: list[str] = []
-    for name in [*used, *record.photos]:
+    for name in [*beside, *chain.from_iterable(named), *record.photos]:
         # a picture from before the work comes just ahead of the one after it
         before = record.photos[name].before if name in record.photos else None
         order += [known for known in (before, name) if known and known not in order]

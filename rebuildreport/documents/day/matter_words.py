@@ -58,7 +58,7 @@ NEXT = message(
         "claim": "look into the claim: {about}",
         "ask again": "ask again",
         "ask again by": "nothing before {by}, then ask again",
-        "nothing": "nothing until then",
+        "nothing": "nothing to do but wait",
         "nothing by": "nothing before {by}",
     }
 )

@@ -211,7 +211,7 @@ def _beside(finding: Finding, job: Assessment) -> Iterator[Beside]:
         name = name_of(feature, group[0].name, group[0].position)
         advice = [measured.advice for measured in group if measured.advice and measured.verdict != "as new"]
         yield Beside(
-            name=name if counted else f"{name}, {unit_of(group[0].unit, job.system)}",
+            name=name if counted else f"{name},\u00a0{unit_of(group[0].unit, job.system)}",
             wide=() if counted else tuple(scales(first, now, feature, job.system, TEXT)),
             narrow=() if counted else tuple(scales(first, now, feature, job.system, NARROW)),
             first=verdict(judged(first), first.side) if first else None,

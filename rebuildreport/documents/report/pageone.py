@@ -322,7 +322,7 @@ def _foot(job: Assessment) -> Foot:
         sum_title=title,
         sum=amount,
         notes=" ".join(map(stop, _about_the_sum(cost, job.stage))),
-        ask_title=say("Please decide" if _decidable(cost, job.stage) else "What we ask of you"),
+        ask_title=say("Please decide" if _decidable(cost, job.stage) else "What we need from you"),
         asks=tuple(asks) or (say("Nothing at present."),),
         boxes=tuple(_boxes(cost)) if asking and cost.lines and job.stage not in FINISHED else (),
         signs=tuple(_signs(job, asking)),
