@@ -535,7 +535,7 @@ def test_nothing_stands_approved_before_anybody_said_yes(bench: Bench) -> None:
     assert found.cost.approval(found.stage) == "wanted" and not found.cost.stops
     assert "Your approval, and up to which amount" in english(asked_of_customer(found)[0])
     facts = dict(purchase_list(found).facts)
-    assert facts["Approval"] == "not given yet: nothing is ordered before"
+    assert facts["Approval"] == "not given yet, so nothing is ordered"
     bench.write("job.yaml", APPROVED)
     approved = bench.assess()
     assert approved.cost.approval(approved.stage) == "given"

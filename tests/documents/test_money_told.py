@@ -153,3 +153,29 @@ def test_advice_that_nobody_has_summed_up_says_what_is_done(tmp_path: Path) -> N
     wanted = "Grind main journals to 0.50 mm undersize; grind rod journals to 0.25 mm undersize; fit new "
     assert wanted in first
     assert "leaves too little stock" not in first and "only c3" not in first.lower()
+
+
+def test_a_reason_and_a_value_are_found_by_what_people_call_them(tmp_path: Path) -> None:
+    """A finding by its name in a line's reason; the worse of two clearances by what their limit is called."""
+    name = "2026-007-garden-tiller"
+    found = edited(
+        tmp_path,
+        name,
+        (f"{name}/work.yaml", "why: done in the house", "why: F3 and F4"),
+        (f"{name}/findings.yaml", "shows: bores.taper C1", "shows: piston_clearance.clearance C1"),
+    )
+    report = words(report_html(found, {}))
+    assert "finding 3 and finding 4" in report and "F3" not in report
+    shown = [found.find(key) for key in found.findings[1].shows]
+    assert [(one.value, one.name) for one in shown if one] == [
+        (0.191, "largest_clearance"),
+        (0.055, "largest_clearance"),
+    ]
+    assert not found.engine.counting  # an engine of one cylinder has no No. 1
+
+
+def test_side_valves_meet_no_piston() -> None:
+    """Guides in the block: nothing meets. Of an engine with its guides in the head the sheet must say so."""
+    shop = load_shop(JOBS, ["2026-008-river-launch", "2026-016-recovery-truck-v8", "2026-013-sidecar-twin"])
+    clear = {name: assess_job(shop, job).engine.valves_clear for name, job in shop.jobs.items()}
+    assert [name for name, nothing_meets in clear.items() if nothing_meets] == ["2026-008-river-launch"]

@@ -35,7 +35,7 @@ def against_ordering(one: Assessment) -> tuple[Text, ...]:
     if one.stage in FINISHED:
         return ()
     if one.cost.approval(one.stage) == "wanted":
-        return (Sentence("not given yet: nothing is ordered before"),)
+        return (Sentence("not given yet, so nothing is ordered"),)
     return one.cost.stops
 
 

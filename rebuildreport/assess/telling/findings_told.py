@@ -12,6 +12,7 @@ from ...quantities import Sentence, Several, Typed
 from ...records import JobFolder
 from ...records.files.jobfile import FindingRecord, PhotoRecord
 from ...records.files.sheet import Engine
+from ...trade.kinds import KINDS
 from ...trade.measuring.verdict import ORDER
 from ..measure.titles import component_title
 from ..model.assessment import Callout, Characteristic, Cost, Finding, Photo
@@ -63,7 +64,7 @@ def findings(
             number=number,
             title=Typed(record.title) if record.title else untitled,
             component_title=component,
-            shows=_first_and_now(*record.shown, values) if record.shown else _speaking(here, values),
+            shows=_shown(engine, record.shown, values) if record.shown else _speaking(here, values),
             price_lines=tuple(line.line for line in money.lines if name in line.findings),
             verdict=min((value.verdict for value in here), key=ORDER.index) if here else "",
         )
@@ -90,6 +91,19 @@ def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> t
         return ()
     worst = min(out, key=lambda one: (ORDER.index(one.verdict), -one.past))
     return _first_and_now(worst.feature, worst.name, worst.position, values)
+
+
+def _shown(
+    engine: Engine, wanted: tuple[str, str, str], values: Sequence[Characteristic]
+) -> tuple[ValueKey, ...]:
+    """What somebody wants drawn; named as its limit is, 'clearance' of smallest and largest, the worse one."""
+    feature, name, position = wanted
+    kind = KINDS[engine.features[feature].kind]
+    here = [one for one in values if (one.feature, one.position) == (feature, position)]
+    of_limit = [one for one in here if kind.trait(one.name).limit == name]
+    if of_limit and all(one.name != name for one in here):
+        name = min(of_limit, key=lambda one: ORDER.index(one.verdict)).name
+    return _first_and_now(feature, name, position, values)
 
 
 def _first_and_now(

@@ -34,12 +34,14 @@ def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> Eng
     layout, motion = engine.layout, engine.motion
     bore, stroke = (typed.to("mm") if typed else None for typed in (layout.bore, layout.stroke))
     counting: Text = NOTHING
-    if layout.cylinder_1_at:
+    if layout.cylinder_1_at and layout.cylinders != 1:
         counting = Sentence("No. 1 at the {end}", end=Sentence(layout.cylinder_1_at))
     lift, room = (motion.valve_lift, motion.valve_room) if motion else (None, None)
     left = -inf  # where the sheet does not say, valves and pistons meet [mm]
     if lift is not None and room is not None:
         left = room.to("mm") - (skimmed_off(engine, job) if job else 0.0) - lift.to("mm")
+    elif _beside_the_pistons(engine):
+        left = inf
     return copied(
         EngineFacts,
         layout,
@@ -58,6 +60,14 @@ def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> Eng
         banks=tuple(tuple(int(cylinder) for cylinder in bank) for bank in layout.banks),
         valves_clear=left >= CLEAR,
     )
+
+
+def _beside_the_pistons(engine: Engine) -> bool:
+    """Side valves, as the sheet shows them: every guide is in the piece that the cylinders are bored in."""
+    guides = {one.part for one in engine.of_kind("guide").values()}
+    outer = (engine.features.get(fit.outer) for fit in engine.of_kind("fit").values())
+    bores = {one.part for one in outer if one and len(one.positions) == engine.layout.cylinders}
+    return bool(guides) and guides <= bores - {""}
 
 
 def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:

@@ -59,6 +59,12 @@ _COURSE: dict[Stage, tuple[tuple[str, str], ...]] = message(
         "declined": (("Next", "the engine is collected as it is, in its boxes"),),
     }
 )
+_BUYING = message(  # where nothing goes to a machine shop
+    (
+        ("Next", "the parts are bought"),
+        ("Then", "what comes is measured here before it is fitted"),
+    )
+)
 _FOUND_AGAIN = message(("Next", "what came back is put right, on the account named with its stay"))
 _RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
 # what an approval is wanted for, by how it stands
@@ -81,6 +87,8 @@ def next_steps(job: JobFolder, start: Start, stage: Stage, cost: Cost) -> tuple[
     if stage == "machining" and measured_since_decisions(job):
         stage = "assembly"  # what came back has been measured
     course = _COURSE[stage]
+    if stage == "decision" and not job.written_work.sublet:
+        course = _BUYING
     if stage == "re-opened" and job.record.reopened[-1].found:
         course = (_FOUND_AGAIN, *course[1:])
     return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in course))

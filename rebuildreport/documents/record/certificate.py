@@ -13,7 +13,7 @@ from ...quantities import rounding
 from ..press.enginewords import accepted, engine_lines
 from ..press.frame import issue_state
 from ..press.language import opening, say, spoken, told
-from ..press.words import NBSP, UNITS, capital, day, joined, place, stop
+from ..press.words import NBSP, UNITS, capital, day, joined, place, second_system, stop
 
 Facts = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -142,6 +142,8 @@ def _reading(job: Assessment) -> Iterator[str]:
         "its values: ± the guard, the nearest that a value may come to its limit, the largest of the column. "
         "The verdict is the worst of its row."
     )
+    if second_system(job, "limit"):
+        yield say("A limit in the other system of units stands below or behind it.")
     if any(c.bound != "equal" for c in job.characteristics):
         yield say("> means at least, < at most: not all of it was measured.")
     yield say("I1, I2 ...: instruments, on the last page. 1\u00a0in = 25.4\u00a0mm.")

@@ -16,6 +16,7 @@ from msgspec.structs import replace
 from ...assess.model.assessment import Assessment, PriceLine
 from ...assess.model.prices import Cost
 from ...quantities import Sentence, Several, Text, message
+from ..press.enginewords import numbered
 from ..press.language import say, spoken, told
 from ..press.templating import anchor
 from ..press.words import capital, day, money, place, plain, runs, stop
@@ -141,7 +142,7 @@ def _because(job: Assessment, line: PriceLine, linked: bool) -> str:
     """Why a line is there, in six words at most; a finding is named by its number, not by its heading."""
     # of its own findings alone: what another one is called may well be the reason that was typed here
     headings = {finding.title for finding in job.findings if finding.id in line.findings}
-    reasons = [told(why) for why in line.because if why not in headings and told(why)]
+    reasons = [numbered(told(why), job) for why in line.because if why not in headings and told(why)]
     # a line that is for a decision and says no more is there for that one's reason
     reasons = reasons or [one.why for one in job.decisions if one.id in line.decisions and not linked]
     if not reasons:

@@ -71,7 +71,8 @@ CHANGED = {
     "a half sold by its grade goes where that half has it; bolts have a preload where sheets name their oil "
     "in German; a cut in a V says how far it moves the ports against the manifold; "
     "a height that was cut is judged by its wear limit; a bound stands as one on the build sheet, and an "
-    "engine that has run is handed over without cautions of its first start",
+    "engine that has run is handed over without cautions of its first start; a finding shows the worse value "
+    "of a limit that it names, and side valves meet no piston",
 }
 MINE = f"rebuildreport {__version__}"
 
