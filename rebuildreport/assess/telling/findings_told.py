@@ -96,7 +96,7 @@ def _speaking(here: list[Characteristic], values: Sequence[Characteristic]) -> t
 def _shown(
     engine: Engine, wanted: tuple[str, str, str], values: Sequence[Characteristic]
 ) -> tuple[ValueKey, ...]:
-    """What somebody wants drawn; named as its limit is, 'clearance' of smallest and largest, the worse one."""
+    """What somebody wants drawn; named as its limit, 'clearance' of smallest and largest, the worse one."""
     feature, name, position = wanted
     kind = KINDS[engine.features[feature].kind]
     here = [one for one in values if (one.feature, one.position) == (feature, position)]
