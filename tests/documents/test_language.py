@@ -29,7 +29,7 @@ from rebuildreport.assess.model.bench import State
 from rebuildreport.assess.model.choice import Fitness
 from rebuildreport.commands.blanks.engine_sheet import DescribedEngine, sheet_text
 from rebuildreport.documents.press import language as languages
-from rebuildreport.documents.press.codes import DONE, FITNESS, SIDES, STAGES, STATES, VERDICTS
+from rebuildreport.documents.press.codes import DONE, FITNESS, SEVERITY, SIDES, STAGES, STATES
 from rebuildreport.documents.press.language import language, say, speaking, told
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
@@ -80,15 +80,15 @@ def test_every_code_has_its_word() -> None:
     done = [DecisionRecord.model_fields["do"], FindingRecord.model_fields["disposition"]]
     german = language("de").messages
     for codes, words in (
-        (get_args(VerdictName), VERDICTS),
+        (get_args(VerdictName), SEVERITY),
         ([end for trait in traits for end in (trait.low, trait.high)], SIDES),
-        ([code for code in get_args(Fitness) if code], FITNESS),
+        ([code for code in get_args(Fitness) if code], (*SEVERITY, *FITNESS)),
         (get_args(Stage), STAGES),
         (get_args(State), STATES),
         *((get_args(field.annotation), DONE) for field in done),
     ):
         assert codes and {*codes} <= {*words}
-        assert [code for code in codes if words[code] not in german] == []
+        assert [word for word in (words.values() if words is DONE else words) if word not in german] == []
 
 
 def test_every_characteristic_has_its_title_in_german() -> None:

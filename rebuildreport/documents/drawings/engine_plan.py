@@ -6,7 +6,6 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 
 from ...quantities import message
-from ..press.codes import VERDICTS
 from ..press.language import say
 from ..press.words import OUT_OF_ORDER, joined
 from .canvas import Drawing, DrawingSheet
@@ -104,7 +103,7 @@ def plan(
         y += height
     sheet.label(7, sheet.height / 2, say("front"), "italic", turned=True)
     groups = [
-        f"{say(VERDICTS.get(verdict, verdict))}: {joined(named)}"
+        f"{say(verdict)}: {joined(named)}"
         for verdict in PRINTED
         if (named := [p for _, deck in rows for p in deck if verdicts.get(p, "not measured") == verdict])
     ]

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from ...assess.model.assessment import OPEN, Characteristic, Feature, Limits
 from ...quantities import as_typed, message
-from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.words import first_unit, interval, place, unit_text
 from ..press.words import value as printed_value
@@ -157,7 +156,7 @@ def described(
     for value, when in ((first, message("on arrival {value}")), (now, message("now {value}"))):
         if value is None or (printed := printed_value(value, system)) is None:
             continue
-        said = [f"{printed.said} {printed.unit}".rstrip(), say(VERDICTS[value.verdict])]
+        said = [f"{printed.said} {printed.unit}".rstrip(), say(value.verdict)]
         said += past(value.verdict, value.side)
         said += [told(value.note)] if value.note and value.limits and value.limits.by_fit else []
         parts.append(say(when, value=", ".join(said)) if first and now else ", ".join(said))

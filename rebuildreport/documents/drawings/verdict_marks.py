@@ -11,7 +11,6 @@ from msgspec import Struct
 
 from ...assess.model.assessment import Characteristic
 from ...quantities import NOTHING, Text, message
-from ..press.codes import VERDICTS
 from ..press.language import say, told
 from ..press.words import OUT_OF_ORDER, SEVERITY, SLUGS, worst
 from .canvas import MARKS
@@ -47,7 +46,7 @@ def judged(measured: Characteristic) -> str:
 def verdict(name: str, side: Text = NOTHING) -> Verdict:
     """A verdict by its name, or ``NOT_JUDGED`` or ``PARTLY``, which have the mark of what is not measured."""
     known = name if name in MARKS else "not measured"
-    word = say(name if name in (NOT_JUDGED, PARTLY) else VERDICTS[known])
+    word = say(name if name in (NOT_JUDGED, PARTLY) else known)
     return Verdict(word, ", ".join([word, *past(known, side)]), SLUGS[known], MARKS[known])
 
 

@@ -18,7 +18,6 @@ from ...quantities import Typed, amid, message
 from ...trade.kinds import KINDS
 from ..drawings.scales import lone
 from ..drawings.verdict_marks import Verdict, judged, verdict
-from ..press.codes import STAGES
 from ..press.enginewords import done_to
 from ..press.language import opening, say, spoken, told
 from ..press.letterhead import asks_of
@@ -164,7 +163,7 @@ def _dates(job: Assessment) -> list[str]:
         if stay.end:
             known.append((say("delivered again"), stay.end))
     if not (job.ready or job.delivered):
-        known.append((say("{stage} as of", stage=say(STAGES[job.stage])), job.as_of))
+        known.append((say("{stage} as of", stage=say(job.stage)), job.as_of))
     several = len({when.year for _, when in known}) > 1
     last = len(known) - 1
     return [f"{word} {day(when, several or i == last)}" for i, (word, when) in enumerate(known)]

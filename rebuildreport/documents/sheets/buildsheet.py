@@ -15,7 +15,6 @@ from ...assess.model.bench import BuildColumn, BuildLine, BuildPage, BuildValue,
 from ...assess.model.bolting import Fastening, Signed
 from ...quantities import NOTHING, Text, dimension, limit_texts, message
 from ...trade.measuring.verdict import Ends
-from ..press.codes import STATES, VERDICTS
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed, numbers_after
 from ..press.language import opening, say, show, show_interval, show_limits, spoken, told
@@ -187,9 +186,7 @@ def _page(page: BuildPage, known: _Known) -> PageView:
     return PageView(
         anchor=f"page-{page.name}",
         title=told(page.title),
-        state=""
-        if untouched
-        else joined(f"{number} {say(STATES[state])}" for state, number in counts.items()),
+        state="" if untouched else joined(f"{number} {say(state)}" for state, number in counts.items()),
         before=tuple((text, page.signed is not None) for text in page.before),
         lines=tuple(_line(line, known) for line in page.lines),
         signed=_boxes(page.signed, two=False),
@@ -225,8 +222,8 @@ def _line_state(line: BuildLine) -> str:
     if any(part.new is None for part in line.parts):
         return ""
     if line.state_text:
-        return f"{say(STATES[line.state])}: {told(line.state_text)}"
-    return "" if line.state in ("done", "open") else say(STATES[line.state])
+        return f"{say(line.state)}: {told(line.state_text)}"
+    return "" if line.state in ("done", "open") else say(line.state)
 
 
 def _boxes(signed: Signed | None, two: bool) -> tuple[tuple[str, str], ...]:
@@ -371,7 +368,7 @@ def _not_in_order(line: BuildLine) -> str:
             said,
             what=opening(titles.get(value.column, NOTHING)),
             place=place(value.position),
-            verdict=say(VERDICTS[value.verdict]),
+            verdict=say(value.verdict),
         ).strip()
         for value in line.values
         if value.verdict in ("beyond limit", "too close to call")

@@ -164,7 +164,7 @@ def _not_read(order: ShopOrder) -> Iterator[tuple[str, ...]]:
     for operation in order.operations if order.returned else ():
         if operation.targeted and operation.number not in read:
             spots = places([*map(place, operation.positions)])
-            yield str(operation.number), told(operation.surface), spots, "", say(OUTCOMES["not measured"])
+            yield str(operation.number), told(operation.surface), spots, "", say("not measured")
 
 
 def _state(outcomes: set[Outcome], order: ShopOrder, done: bool) -> str:
@@ -173,7 +173,7 @@ def _state(outcomes: set[Outcome], order: ShopOrder, done: bool) -> str:
         asked = any(operation.targeted for operation in order.operations)
         words = message("Nothing of it was read again." if asked else "No readings of it were asked for.")
         return say(words) if done else ""
-    bad = [say(word) for code, word in OUTCOMES.items() if code in outcomes and "accepted" not in code]
+    bad = [say(code) for code in OUTCOMES if code in outcomes - {"accepted", "accepted by deviation"}]
     if bad:
         return say("Back and measured: {outcomes} among it.", outcomes=", ".join(bad))
     if any(_not_read(order)):
@@ -192,7 +192,7 @@ def _back(job: Assessment, operation: Operation, line: Returned) -> tuple[str, .
 
 
 def _outcome(line: Returned) -> str:
-    said, note = say(OUTCOMES[line.outcome]), told(line.note)
+    said, note = say(line.outcome), told(line.note)
     by_deviation = line.outcome == "accepted by deviation"
     return f"{said} {note}" if note and by_deviation else f"{said}: {note}" if note else said
 

@@ -40,6 +40,9 @@ NEWEST = 24  # jobs on the first page: with their drawings some 60 kB
 # the ends of the bands of hours, kilometres and years: four to a life (our choice)
 BANDS = {"h": (1000, 3000, 6000, 10000), "km": (50000, 100000, 150000, 200000), "years": (10, 20, 40, 70)}
 DONE_TO = message({"recondition": "{part}: machined or put right", "replace": "{part}: renewed"})
+# what a code of a heading is made of: it stands in addresses, so it is one word
+BAND_OF = {f"{unit}-{at}": (unit, at) for unit, ends in BANDS.items() for at in range(len(ends) + 1)}
+DONE_OF = {f"{part}.{did}": (part, did) for part in TITLES for did in DONE_TO}
 
 
 class Card(Struct, frozen=True):
@@ -103,14 +106,14 @@ def label(facet: str, code: str, family: str = "") -> str:
     if facet in BY_CODE:
         return _band_label(code)
     if facet == "done":
-        part, _, did = code.partition(".")
-        return say(DONE_TO[did], part=capital(say(TITLES.get(part, part))))
+        part, did = DONE_OF[code]
+        return say(DONE_TO[did], part=capital(say(TITLES[part])))
     return code if facet == "year" else capital(say(TITLES.get(code, code)))
 
 
 def _band_label(code: str) -> str:
-    unit, _, number = code.partition("-")
-    ends, at = BANDS[unit], int(number)
+    unit, at = BAND_OF[code]
+    ends = BANDS[unit]
     unit = say("years") if unit == "years" else unit
     if at == 0:
         return say("under {most}", most=f"{in_threes(ends[0])}{NBSP}{unit}")
@@ -147,7 +150,8 @@ def _rank(facet: str, line: Line) -> tuple[object, ...]:
         return (line.code,)
     if facet == "year":
         return (-int(line.code),)
-    unsaid = line.code.partition(".")[0] in (OTHER.code, NOT_FOUND.code)
+    part, _ = DONE_OF.get(line.code, (line.code, ""))
+    unsaid = part in (OTHER.code, NOT_FOUND.code)
     return (unsaid, -line.many, line.label)
 
 
