@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from rebuildreport.assess import assess_job
 from rebuildreport.quantities import english
 from rebuildreport.records import load_shop
 
@@ -157,3 +158,12 @@ def test_bolts_of_two_heads_under_one_name_are_asked_about(tmp_path: Path) -> No
         assert (
             sum("name the same 'left_bolts', which are 10 in all" in one.message for one in problems) == said
         )
+
+
+def test_a_head_that_was_cut_in_a_v_asks_for_its_intake_faces_where_it_is_fitted() -> None:
+    """Common practice: the ports have moved against the manifold that lies between the heads."""
+    name = "2026-016-recovery-truck-v8"
+    folder = load_shop(Path(__file__).resolve().parents[2] / "jobs", [name])
+    lines = {line.name: line for line in assess_job(folder, folder.jobs[name]).bench.build.lines}
+    for head in ("head_1357", "head_2468"):
+        assert any("0.20 mm: match the intake faces" in english(note) for note in lines[head].notes)

@@ -319,6 +319,10 @@ def test_no_page_is_wider_than_its_window(site: Path, chromium: Any) -> None:
         for width in (1900, 1280, 640, 390, 320) if name in PAGES else (320,):
             page.set_viewport_size({"width": width, "height": 900})
             assert page.evaluate("document.documentElement.scrollWidth") <= width, f"{name} at {width}"
+    page.set_viewport_size({"width": 800, "height": 900})
+    page.goto((site / "shop" / SIX / "machining-order.html").as_uri())  # the most allowed is not out of sight
+    cut = "all => all.filter(table => table.offsetWidth > table.parentElement.clientWidth).length"
+    assert page.locator(".must").evaluate_all(cut) == 0
     page.close()
 
 

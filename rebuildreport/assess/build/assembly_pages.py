@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 
 from msgspec.structs import replace
 
-from ...quantities import NOTHING, Sentence, Several, Text, Typed, message, present
+from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, message, present
 from ...records import JobFolder
 from ...records.files.buildplan import BuildPagePlan as PagePlan
 from ...records.files.buildplan import BuildStep
@@ -175,8 +175,17 @@ class _Pages:
             lubricant=step.lubricant,
             sealant=step.sealant,
             source=source_text(self.engine, step.source) if step.source else NOTHING,
+            notes=tuple(self._cut(step)) if step.verb == "fit" else (),
         )
         return self.states.line(line, step, page)
+
+    def _cut(self, step: BuildStep) -> Iterator[Text]:
+        """What a cut asks for in a V, where a manifold lies between the heads (common practice)."""
+        for decision in self.choosing.decisions if self.engine.layout.rows == "v" else ():
+            about = self.engine.features.get(decision.about)
+            if decision.remove and about is not None and about.part == step.name:
+                words = message("cut by {amount}: match the intake faces before the manifold goes on")
+                yield Sentence(words, amount=Figure(decision.remove))
 
     def _title(self, step: BuildStep) -> Text:
         if step.text:

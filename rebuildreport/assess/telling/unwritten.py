@@ -79,7 +79,8 @@ WORD_WANTED = message(
 
 def next_steps(job: JobFolder, start: Start, stage: Stage, cost: Cost) -> tuple[Fact, ...]:
     """What the customer is to do, as written; else what follows on the stage."""
-    if (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING):
+    planned = (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING)
+    if planned and stage != "re-opened":  # what was written then waits until it has left again
         return tuple(Fact(step.label, step.text) for step in start.break_in)
     steps: list[Fact] = []
     if words := WORD_WANTED.get(cost.approval(stage)):
