@@ -23,6 +23,7 @@ from rebuildreport.site.making import work
 from rebuildreport.site.publishing import publish
 
 from .. import SMALL_JOBS
+from ..seeing import kept_out
 from . import pdfa, pdfua
 from .conftest import DEMO, FOUR, SIX, TRACTOR, quick, some_of_demo
 
@@ -276,18 +277,8 @@ def kinds_of_page(site: Path, job: str = SIX) -> list[Path]:
     return [*kinds.values()]
 
 
-IN_DARK = {"runOnly": ["color-contrast"]}
-ON_PHONES = {"runOnly": ["color-contrast", "target-size", "scrollable-region-focusable", "heading-order"]}
-
-
 def test_nothing_in_the_way_of_people_who_cannot_see_or_point(site: Path, chromium: Any) -> None:
-    """axe-core's rules (WCAG 2.2 A and AA, and its best practices): no violation, however small.
-
-    On a phone only what is drawn is another, in the dark only the colours.  Of every kind of page the smaller
-    job's; of the larger one the longest two.
-    """
-    from axe_playwright_python.sync_playwright import Axe
-
+    """Of every kind of page the smaller job's; of the larger one the longest two, on a desk alone."""
     found: list[str] = []
     page = chromium.new_page()
     small = {*kinds_of_page(site, FOUR)}
@@ -295,16 +286,7 @@ def test_nothing_in_the_way_of_people_who_cannot_see_or_point(site: Path, chromi
     for path in sorted(small | large):
         page.emulate_media(color_scheme="light")
         page.goto(path.as_uri())
-        looks: list[tuple[str, int, dict[str, Any]]] = [("light", 1280, {})]
-        looks += [("light", 390, ON_PHONES), ("dark", 390, IN_DARK)] if path in small else []
-        for scheme, width, rules in looks:
-            page.emulate_media(color_scheme=scheme)
-            page.set_viewport_size({"width": width, "height": 900})
-            seen = Axe().run(page, options={**rules, "resultTypes": ["violations"]}).response
-            for one in seen["violations"]:
-                where = one["nodes"][0]
-                named = f"{path.name}, {scheme}, {width}: {one['id']}"
-                found.append(f"{named}: {where['target']} {where['html'][:200]}")
+        found += [f"{path.name}, {one}" for one in kept_out(page, on_phones=path in small)]
     page.close()
     assert found == []
 
