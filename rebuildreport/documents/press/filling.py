@@ -43,6 +43,8 @@ def filled(lay_out: Layout) -> Any:
     for way in WAYS if short and _in_reach(best, short) else ():
         other = lay_out(running_on + way)
         left = _short(other)
+        if left == short and not _moved(best, other, short):
+            break
         if len(left) < len(short):
             best, short = other, left
         if not short:
@@ -81,11 +83,26 @@ def _in_reach(document: Any, short: list[int]) -> bool:
     return short != [before] or last < 0.12 * before or LEAST - last < 0.06 * before
 
 
-def _fill(page: Any) -> float:
-    """How far down a page something stands, as a share of its height between the margins."""
-    box = page._page_box
+def _moved(document: Any, other: Any, short: list[int]) -> bool:
+    """Whether letters of another size moved the end of a page nearly empty, or of the one before it.
+
+    Boxes to write in have their height in millimetres: five ways of setting them are five times the same.
+    The first page is full either way: it is short of what has no room on it.
+    """
+    pages = {number for last in short for number in (last - 1, last)}
+    ends = ((_end(document.pages[number]), _end(other.pages[number])) for number in pages)
+    return 0 in short or any(abs(was - now) > 0.01 * was for was, now in ends)
+
+
+def _end(page: Any) -> float:
+    """How far down a page something stands, from its upper margin."""
     ends = (leaf.position_y + leaf.margin_height() for leaf in _boxes(page) if not leaf.children)
-    return float((max(ends, default=0.0) - box.content_box_y()) / box.height)
+    return float(max(ends, default=0.0) - page._page_box.content_box_y())
+
+
+def _fill(page: Any) -> float:
+    """The same as a share of the height between the margins."""
+    return _end(page) / float(page._page_box.height)
 
 
 def _boxes(page: Any) -> Iterator[Any]:
