@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -108,6 +109,7 @@ def page(shop: Path | None = None) -> str:
     )
 
 
+@cache
 def _plain(word: str) -> str:
     return re.sub(r"[\W_]+", " ", word.casefold()).strip() or word
 
