@@ -253,7 +253,7 @@ def _hours(step: dict[str, Any], found: Spent) -> tuple[str, ...]:
         spread = say("{first} to {last}", first=spread, last=in_hours(found.most))
     asked = say("{hours} h in the sheet?", hours=in_hours(found.proposed)) if found.proposed else ""
     middle = in_hours(found.middle)
-    return step["title"], in_hours(step["sheet"]), middle, spread, str(found.count), asked
+    return capital(step["title"]), in_hours(step["sheet"]), middle, spread, str(found.count), asked
 
 
 def _beyond(points: Sequence[tuple[float, dict[str, Any]]]) -> int:
