@@ -134,3 +134,19 @@ def test_heads_and_titles_are_parted_between_words_that_go_apart(
     assert any(whole in " ".join(page.get_textpage().get_text_range().split()) for page in pages)
     first = pages[0].get_textpage().get_text_range().splitlines()
     assert "Final" not in [line.strip() for line in first]
+
+
+def test_no_table_of_bolts_has_a_column_of_nothing(jobs: Jobs) -> None:
+    """A stretch or a note is asked for where a stage has one."""
+    build = register.named("build-sheet")
+    tables = [
+        table
+        for _, one in those_with(build, jobs)
+        for table in re.findall(r'<table class="stages">.*?</table>', build.html(build.view(one)), re.S)
+    ]
+    assert len(tables) > 8
+    for table in tables:
+        rows = [
+            re.findall(r"<td[^>]*>(.*?)</td>", row, re.S) for row in re.findall(r"<tr>.*?</tr>", table, re.S)
+        ]
+        assert all(any(column) for column in zip(*rows, strict=True)), table

@@ -339,13 +339,15 @@ def _first_stay(job: Assessment) -> Stay:
 def _later_stay(spell: Spell, cost: Cost) -> Stay:
     causes = {
         "workmanship": say("Cause: our own work."),
-        "part": say("Cause: a part."),
+        "part": say("Cause: a faulty part."),
         "sublet": say("Cause: work done elsewhere for us."),
         "application": say("Cause: how it was run."),
         "unrelated": say("Cause: nothing that we had worked on."),
     }
     cause = causes.get(spell.cause, say("Cause: not known."))
-    why = " ".join(filter(None, (stop(spell.symptom), stop(spell.found), cause)))
+    # typed words stay as they are: the second of them may begin with a small letter
+    told_of = stop("; ".join(filter(None, (spell.symptom.rstrip("."), spell.found))))
+    why = f"{told_of} {cause}".strip()
     charged = say("not priced")
     if spell.total is not None:
         charged = spoken().money(spell.total, cost.currency, cost.digits)
