@@ -160,6 +160,7 @@ class _Layout(Struct, frozen=True):
         caller: Callable[[], str] | None = None,
     ) -> str:
         """A feature that is read: its first lines, the template's own, then its limits."""
+        title = ALONE.get(title, title) if self.build.cylinders == 1 else title
         families = KINDS[kind].instruments[: 1 if unit == "g" else 2]
         lines = [f"    kind: {kind}" + _remark(", or ".join(WORDS[family] for family in families))]
         lines += [
@@ -203,6 +204,18 @@ class _Layout(Struct, frozen=True):
         return "\n".join(text) + f"\n{_END}"
 
 
+# what an engine of one cylinder has one of
+ALONE = {
+    "Barrels": "Barrel",
+    "Big ends, play along the rod": "Big end, play along the rod",
+    "Big ends, side clearance": "Big end, side clearance",
+    "Crankcases under pressure, lost in a minute": "Crankcase under pressure, lost in a minute",
+    "Cylinder bores": "Cylinder bore",
+    "Heads, cracks": "Head, cracks",
+    "Liners": "Liner",
+    "Piston pins": "Piston pin",
+    "Piston skirts": "Piston skirt",
+}
 _END = "\x00"  # behind an entry, and in place of one that the engine has not: goes with its line's end
 
 
@@ -211,6 +224,8 @@ def sheet_text(name: str, build: DescribedEngine) -> str:
 
     >>> "coolant" in sheet_text("twin", DescribedEngine(2, "flat", cooling="air"))
     False
+    >>> [many for many in ALONE if f"title: {many}" in sheet_text("saw", DescribedEngine(1, strokes="2"))]
+    []
     """
     from jinja2 import Environment, StrictUndefined
 
