@@ -9,11 +9,13 @@ from pathlib import Path
 import pytest
 from msgspec.structs import replace
 
+from rebuildreport.assess import assess_job
 from rebuildreport.assess.model.assessment import Limits, LimitSource, Stage
 from rebuildreport.assess.money.asking import against_ordering
 from rebuildreport.assess.publishing.outcomes import past
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
+from rebuildreport.documents.press.enginewords import decided
 from rebuildreport.documents.press.templating import environment
 from rebuildreport.documents.record.certificate import unmeasured
 from rebuildreport.documents.report.costs import costs, first_clause
@@ -325,3 +327,11 @@ def test_nothing_stands_against_work_that_is_finished(stage: Stage, stands: int)
     whole = sample.orchard()
     stopped = replace(whole.cost, stops=(Typed("no approval is recorded"),))
     assert len(against_ordering(replace(whole, stage=stage, cost=stopped))) == stands
+
+
+def test_a_clearance_of_valves_is_adjusted_and_not_reconditioned() -> None:
+    shop = load_shop(Path(__file__).resolve().parents[2] / "jobs", ["2026-017-allotment-pump"])
+    (pump,) = [assess_job(shop, job) for job in shop.jobs.values()]
+    assert [decided(one, pump) for one in pump.decisions if one.about == "lash"] == [
+        "Valve clearance: adjust"
+    ]

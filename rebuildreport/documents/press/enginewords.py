@@ -75,8 +75,11 @@ def accepted(deviation: Deviation) -> tuple[str, str]:
     return head, f"{stop(f'{accepted}: {deviation.why}')} {by}"
 
 
-def done_to(job: Assessment, disposition: str) -> str:
+def done_to(job: Assessment, disposition: str, about: str) -> str:
     """What becomes of a part; once the customer has declined nobody waits for his word any more."""
+    feature = job.feature(about)
+    if disposition == "recondition" and feature is not None and feature.kind == "valve_clearance":
+        return say("adjusted" if job.did_is_done else "adjust")
     if disposition == "hold_for_customer" and job.stage == "declined":
         return say("declined")
     return say((DID if job.did_is_done else DONE)[disposition])
@@ -85,7 +88,7 @@ def done_to(job: Assessment, disposition: str) -> str:
 def decided(decision: Decision, job: Assessment) -> str:
     """'Gear backlash: replaced (idler gear bush)': a reading is not replaced, the part behind it is."""
     about = f"{told(decision.about_title)} {places([*map(place, decision.positions)])}".strip()
-    done = done_to(job, decision.do)
+    done = done_to(job, decision.do, decision.about)
     parts = [
         told(line.name) for line in job.cost.lines if line.group == "part" and decision.id in line.decisions
     ]

@@ -176,7 +176,7 @@ def _finding(
         text=numbered(finding.text, job),
         seen="" if finding.text else numbered("; ".join(finding.seen), job),
         cause=numbered(finding.cause, job),
-        done=capital(done_to(job, finding.disposition)),
+        done=capital(done_to(job, finding.disposition, finding.component)),
         pictures=tuple(picture(photo, album, SIDE, TALL) for photo in photos),
         when=(say("Before"), say("After")) if len(photos) > 1 else ("",),
         beside=tuple(_beside(finding, job)),

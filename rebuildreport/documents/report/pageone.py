@@ -242,12 +242,14 @@ def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
         shown = (job.find(key) for key in finding.shows)
         features = {finding.component, *(measured.feature for measured in shown if measured)}
         if line.feature in features:
-            done = done_to(job, finding.disposition)
+            done = done_to(job, finding.disposition, finding.component)
             words = say("finding {number}: {done}", number=finding.number, done=done)
             return anchor(f"finding-{finding.id}"), words
     for decision in job.decisions:
         if decision.about == line.feature and line.place in (decision.positions or (line.place,)):
-            return anchor(f"decision-{decision.id}"), f"{decision.id}: {done_to(job, decision.do)}"
+            return anchor(
+                f"decision-{decision.id}"
+            ), f"{decision.id}: {done_to(job, decision.do, decision.about)}"
     for deviation in job.deviations:
         if {line.first, line.now} & {*deviation.covers}:
             return "deviations", say("{deviation}: accepted", deviation=deviation.id)
