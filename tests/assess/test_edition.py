@@ -155,6 +155,7 @@ WHOLLY_PRIVATE = {
     "AccessStep",
     "Against",
     "Approval",
+    "Caution",
     "CoreDeposit",
     "Cover",
     "Difference",

@@ -31,7 +31,7 @@ def job(request: pytest.FixtureRequest) -> Assessment:
 
 @pytest.mark.parametrize(
     ("code", "last"),
-    [("en", "Stays on, and is not looked at"), ("de", "Bleibt angebaut und wird nicht angesehen")],
+    [("en", "Stays on, and is not looked at"), ("de", "Bleibt angebaut und wird nicht begutachtet")],
 )
 def test_it_is_one_page(job: Assessment, code: str, last: str, pdf_renderer: object) -> None:
     import pypdfium2

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from decimal import Decimal
 
 from msgspec.structs import replace
@@ -16,7 +16,7 @@ from ...records.files.shop import Rate
 from ...records.text.memory import Memory
 from ...trade.access.cheapest import Route, cheapest
 from ...trade.access.ways import Way
-from ...trade.engine.cautions import Nature, caution, cautions_for
+from ...trade.engine.cautions import Caution, Nature, caution, cautions_for
 from ...trade.estimating import sums
 from ..measure.titles import bolts_title, titled
 from ..model.accessplan import AccessPlan, AccessStep, LeftAlone, OtherWay, PlanDifference, StaysOn, UsedUp
@@ -146,12 +146,10 @@ class _Planner:
             cautions=(self.nature.turning,) if not state.first else (),
         )
 
-    def _cautions(self, part: str, sheet: AccessWay) -> Iterator[Text]:
-        own = [caution(sheet.caution, self.nature)] if sheet.caution else []
-        if own == [None]:
-            yield Typed(sheet.caution)
-        minded = [one for one in (*own, *cautions_for("take", part, self.nature)) if one]
-        yield from dict.fromkeys(one.text for one in minded)
+    def _cautions(self, part: str, sheet: AccessWay) -> Iterable[Caution]:
+        own = caution(sheet.caution, self.nature) or Caution(Typed(sheet.caution))
+        minded = cautions_for("take", part, self.nature)
+        return dict.fromkeys([own, *minded] if sheet.caution else minded)
 
     def _bolts(self, part: str) -> Iterator[Text]:
         joint = self.engine.joints.get(part)

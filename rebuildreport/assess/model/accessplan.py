@@ -7,6 +7,7 @@ from decimal import Decimal
 from msgspec import Struct
 
 from ...quantities import Text
+from ...trade.engine.cautions import Caution
 
 
 class UsedUp(Struct, frozen=True):
@@ -37,7 +38,7 @@ class AccessStep(Struct, frozen=True):
     tools: tuple[str, ...] = ()
     loses: tuple[str, ...] = ()
     risk: str = ""
-    cautions: tuple[Text, ...] = ()
+    cautions: tuple[Caution, ...] = ()
     done: bool = False
     took: Decimal | None = None  # hours that were noted
 

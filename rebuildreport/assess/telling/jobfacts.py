@@ -190,7 +190,7 @@ def cautions(
     nature = engine.nature
     said: list[Text] = [] if nature.light or not whole else [Sentence(_ENGINE)]
     if stage not in _NOT_APART and whole:
-        said.append(nature.turning)
+        said.append(nature.turning.text)
     # who gets an engine that has run needs no words about its first start
     if stage in _TO_RUN and whole and not (started and stage == "delivery"):
         # a two-stroke has its oil in the fuel, or pumped in drops: no pressure to wait for

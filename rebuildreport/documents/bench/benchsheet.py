@@ -178,4 +178,4 @@ def limit_words(limit: DueLimit, boxes: str, system: str) -> tuple[str, str, str
 def caution(nature: Nature) -> str:
     """What is said to whoever turns the engine and presses its springs."""
     springs = [] if nature.strokes == 2 else [say(SPRINGS)]
-    return " ".join([told(nature.turning), *springs, say(MAKER)])
+    return " ".join([told(nature.turning.text), *springs, say(MAKER)])

@@ -177,11 +177,11 @@ def unit_of(unit: str, system: str) -> str:
     return unit_text(first_unit(unit, system))
 
 
-def limit_text(value: Characteristic, system: str) -> str:
-    """'max 0.150' with its unit where that is no length."""
+def limit_text(value: Characteristic, system: str, bare: bool = True) -> str:
+    """'max 0.150' with its unit; ``bare``: without that of lengths, which all around it are."""
     if value.note and value.limits is not None and value.limits.by_fit:
         return say("by clearance")  # in a column of numbers; the drawing and the record name it
     printed = printed_value(value, system)
     text = interval(value.limits, value.unit, system, places=printed.places if printed else 0)
-    unit = unit_of(value.unit, system)
-    return text if not text or unit in ("mm", "in") else f"{text}\u00a0{unit}"
+    unit = first_unit(value.unit, system)
+    return text if not text or (bare and unit in ("mm", "in")) else f"{text}\u00a0{unit_text(unit)}"

@@ -13,11 +13,11 @@ from msgspec import Struct
 from ...assess.model.assessment import Assessment, Characteristic
 from ...assess.model.prices import FINISHED, Against, CoreDeposit, Cost, Difference, Option, Spell
 from ...quantities import message
-from ..drawings.scales import limit_text, unit_of
+from ..drawings.scales import limit_text
 from ..press.enginewords import decided, numbered
 from ..press.language import NBSP, say, spoken, told
 from ..press.templating import anchor
-from ..press.words import day, joined, money, place, stop, unit_text, value
+from ..press.words import day, joined, money, place, stop, value
 
 Column = tuple[str, str]
 NONE = "\u2013"  # in a cell whose amount there is none of
@@ -273,10 +273,7 @@ def _values(group: list[Characteristic], system: str) -> Iterator[str]:
 
 def _judged(measured: Characteristic, system: str) -> str:
     """'beyond limit, max 0.110 mm'."""
-    limit, unit = limit_text(measured, system), unit_text(unit_of(measured.unit, system))
-    if limit and measured.unit != "count" and not limit.endswith(unit):
-        limit = f"{limit}{NBSP}{unit}"
-    return ", ".join(filter(None, (say(measured.verdict), limit)))
+    return ", ".join(filter(None, (say(measured.verdict), limit_text(measured, system, bare=False))))
 
 
 def cores(cost: Cost) -> str:

@@ -14,6 +14,7 @@ from msgspec import Struct
 from ...assess.model.accessplan import AccessPlan, AccessStep, OtherWay, PlanDifference
 from ...assess.model.assessment import Assessment
 from ...quantities import Text, amid, message
+from ...trade.engine.cautions import Caution
 from ..drawings.access_graph import access_graph
 from ..drawings.canvas import Drawing
 from ..press.frame import Framed, framed
@@ -62,7 +63,7 @@ def access_page(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
     """The view of one job's plan."""
     plan = job.access
     assert plan is not None
-    minded: dict[str, int] = {}
+    minded: dict[Caution, int] = {}
     return AccessView(
         frame=framed(
             job,
@@ -154,14 +155,14 @@ def more(takes: PlanDifference, digits: int) -> str:
     return say(words, hours=hours, price=price)
 
 
-def _line(step: AccessStep, minded: dict[str, int], digits: int) -> AccessLine:
+def _line(step: AccessStep, minded: dict[Caution, int], digits: int) -> AccessLine:
     cautions = []
-    for text in map(told, step.cautions):
-        if text in minded:
-            cautions.append(say("As at {number}: {caution}", number=minded[text], caution=_brief(text)))
+    for one in step.cautions:
+        if one in minded:
+            cautions.append(say("As at {number}: {caution}", number=minded[one], caution=told(one.brief)))
         else:
-            minded[text] = step.number
-            cautions.append(text)
+            minded[one] = step.number
+            cautions.append(told(one.text))
     if step.risk:
         cautions.append(stop(step.risk[:1].upper() + step.risk[1:]))
     return AccessLine(
@@ -173,10 +174,6 @@ def _line(step: AccessStep, minded: dict[str, int], digits: int) -> AccessLine:
         details=tuple(_details(step, digits)),
         cautions=tuple(cautions),
     )
-
-
-def _brief(text: str) -> str:
-    return text.partition(":")[0].partition(";")[0].rstrip(".")
 
 
 def _takes(step: AccessStep) -> str:

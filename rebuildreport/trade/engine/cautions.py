@@ -162,11 +162,11 @@ class Nature(Struct, frozen=True):
         return CAUTIONS["turning"].brief
 
     @property
-    def turning(self) -> Text:
+    def turning(self) -> Caution:
         """What must be so before anybody turns the crankshaft."""
         caution = self.called("turning")
         assert caution is not None
-        return caution.text
+        return caution
 
     @property
     def apart(self) -> tuple[Text, ...]:
@@ -178,7 +178,7 @@ class Nature(Struct, frozen=True):
         """
         return (
             _COLD[self.cooling],
-            self.turning,
+            self.turning.text,
             Sentence("The engine on a stand or blocks made for its weight."),
         )
 
