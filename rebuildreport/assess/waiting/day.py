@@ -12,7 +12,7 @@ from typing import get_args
 
 from msgspec import Struct
 
-from ...quantities import Figure, Sentence, Several, Typed
+from ...quantities import Figure, Sentence, Several
 from ...records.files.shop import InstrumentRecord
 from .matters import Hours, Matter, OpenLine, Waiting, Who
 
@@ -128,7 +128,7 @@ def calibrations(instruments: Mapping[str, InstrumentRecord], here: Iterable[Wai
         if tool.due:
             low, high = tool.range.low, tool.range.high
             reach = Sentence("{first} to {last}", first=Figure(low.text if low else ""), last=Figure(high))
-            about = Several([Typed(tool.kind), reach], " ")
+            about = Several([Sentence(tool.kind), reach], " ")
             yield Matter("calibration", by=tool.due, about=about, whom=name, count=needed.count(name))
 
 

@@ -21,7 +21,7 @@ from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed, framed, numbers_after
 from ..press.language import opening, say, show_interval, told
-from ..press.words import capital, first_unit, place, stop, unit_text
+from ..press.words import capital, column_words, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
 # in mm: the paper between its margins, what five digits and a point take from a hand in a glove, what looks
@@ -108,7 +108,7 @@ def part_of(due: Due) -> str:
 
 def _block(due: Due, system: str) -> Block:
     positions = tuple(map(place, due.positions))
-    columns = tuple(place(KINDS[due.kind].column_title(column)) for column in due.columns)
+    columns = tuple(column_words(KINDS[due.kind].column_title(column)) for column in due.columns)
     name = max(map(len, positions), default=0)
     long = name > LONG
     lead = max(11.0, 5.0 + (1.9 if long else 2.4) * name)
@@ -145,7 +145,7 @@ def _words(text: str) -> str:
     'hot, named by speed (hot idle, hot 1800)'
     """
     text = re.sub(r" \(`unit: [^`]*`\)", "", text)  # a key of the sheet: whoever measures needs none
-    return re.sub("`([^`]*)`", lambda code: ", ".join(place(name) for name in code[1].split()), text)
+    return re.sub("`([^`]*)`", lambda code: ", ".join(map(column_words, code[1].split())), text)
 
 
 def _lines(positions: tuple[str, ...], width: float) -> tuple[tuple[str, ...], ...]:

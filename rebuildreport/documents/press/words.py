@@ -115,7 +115,7 @@ def column_words(name: str) -> str:
     ('front a', '45°', '−20°')
     """
     angle = angle_of(name)
-    return say(name.replace("_", " ")) if angle is None else f"{angle:g}°".replace("-", "−")
+    return place(name) if angle is None else f"{angle:g}°".replace("-", "−")
 
 
 def figure(number: int) -> str:
