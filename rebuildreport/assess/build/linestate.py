@@ -15,7 +15,7 @@ from ...records.files.assembly import Assembly, Checked, HoldPointRecord, MarkBr
 from ...records.files.buildplan import BuildStep
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
-from ..measure.judging import limits_for, unit_of
+from ..measure.judging import limits_at, unit_of
 from ..measure.observations import base_unit
 from ..measure.standing import positions_of
 from ..measure.titles import span, where_on
@@ -239,7 +239,9 @@ class LineStates:
                 continue
             judged.add(trait.limit)
             unit = unit_of(feature, trait, base_unit(feature.unit))
-            known = limits_for(self.engine, feature, trait, unit, next(iter(sizes), ""))
+            known = limits_at(
+                self.engine, name, trait, unit, lambda of: self.decided_size(of, wanted[0]) if wanted else ""
+            )
             if known is None or (trait.limit == "size" and len(sizes) > 1):
                 continue  # positions of several sizes have several limits
             title, source = Sentence(trait.title), known.source.text

@@ -214,6 +214,7 @@ def _as_fitted(record: FittedRecord, decided: Mapping[str, str]) -> Text:
     said: list[Text] = []
     if grades and decided and grades != wanted and len(grades) == len(wanted):
         said.append(Sentence("fitted otherwise than decided"))
-    words = [" ".join(record.positions), record.grade] if grades != wanted or not grades else []
-    said += [Typed(text) for text in (*words, record.orientation, record.note) if text]
-    return present(said, ", ")
+    where, grade = (" ".join(record.positions), record.grade) if grades != wanted or not grades else ("", "")
+    said += [Typed(text) for text in (grade, record.orientation, record.note) if text]
+    what = present(said, ", ")
+    return Sentence("{where}: {what}", where=where, what=what) if where and what else what or Typed(where)

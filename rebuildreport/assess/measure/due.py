@@ -20,10 +20,10 @@ from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument
 from ..model.assessment import Assessment, Characteristic, Due, DueLimit, DueRound, When
 from ..model.edition import copied
-from .judging import ends_in, limits_for, unit_of
+from .judging import ends_in, limits_at, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
 from .record_tables import range_of
-from .timeline import Timeline, step_in_mm
+from .timeline import Timeline
 from .titles import feature_title
 
 OF_INCHES = ("in", "thou", "psi", "lbf", "lb", "in³", "lbf·ft", "lbf·in", "lbf/in")
@@ -162,18 +162,12 @@ def fitting(shop: Shop, sheet: Engine, name: str) -> str:
 
 
 def _limits(sheet: Engine, name: str, kind: Kind, size_of: Callable[[str], str]) -> list[DueLimit]:
-    """The limits of a feature at its size; of shells at that of their journals, a share at what it is of."""
     feature, limits = sheet.features[name], dict[str, DueLimit]()
-    journal = next((fit.journal for fit in sheet.fits(shells=name) if fit.journal), "")
-    size = size_of(journal or name)
-    wall_step = -step_in_mm(size) / 2.0 if journal else 0.0  # two walls make up for the step on the diameter
     names = kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear})
     judged_by = Counter(kind.trait(name).limit for name in names)
     for trait in map(kind.trait, names):
         unit = unit_of(feature, trait, base_unit(feature.unit))
-        of = feature.share_of(trait.limit)
-        share_step = step_in_mm(size_of(of)) if of else 0.0
-        known = limits_for(sheet, feature, trait, unit, size, wall_step, share_step)
+        known = limits_at(sheet, name, trait, unit, size_of)
         if known is not None and trait.limit not in limits:
             # what a limit judges alone has its title; what it judges beside another, the limit's own name
             words = Sentence(trait.title) if judged_by[trait.limit] == 1 else as_typed(trait.limit)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Literal
 
 from msgspec import Struct
@@ -77,6 +78,21 @@ def limits_for(
         said = [(Typed(share.text), Figure(share.said_size(share_step))) for share in shares]
         shown = Several([Sentence(here, limits=limits, size=at) for limits, at in said], "; ")
     return Limits(new, wear, new, "new", source_of(engine, feature.source), decimals, shown)
+
+
+def limits_at(
+    engine: Engine, name: str, trait: Trait, unit: str, size_of: Callable[[str], str]
+) -> Limits | None:
+    """The limits of a feature in the sizes of that moment: shells have that of their journals.
+
+    ``size_of``: the size step of a feature, by its name.
+    """
+    feature = engine.features[name]
+    journal = next((fit.journal for fit in engine.fits(shells=name) if fit.journal), "")
+    size, of = size_of(journal or name), feature.share_of(trait.limit)
+    wall_step = -step_in_mm(size) / 2.0 if journal else 0.0  # two walls make up for the step on the diameter
+    share_step = step_in_mm(size_of(of)) if of else 0.0
+    return limits_for(engine, feature, trait, unit, size, wall_step, share_step)
 
 
 def _runs_in_a_size(engine: Engine, feature: FeatureRecord, trait: Trait) -> bool:

@@ -167,7 +167,7 @@ def expected(effect: Effect, system: System) -> str:
     """The same in a line, for whoever makes the cut."""
     word, now, then, limits = _figures(effect, system)
     change = say("{now} to {then}", now=now, then=then) if now else then
-    within = say("limits {limits}", limits=limits) if limits else ""
+    within = say("limit {limit}", limit=limits) if limits else ""
     said = "; ".join(filter(None, [within, told(effect.note)]))
     unit = word if word in ("", "°") else f"{NBSP}{word}"  # ISO 80000-1: none before the sign of an angle
     figures = " ".join(filter(None, [told(effect.what), f"{change}{unit}", f"({said})" if said else ""]))

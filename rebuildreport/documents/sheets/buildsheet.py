@@ -267,7 +267,8 @@ def _chosen(part: Chosen, lines: list[str]) -> tuple[str, str]:
         many = say("{count} pieces", count=part.count)
         if len(lines) > 1:
             many = say("{count} pieces in all, for lines {lines}", count=part.count, lines=joined(lines))
-    return word, ", ".join(filter(None, (*names, many, where, grade, told(part.note))))
+    said = ", ".join(filter(None, (*names, many, where, grade)))
+    return word, "; ".join(filter(None, (said, told(part.note))))
 
 
 def mark_details(mark: MarkLine) -> Iterator[tuple[str, str]]:

@@ -30,7 +30,7 @@ KINDS = (
         each_column,
         {},
         column_trait=Trait("", "", "too low", "too high"),
-        readings="one of each column",
+        readings="one reading in each box",
         drawing="part",
     ),
     Kind(
