@@ -335,3 +335,10 @@ def test_a_clearance_of_valves_is_adjusted_and_not_reconditioned() -> None:
     assert [decided(one, pump) for one in pump.decisions if one.about == "lash"] == [
         "Valve clearance: adjust"
     ]
+
+
+def test_no_name_of_an_engine_and_no_serial_breaks_at_its_hyphen() -> None:
+    whole = environment().filters["ranges"]
+    for name in ("OD6-54", "Q16-13-0048213-K", "M1-187", "0.018\u20130.060", "C1-C2"):
+        assert whole(f"of {name}, read") == f'of <span class="nw">{name}</span>, read'
+    assert whole("walk-behind tiller, Big-end, M10x1.5") == "walk-behind tiller, Big-end, M10x1.5"

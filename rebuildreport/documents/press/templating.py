@@ -24,7 +24,8 @@ if TYPE_CHECKING:
     from jinja2 import BytecodeCache, Environment
 
 _STROKE = re.compile("((?:[0-9]+\u00a0)?[^\\s/<>]+/[^\\s/<>]+)")
-_RANGE = re.compile("([0-9][0-9.,]*–[0-9.,]*[0-9]|[A-Z][0-9]+-[A-Z][0-9]+)")  # a band, a pair of places
+# a band, a pair of places, the name or number of an engine
+_RANGE = re.compile("([0-9][0-9.,]*–[0-9.,]*[0-9]|[A-Z]+[0-9]+(?:-[A-Z0-9]+)+)")
 ENDLESS = 20.0  # seconds of processor time: the longest page takes a third of one
 
 
