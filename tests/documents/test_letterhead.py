@@ -98,3 +98,10 @@ def test_a_logo_keeps_its_room_and_has_its_words(six: Assessment, tmp_path: Path
         boxes = [page.get_rect(i) for i in range(page.count_rects())]
     top = [right for _, bottom, right, _ in boxes if bottom > (297 - 34) * MM]
     assert len(top) >= 3 and max(top) <= (210 - 18 - 40) * MM
+
+
+@pytest.mark.parametrize(("tongue", "word"), [("en", "page"), ("de", "Seite")])
+def test_a_browser_numbers_the_pages_in_their_language(tongue: str, word: str, six: Assessment) -> None:
+    report = register.named("report")
+    one = replace(six, language=tongue)
+    assert f'@bottom-right{{content:"{word} " counter(page)' in report.html(report.view(one))

@@ -147,3 +147,6 @@ def test_what_is_for_page_one_is_set_closer_until_it_stands_there(pdf_renderer: 
     for kind, full in (("", 0.9), (" page-one", 0.97)):
         blocks = block.format("", 50) + block.format(kind, 5.5) + block.format("", 30)
         assert round(_fullness(f"<html lang='en'><body>{blocks}</body></html>")[0], 2) == full
+    # ... though the next page is nearly empty for it: 14 lines of 56, where it had 19.5 of 54.5
+    blocks = block.format("", 50) + block.format(" page-one", 5.5) + block.format("", 14)
+    assert round(_fullness(f"<html lang='en'><body>{blocks}</body></html>")[0], 2) == 0.97

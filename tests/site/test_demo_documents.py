@@ -327,6 +327,9 @@ def test_a_browser_prints_what_the_pdf_holds(site: Path, chromium: Any) -> None:
             assert lost - {"page"} == set(), path.name
         for number, text in enumerate(printed, 1) if path.stem != "labels" else ():  # they fill their sheet
             assert f"page {number} of {len(printed)}" in text and "Old Mill Engine Works" in text, path.name
+        if path.stem in ("index", "statement"):  # letters: one head on the first, no line alone on the last
+            assert "Job 2026" not in printed[0] and "Job 2026" in printed[-1], path.name
+            assert len(printed[-1].split()) > 60, path.name
     page.goto((site / "shop" / SIX / "index.html").as_uri())
     page.emulate_media(media="print")
     photos = page.evaluate(

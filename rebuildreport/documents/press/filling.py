@@ -45,7 +45,8 @@ def filled(lay_out: Layout) -> Any:
         left = _short(other)
         if left == short and not _moved(best, other, short):
             break
-        if len(left) < len(short):
+        # what is asked stands on page one, whatever another page looks like for it
+        if (0 in left, len(left)) < (0 in short, len(short)):
             best, short = other, left
         if not short:
             return best
