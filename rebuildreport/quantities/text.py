@@ -281,7 +281,7 @@ def worded(
         return str(leaf(text))
     pattern = message(text.pattern)
     if text.amid and small:
-        pattern = _in_small_letters(pattern) if text.values else pattern.lower()
+        pattern = _in_small_letters(pattern)
     if not text.values:
         return pattern
     return pattern.format(
@@ -299,7 +299,14 @@ def _plain(value: Value) -> object:
 
 
 def _in_small_letters(pattern: str) -> str:
-    """A pattern in small letters, but for the names of its values."""
+    """A pattern in small letters, but for the names of its values; as it stands where a later word is written
+    large: one in V-blocks, and a title of a language that writes its nouns so.
+
+    >>> _in_small_letters("Rod journals"), _in_small_letters("Spiel der Kurbelwelle")
+    ('rod journals', 'Spiel der Kurbelwelle')
+    """
+    if any(word[:1].isupper() for word in pattern.split()[1:]):
+        return pattern
     pieces = string.Formatter().parse(pattern)
     return "".join(words.lower() + ("" if name is None else f"{{{name}}}") for words, name, _, _ in pieces)
 
