@@ -106,31 +106,27 @@ def why(laid: BearingSet, made: Sequence[Place]) -> Text:
     if any(place.status == "none fits" for place in made):  # which have a clearance of their own
         where = {"places": span([place.position for place in known])}
         words = message("Predicted clearance {reach} at {places}; aimed at {target}.")
-    said: list[Text] = [
-        Sentence(
-            words,
-            **where,
-            reach=lengths(
-                laid.bench,
-                min(place.low or 0.0 for place in known),
-                max(place.high or 0.0 for place in known),
-            ),
-            target=length(laid.bench, laid.target),
-        )
-    ]
-    # beyond their limit now, by a journal that would do
-    worn = [] if laid.bench.on_paper else laid.bench.beyond(laid.name)
-    beyond = {c.position for c in worn if c.again and c.end != "low"}
-    if alone := [place.position for place in known if place.position in beyond]:
-        words = message(
-            "{places}: the clearance alone is beyond its limit, and these shells take it up; the journal may "
-            "stay."
-        )
-        said.append(Sentence(words, places=span(alone)))
+    reach = lengths(
+        laid.bench, min(place.low or 0.0 for place in known), max(place.high or 0.0 for place in known)
+    )
+    said: list[Text] = [Sentence(words, **where, reach=reach, target=length(laid.bench, laid.target))]
+    said += _taken_up(laid, known)
     said += _differing(laid, [place for place in made if place.agree is False])
     if voids := dict.fromkeys(place.void for place in made if place.void):
         said.append(Sentence("The codes tell nothing any more: {why}.", why=Several(voids)))
     return present(said, " ")
+
+
+def _taken_up(laid: BearingSet, known: Sequence[Place]) -> list[Text]:
+    """What is beyond its limit now, by a journal that would do."""
+    worn = [] if laid.bench.on_paper else laid.bench.beyond(laid.name)
+    beyond = {c.position for c in worn if c.again and c.end != "low"}
+    alone = [place.position for place in known if place.position in beyond]
+    words = message(
+        "{places}: the clearance alone is beyond its limit, and these shells take it up; the journal may "
+        "stay."
+    )
+    return [Sentence(words, places=span(alone))] if alone else []
 
 
 def _differing(laid: BearingSet, differ: Sequence[Place]) -> list[Text]:

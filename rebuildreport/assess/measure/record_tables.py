@@ -48,10 +48,6 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
     sheet = engine.features.get(feature)
     doubts = [doubt for doubt in job.doubts if (doubt.round, doubt.table) == (file.name, name)]
     spots = [(position, column) for position in cells for column in table.columns]
-    rows = {
-        position: tuple(row[column].text if column in row else "" for column in table.columns)
-        for position, row in cells.items()
-    }
     # what the round was read on that is not in the engine
     tried = job.candidates.get(file.model.of) if job.tried(file) else None
     return copied(
@@ -62,13 +58,20 @@ def _table(engine: Engine, job: JobFolder, file: RoundFile, name: str) -> Readin
         feature=feature,
         unit=table.unit or (sheet and sheet.unit) or "",
         temperature=str(table.temperature or file.model.temperature),
-        rows=rows,
+        rows=_as_typed(table.columns, cells),
         doubts=tuple(doubt.says for doubt in doubts),
         asked=tuple(dict.fromkeys(spot[-2:] for doubt in doubts for spot in doubt.kept)),
         left_out=tuple(spot for spot in spots if (file.name, name, *spot) in job.suspects),
         on_paper=tried.title if tried else "",
         depths=_depths(table.columns, cells) if sheet and sheet.kind == "bore" else (),
     )
+
+
+def _as_typed(columns: Sequence[str], cells: Mapping[str, Mapping[str, Cell]]) -> dict[str, tuple[str, ...]]:
+    return {
+        place: tuple(row[column].text if column in row else "" for column in columns)
+        for place, row in cells.items()
+    }
 
 
 def _depths(columns: Sequence[str], cells: Mapping[str, Mapping[str, Cell]]) -> tuple[Depths, ...]:

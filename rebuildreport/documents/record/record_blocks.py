@@ -118,8 +118,7 @@ def _unknown(table: ReadingTable) -> Feature:
 def _of_feature(job: Assessment, feature: Feature) -> Iterator[RecordBlock]:
     tables = [table for table in job.tables if table.feature == feature.name]
     values = [c for c in job.characteristics if c.feature == feature.name and c.round]
-    # the table that is called as the feature leads, whatever was read before it
-    names = sorted(dict.fromkeys(table.name for table in tables), key=feature.name.__ne__) or [""]
+    names = _names_of(feature, tables)
     rounds = [round_.name for round_ in job.rounds]
     seen: list[tuple[str, ...]] = []
     taken = {c.key: c.table or _home(c.round, c.name, tables) for c in values}
@@ -131,6 +130,11 @@ def _of_feature(job: Assessment, feature: Feature) -> Iterator[RecordBlock]:
             again = made[0].columns in seen
             seen.append(made[0].columns)
             yield RecordBlock(feature, columns, made, first=i == 0, called=name if again else "")
+
+
+def _names_of(feature: Feature, tables: list[ReadingTable]) -> list[str]:
+    """The tables by their names: that which is called as the feature leads, whatever was read before it."""
+    return sorted(dict.fromkeys(table.name for table in tables), key=feature.name.__ne__) or [""]
 
 
 def _home(round_: str, name: str, tables: list[ReadingTable]) -> str:

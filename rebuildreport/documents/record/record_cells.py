@@ -258,8 +258,7 @@ class Columns:
     def _readings(self, places: Sequence[str]) -> tuple[RecordHead, list[RecordCell]]:
         columns = self.sitting.columns
         texts = [self._typed(spot) for spot in places]
-        kept = [i for i in range(len(columns)) if any(row[i] not in EMPTY for row in texts)]
-        kept = kept or list(range(len(columns)))  # a column of nothing tells nothing
+        kept = self._kept(texts)
         pieces = [_in_line([row[i] for row in texts]) for i in kept]
         each = max((_width(runs) for column in pieces for runs in column), default=1.0)
         limits, second, guards = (
@@ -273,16 +272,16 @@ class Columns:
         names = [column_words(kind.column_title(columns[i]) if kind else columns[i]) for i in kept]
         pitch = max(room, *(wide(word, 1.0) for name in names for word in name.split()))
         pitch += GAP if len(names) > 1 else 0.0
-        lines = tuple(_broken(name, pitch - GAP) for name in names)
-        if any(len(broken) > 1 for broken in lines):  # those of two words all break, or none does
-            lines = tuple(
-                tuple(name.split()) if name.count(" ") == 1 else broken
-                for name, broken in zip(names, lines, strict=True)
-            )
+        lines = _names_broken(names, pitch - GAP)
         whole = max(pitch * len(names), *(SMALL * wide(text, 1.0) for text in (limits[:1] or ("",))))
         tells = tuple(self.read)
         head = RecordHead(lines, limits, second, guards, pitch, pitch - each - BLANK, whole + AIR, tells)
         return head, [RecordCell(_joined([column[i] for column in pieces], each)) for i in range(len(texts))]
+
+    def _kept(self, texts: Sequence[tuple[str, ...]]) -> list[int]:
+        """The columns in which anything was read: one of nothing tells nothing."""
+        every = range(len(self.sitting.columns))
+        return [i for i in every if any(row[i] not in EMPTY for row in texts)] or [*every]
 
     def _typed(self, spot: str) -> tuple[str, ...]:
         """The readings of a place, with a mark behind each that is in no value."""
@@ -392,6 +391,14 @@ def _joined(pieces: Sequence[tuple[Run, ...]], each: float) -> tuple[Run, ...]:
 @lru_cache(maxsize=4096)  # asked for the widest of a column, and again for what each lacks to it
 def _width(runs: tuple[Run, ...]) -> float:
     return sum(_ADVANCE.get(letter, FIGURE) for text, _ in runs for letter in text)
+
+
+def _names_broken(names: Sequence[str], room: float) -> tuple[tuple[str, ...], ...]:
+    """Heads of columns in lines; those of two words all break, or none does."""
+    lines = [_broken(name, room) for name in names]
+    breaks = any(len(broken) > 1 for broken in lines)
+    words = [tuple(name.split()) for name in names]
+    return tuple(own if breaks and len(own) == 2 else line for own, line in zip(words, lines, strict=True))
 
 
 def _broken(name: str, room: float) -> tuple[str, ...]:

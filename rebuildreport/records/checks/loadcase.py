@@ -96,13 +96,12 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
     strokes = int(layout.strokes or 4)
     diesel = Nature(layout.fuel).diesel
     moving, weighed = _masses(motion, bore, diesel, masses or {})
+    ratio, burn = motion.compression_ratio or 0.0, gas.DIESEL if diesel else gas.GASOLINE
     displaced = mechanism.area * stroke * layout.cylinders / 1000
     mean = gas.mean_pressure(_of(motion, "torque", "N·m"), displaced, strokes)
     if not 1 < mean < 35:
         raise Unworkable("torque", f"{mean:.1f} bar of mean pressure: no such engine's torque")
-    inlet = 1.0 + (_of(motion, "boost", "bar") if motion.boost else 0.0)
-    ratio, burn = motion.compression_ratio or 0.0, gas.DIESEL if diesel else gas.GASOLINE
-    cycles = _cycles(motion, mechanism, mean, burn, strokes, inlet)
+    cycles = _cycles(motion, mechanism, mean, burn, strokes)
     cylinders = _cylinders(engine, motion, strokes)
     return LoadCase(
         mechanism,
@@ -122,7 +121,7 @@ def load_case(engine: Engine, masses: Mapping[str, float] | None = None) -> Load
 
 
 def _cycles(
-    motion: MotionRecord, mechanism: Mechanism, mean: float, burn: Burn, strokes: int, inlet: float
+    motion: MotionRecord, mechanism: Mechanism, mean: float, burn: Burn, strokes: int
 ) -> list[GasCycle]:
     """The cycle that was measured; else one for the mean pressure, and the same burning later and earlier."""
     from ...trade.running import gas
@@ -131,6 +130,7 @@ def _cycles(
         (angles, pressures), _ = read_trace(motion.pressure_trace, "", 180.0 * strokes)
         return [gas.measured(angles, pressures, strokes)]
     ratio, burns = motion.compression_ratio or 0.0, (burn, *gas.likely_burns(burn))
+    inlet = 1.0 + (_of(motion, "boost", "bar") if motion.boost else 0.0)
     return [_made("torque", gas.cycle_of, mechanism, ratio, mean, one, strokes, inlet) for one in burns]
 
 
