@@ -150,3 +150,11 @@ def test_no_table_of_bolts_has_a_column_of_nothing(jobs: Jobs) -> None:
             re.findall(r"<td[^>]*>(.*?)</td>", row, re.S) for row in re.findall(r"<tr>.*?</tr>", table, re.S)
         ]
         assert all(any(column) for column in zip(*rows, strict=True)), table
+
+
+def test_no_part_of_an_engine_that_runs_is_still_to_come(jobs: Jobs) -> None:
+    """What was fitted came: at most nobody noted when."""
+    buying = register.named("purchase-list")
+    for _, one in those_with(buying, jobs):
+        page = buying.html(buying.view(replace(one, shop_language="en")))
+        assert ("Not received" in page) is (one.bench.start.date is None)

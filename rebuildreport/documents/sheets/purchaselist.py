@@ -45,7 +45,11 @@ def purchase_list(job: Assessment, shop: Path | None = None, album: Album = NO_P
             (say("Job"), job.number),
             (say("Engine"), job.engine.full_name),
             (say("As of"), day(job.as_of)),
-            (say("Not received"), _waiting(job.cost.purchases)),
+            # what runs in an engine came, whether or not somebody wrote it down
+            (
+                say("Receipt not noted" if job.bench.start.date else "Not received"),
+                _waiting(job.cost.purchases),
+            ),
             *_approval(job),
         ),
         suppliers=suppliers,
