@@ -42,13 +42,22 @@ class Need(Struct):
         )
 
     def quantity(self, per_engine: bool) -> int:
-        """How many to buy: one for the engine, or each position once plus what was asked by number."""
+        """How many to buy: one for the engine, or each position once plus what was asked by number.
+
+        >>> Need("LK", positions=["C1", "C2", "R2"]).quantity(per_engine=False)
+        2
+        """
         if per_engine or self.whole:
             return 1
-        once = dict.fromkeys(self.positions, 1)
+        once = dict.fromkeys(map(_of_cylinder, self.positions), 1)
         if self.each:
             once |= {position: len(features) for position, features in self.places.items()}
         return max(sum(once.values()), self.always) + self.count
+
+
+def _of_cylinder(position: str) -> str:
+    """What rod 2 carries is cylinder 2's: a kit with liner and pin, asked for at C2 and R2, is one."""
+    return f"C{position[1:]}" if position[:1] == "R" and position[1:].isdigit() else position
 
 
 def takes_its_place(engine: Engine, feature: str) -> list[str]:
