@@ -81,6 +81,7 @@ CASES = [
     (ENGINE, "60 N·m", "60 bar", "error", "bar is a unit of pressure", "N·m"),
     (ENGINE, "90 deg", "90 mm", "error", "mm is a unit of length", "deg"),
     (ENGINE, "SG, gasket", "SG, gaskets", "error", "'gaskets' is not among", ""),
+    (ENGINE, "SG, gasket", "SG, HG", "warning", "no joint needs 'gasket'", "needs: gasket"),
     (ENGINE, "fasteners: bolts", "fasteners: bolds", "error", "'bolds' is none", "bolts"),
     (ENGINE, "- sump", "- sumps", "warning", "'sumps' stands nowhere", "sump"),
     (ENGINE, "always:\n  SG", "always:\n  SX", "error", "'SX' is not among", "SG"),

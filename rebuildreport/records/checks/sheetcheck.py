@@ -148,9 +148,13 @@ def check_engine(engine: Engine, notes: Notes) -> None:
         _feature(notes, ("features", name), feature, engine)
     check_limits(notes, engine)
     _layout(notes, engine)
+    needed = {need for joint in engine.joints.values() for need in joint.needs}
     for name, choice in engine.choices.items():
         if choice.unit:
             notes.unit(("choices", name, "unit"), choice.unit)
+        if engine.joints and name not in needed and needed <= {*known}:  # no word of theirs is misspelt
+            message = f"no joint needs '{name}': it is never chosen, and no estimate has it"
+            notes.warn(("choices", name), message, f"'needs: {name}' at the joint that it closes", key=True)
     if engine.fasteners or engine.assemblies or engine.first_start:
         from .plancheck import check_plan
 
