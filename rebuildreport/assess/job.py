@@ -87,7 +87,7 @@ def assess_job(folder: ShopFolder, job: JobFolder) -> Assessment:
         given.stage,
         listed.chosen,
         asked.absent,
-        read.timeline.decided_size,
+        read.timeline,
         listed.access.names if listed.access else (),
     )
     return _tell(given, read, listed, asked, stays, money, rounds, bench)

@@ -57,6 +57,17 @@ def known(shop: Path, name: str = SIX) -> tuple[Assessment, tuple[Due, ...], dic
     return one, due(folder, job, one), dict(job.rounds)
 
 
+def test_no_wear_limit_stands_beside_the_box_of_a_surface_that_was_ground(tmp_path: Path) -> None:
+    """By the demo's decisions: mains and pins are ground, so neither form nor fit has worn limits to meet."""
+    stages.at(tmp_path / "shop", SIX, "approval")
+    _, found, _ = known(tmp_path / "shop")
+    wear = {
+        one.feature: {limit.key for limit in one.limits if limit.limits.wear != (None, None)} for one in found
+    }
+    assert not wear["main_journals"] and not wear["rod_journals"]
+    assert wear["rod_side_clearance"]  # of parts that go back in
+
+
 def test_everything_that_the_sheet_asks_for_is_due_on_the_first_evening(evening: Path) -> None:
     one, found, _ = known(evening)
     wanted = {f.name: f.positions for f in one.features if f.positions and f.columns}

@@ -17,6 +17,7 @@ from ...records.files.buildplan import BuildStep
 from ...records.files.sheet import Engine
 from ...trade.engine.cautions import FIRST, Caution, Nature, caution, cautions_for
 from ..measure.judging import source_text
+from ..measure.timeline import Timeline
 from ..measure.titles import bolts_title, component_title, feature_title, headed, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Build, BuildLine, BuildPage, Chosen, Departure, MarkLine
@@ -42,7 +43,7 @@ def build(
     needs: Needs,
     in_apart: frozenset[str],
     choices: Sequence[Choice],
-    decided_size: Callable[[str, str], str],
+    timeline: Timeline,
     planned: Sequence[str] = (),
 ) -> Build:
     """The whole sheet, by the pages of the engine's sheet or what stands in for them.
@@ -56,7 +57,7 @@ def build(
     if not plan and not marks:
         return Build()
     bolts = fastenings(engine, job, needs)
-    states = LineStates(engine, assembly, characteristics, deviations, in_apart, bolts, decided_size)
+    states = LineStates(engine, assembly, characteristics, deviations, in_apart, bolts, timeline)
     marks = [states.brought(mark) for mark in marks]
     choosing = Choosing(engine, job, needs, characteristics, deviations, choices)
     pages = tuple(_Pages(engine, job, states, choosing, marks, plan).all())

@@ -5,13 +5,14 @@ Comes in: all that the job knows by then.  Goes out: a ``Bench``, and what an en
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 
 from msgspec.structs import replace
 
 from ...quantities import Sentence, Several, Text, amid, as_typed, message
 from ...records import JobFolder
 from ...records.files.sheet import Engine
+from ..measure.timeline import Timeline
 from ..model.assessment import Assessment, Characteristic, Cost, Deviation, Round, Stage
 from ..model.bench import Bench, Build, BuildLine
 from ..model.choice import Choice
@@ -34,7 +35,7 @@ def together(
     stage: Stage,
     choices: Sequence[Choice],
     absent: Sequence[Text],
-    decided_size: Callable[[str, str], str],
+    timeline: Timeline,
     planned: Sequence[str] = (),
 ) -> Bench:
     """Build sheet, teardown register and first start; the parts list says which parts are new, and where."""
@@ -47,7 +48,7 @@ def together(
     bought = {line.number: (int(line.quantity), places.get(line.number, ())) for line in parts}
     # what is to be replaced by a part that nobody knows yet is new all the same
     bought |= {need.part: (0, places[need.part]) for need in needs if need.part not in bought}
-    sheet = build(engine, job, characteristics, deviations, bought, since, choices, decided_size, planned)
+    sheet = build(engine, job, characteristics, deviations, bought, since, choices, timeline, planned)
     sheet = replace(sheet, stops=tuple(absent))
     begun = start(engine, job, characteristics, deviations, sheet.departures)
     # torques without a source, stages that look like a slip

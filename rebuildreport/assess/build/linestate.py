@@ -5,7 +5,7 @@ Comes in: assembly.yaml, the values of the job.  Goes out: the ``BuildLine`` wit
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 
 from msgspec.structs import replace
 
@@ -18,7 +18,9 @@ from ...trade.kinds import KINDS
 from ..measure.judging import limits_at, unit_of
 from ..measure.observations import base_unit
 from ..measure.standing import positions_of
+from ..measure.timeline import Timeline
 from ..measure.titles import span, where_on
+from ..measure.valuing import to_come_to
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import BuildColumn, BuildLine, BuildValue, MarkLine, State
 from ..model.bolting import Fastening, Signed
@@ -42,7 +44,7 @@ class LineStates:
         deviations: Sequence[Deviation],
         in_apart: frozenset[str],
         bolts: Sequence[Fastening],
-        decided_size: Callable[[str, str], str],
+        timeline: Timeline,
     ) -> None:
         self.engine, self.assembly = engine, assembly
         self.read = [value for value in characteristics if value.stands and value.value is not None]
@@ -50,7 +52,7 @@ class LineStates:
         self.covered = covered_by(deviations)
         self.in_apart = in_apart
         self.bolts = {group.name: group for group in bolts}
-        self.decided_size = decided_size  # by feature and position, "" where none is
+        self.timeline = timeline
 
     def page(self, name: str) -> Signed | None:
         """The signature under a page."""
@@ -230,8 +232,12 @@ class LineStates:
         """What is to be read here, with its limits, before anything was."""
         feature = self.engine.features[name]
         kind = KINDS[feature.kind]
-        sizes = {self.decided_size(name, position) for position in wanted}
+        sizes = {self.timeline.decided_size(name, position) for position in wanted}
         judged: set[str] = set()
+
+        def decided(of: str) -> str:
+            return self.timeline.decided_size(of, wanted[0]) if wanted else ""
+
         for characteristic in kind.characteristics(tuple(feature.columns), {*feature.new, *feature.wear}):
             trait = kind.trait(characteristic)
             # one limit is asked once: by it a mean is in order where its least and its greatest are
@@ -239,13 +245,12 @@ class LineStates:
                 continue
             judged.add(trait.limit)
             unit = unit_of(feature, trait, base_unit(feature.unit))
-            known = limits_at(
-                self.engine, name, trait, unit, lambda of: self.decided_size(of, wanted[0]) if wanted else ""
-            )
+            known = limits_at(self.engine, name, trait, unit, decided)
             if known is None or (trait.limit == "size" and len(sizes) > 1):
                 continue  # positions of several sizes have several limits
             title, source = Sentence(trait.title), known.source.text
-            yield BuildColumn(characteristic, title, unit, known.new, known.decimals, source, known.wear)
+            ends, worn = to_come_to(self.timeline, name, wanted, known)
+            yield BuildColumn(characteristic, title, unit, ends, known.decimals, source, worn)
 
     def _lacking(self, feature: str, values: Sequence[Characteristic], wanted: Sequence[str]) -> Text:
         """Places without a reading; else characteristics with a limit that were not read at some: 'oil'."""

@@ -8,6 +8,8 @@ from collections.abc import Callable, Iterable
 from datetime import date
 from functools import partial
 
+from msgspec.structs import replace
+
 from ... import quantities
 from ...quantities import NOTHING, Sentence, Several, Text, as_typed
 from ...records import JobFolder, ShopFolder
@@ -25,6 +27,7 @@ from .observations import base_unit, instrument_in, occasions, of_whole_engine
 from .record_tables import range_of
 from .timeline import Timeline
 from .titles import feature_title
+from .valuing import to_come_to
 
 OF_INCHES = ("in", "thou", "psi", "lbf", "lb", "in³", "lbf·ft", "lbf·in", "lbf/in")
 FINISHED = ("ready to collect", "delivery", "follow-up", "declined")
@@ -77,7 +80,10 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
         positions = () if whole and apart else _unread(one.characteristics, name, feature, kind)
         if not positions:
             continue
-        limits = _limits(sheet, name, kind, partial(_size, timeline, positions[0], one.as_of))
+        limits = []
+        for limit in _limits(sheet, name, kind, partial(_size, timeline, positions[0], one.as_of)):
+            new, wear = to_come_to(timeline, name, positions, limit.limits)
+            limits.append(replace(limit, limits=replace(limit.limits, new=new, wear=wear)))
         fit = tuple(_fit(shop, feature, kind, limits))
         tool = shop.instruments[fit[0]] if fit else None
         when: When = "together" if kind.together and not opened else "apart"

@@ -6,6 +6,7 @@ is said here and in ``trade.measuring.verdict.deciding_limits``, and nowhere els
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from datetime import date
 
 from msgspec import Struct
@@ -15,8 +16,8 @@ from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Text, as_printed, message, present, show
 from ...records.files.sheet import Engine, FeatureRecord
 from ...records.files.shop import Shop
-from ...trade.kinds import Computed, Kind, Trait
-from ...trade.measuring.verdict import OPEN, repeatable
+from ...trade.kinds import KINDS, Computed, Kind, Trait
+from ...trade.measuring.verdict import OPEN, Ends, deciding_limits, repeatable
 from ..model.assessment import Characteristic, Limits
 from .judging import (
     Opinion,
@@ -59,6 +60,44 @@ class Valued(Struct, frozen=True):
         return self.day or self.source.date
 
 
+def used_again(timeline: Timeline, name: str, positions: Iterable[str], day: date) -> bool:
+    """Whether the surface is used again as it is; of a fit, whether one of its partners is.
+
+    What rests on several positions, as a step between neighbours, is no better than the oldest of them.
+    """
+    feature = timeline.engine.features[name]
+    kind = KINDS[feature.kind]
+    links = list(feature.links(kind.again_by or kind.links).values())
+    if kind.read_by_itself or not links:
+        links.append(name)  # it is read by itself, and only rests on the others
+    return any(timeline.state(link, place, day).used for place in positions for link in links)
+
+
+def lowered(timeline: Timeline, name: str, position: str, day: date) -> bool:
+    """Whether a cut took something off it: lower on purpose, it has its wear limit to keep.
+
+    As the choice of the skim and the machining order have it (common practice).
+    """
+    about = [one for one in timeline.job.decisions.values() if one.about == name]
+    here = [one for one in about if not one.positions or position in one.positions]
+    done = [one for one in here if one.date <= day and one.do != "reuse"]
+    last = max(done, key=lambda one: one.date, default=None)
+    return last is not None and last.remove is not None
+
+
+def to_come_to(timeline: Timeline, name: str, positions: Iterable[str], limits: Limits) -> tuple[Ends, Ends]:
+    """What places must come to that nobody has read yet: the limits for new, and those for wear beside them.
+
+    Where all of them are machined or renewed no wear limit is beside it: it would pass a poor new surface.
+    """
+    if limits.new == OPEN:
+        return limits.new, limits.wear  # the only ones, called what they are
+    for place in positions:
+        if used_again(timeline, name, (place,), date.max) or lowered(timeline, name, place, date.max):
+            return limits.new, limits.wear
+    return deciding_limits(limits.new, limits.wear, again=False)[0], OPEN
+
+
 class Valuing:
     """Makes characteristics, by the limits that are in force where each was read."""
 
@@ -70,9 +109,17 @@ class Valuing:
         """One value with its verdict, its advice and its notes."""
         item, source, trait = valued.item, valued.source, valued.trait
         unit = unit_of(valued.feature, trait, source.unit)
-        again = self.used_again(valued)
+        spots = item.uses or (item.position,)
+        again = used_again(self.timeline, valued.name, spots, valued.date)
         limits = self._in_force(valued, unit)
-        said = opinion(item, trait, limits, again or self._lowered(valued), self.shop, valued.raw)
+        said = opinion(
+            item,
+            trait,
+            limits,
+            again or lowered(self.timeline, valued.name, item.position, valued.date),
+            self.shop,
+            valued.raw,
+        )
         note = item.note
         if self._judged_elsewhere(valued, again, said):
             said = replace(
@@ -120,35 +167,6 @@ class Valuing:
         return _in_micrometres(found) if trait.small else found
 
     # ------------------------------------------------------------ which limits decide
-
-    def used_again(self, valued: Valued) -> bool:
-        """Whether the surface is used again as it is; of a fit, whether one of its partners is.
-
-        What rests on several positions, as a step between neighbours, is no better than the oldest of them.
-        """
-        feature, kind = valued.feature, valued.kind
-        links = list(feature.links(kind.again_by or kind.links).values())
-        if kind.read_by_itself or not links:
-            links.append(valued.name)  # it is read by itself, and only rests on the others
-        return any(
-            self.timeline.state(link, position, valued.date).used
-            for position in valued.item.uses or (valued.item.position,)
-            for link in links
-        )
-
-    def _lowered(self, valued: Valued) -> bool:
-        """Whether a cut took something off it: lower on purpose, it has its wear limit to keep.
-
-        As the choice of the skim and the machining order have it (common practice).
-        """
-        about = [one for one in self.timeline.job.decisions.values() if one.about == valued.name]
-        here = [one for one in about if not one.positions or valued.item.position in one.positions]
-        last = max(
-            (one for one in here if one.date <= valued.date and one.do != "reuse"),
-            key=lambda one: one.date,
-            default=None,
-        )
-        return last is not None and last.remove is not None
 
     def _in_force(self, valued: Valued, unit: str) -> Limits | None:
         """The limits of a characteristic at its position, moved by the size step that it has on that day."""
