@@ -46,9 +46,11 @@ class Need(Struct):
 
         >>> Need("LK", positions=["C1", "C2", "R2"]).quantity(per_engine=False)
         2
+        >>> Need("OIL", always=5).quantity(per_engine=True)
+        5
         """
         if per_engine or self.whole:
-            return 1
+            return max(self.always, 1)  # one whatever asks for it, but five litres are five litres
         once = dict.fromkeys(map(_of_cylinder, self.positions), 1)
         if self.each:
             once |= {position: len(features) for position, features in self.places.items()}

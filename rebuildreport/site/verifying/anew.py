@@ -75,7 +75,8 @@ CHANGED = {
     "of a limit that it names, and side valves meet no piston; a difference of shares has the digits of its "
     "readings, pictures the numbers of their order, an engine that came back its next steps; "
     "a kit of liner, piston and pin is "
-    "bought once for a cylinder; an empty box of what is new or machined has no wear limit beside it",
+    "bought once for a cylinder; an empty box of what is new or machined has no wear limit beside it; "
+    "a number under always counts for what is sold once an engine, too",
 }
 MINE = f"rebuildreport {__version__}"
 
