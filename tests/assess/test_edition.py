@@ -295,10 +295,12 @@ def joined(thing: Any) -> Any:
 def test_results_of_the_form_before_are_read_as_those_of_now() -> None:
     """A document keeps the results that it was made with, and is held against its records by them."""
     for name in (SIX, FOUR):
-        data = json.loads(results_json(demo(name)))
+        data = json.loads(results_json(replace(demo(name), access=None)))
         before = {**joined(data), "form": "rebuildreport results 2"}
         assert before["assessment"]["summary"] != data["assessment"]["summary"]
         assert of_now(before) == data == of_now(data)
+        before["assessment"]["access"] = {"steps": [{"cautions": ["Heavy"]}]}
+        assert of_now(before)["assessment"]["access"] == {"steps": [{"cautions": [{"brief": "Heavy"}]}]}
 
 
 def test_what_is_kept_in_the_shop_is_in_no_results() -> None:

@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from ... import quantities
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, message
 from ...quantities.show import decimals_in
-from ...records.files.sheet import Engine, FeatureRecord
+from ...records.files.sheet import Engine, FeatureRecord, cited
 from ...records.files.shop import InstrumentRecord, Shop
 from ...records.text.fields import Interval
 from ...trade.kinds import Computed, Trait
@@ -30,14 +30,14 @@ SOURCES = {
 
 
 def source_of(engine: Engine, source: str | None) -> LimitSource:
-    """The source of a limit: the first word names a document of the sheet, what follows the place in it."""
+    """The source of a limit: a document of the sheet with the place in it, or what the shop says."""
     if not source:
         return LimitSource(Sentence("no source given"))
-    word, _, rest = source.partition(" ")
+    word, where, page = cited(source)
     if word in SOURCES:
         return LimitSource(SOURCES[word])
     title = engine.documents.get(word)
-    return LimitSource(Typed(title), rest) if title else LimitSource(Typed(source))
+    return LimitSource(Typed(title), where, page) if title else LimitSource(Typed(source))
 
 
 def source_text(engine: Engine, source: str | None) -> Text:

@@ -14,7 +14,7 @@ from typing import Annotated, Literal
 
 from msgspec import Struct, field
 
-from ...quantities import NOTHING, Sentence, Several, Text, as_typed
+from ...quantities import NOTHING, Sentence, Several, Text, Typed
 from ...records.doubts.onereading import OneReading
 from ...records.files.folder import job_number
 from ...records.text.problems import Problem
@@ -63,11 +63,14 @@ class LimitSource(Struct, frozen=True):
 
     document: Public[Text]
     where: Public[str] = ""  # "page 31", as typed
+    page: Public[str] = ""  # "31" of that
 
     @property
     def text(self) -> Text:
         """Both in one."""
-        return Several((self.document, as_typed(self.where))) if self.where else self.document
+        if self.page:
+            return Sentence("{document}, page {page}", document=self.document, page=self.page)
+        return Several((self.document, Typed(self.where))) if self.where else self.document
 
 
 class Limits(Struct, frozen=True):

@@ -24,7 +24,7 @@ from ..model.keys import ValueKey
 from .public import outgoing
 
 FORM: Literal["rebuildreport results 3"] = "rebuildreport results 3"
-OLDER = "rebuildreport results 2"  # what a value is known by was one text
+OLDER = "rebuildreport results 2"  # what a value is known by was one text, and so was a caution
 # beyond this nothing is left but binary dust: a picometre
 DIGITS = 9
 
@@ -61,7 +61,10 @@ def of_now(results: Any) -> Any:
         key = {name: one.get(name, "") for name in ValueKey.__struct_fields__}
         at = "/".join(name for name in (key["round"], key["table"]) if name)
         known[f"{key['feature']}.{key['name']} {key['position']} @{at}"] = key
-    return {**_pointing(results, known), "form": FORM}
+    found = _pointing(results, known)
+    for step in (found["assessment"].get("access") or {}).get("steps", ()):
+        step["cautions"] = [{"brief": text} for text in step["cautions"]]
+    return {**found, "form": FORM}
 
 
 _POINTERS = ("first", "now", "shows", "covers", "values", "shown")

@@ -328,6 +328,16 @@ class MotionRecord(Record):
     source: Text = ""
 
 
+def cited(source: str) -> tuple[str, str, str]:
+    """A source as it is typed: the word for its document, the place in it, and the page where that is one.
+
+    >>> cited("manual page 31"), cited("shop_practice")
+    (('manual', 'page 31', '31'), ('shop_practice', '', ''))
+    """
+    word, _, where = source.partition(" ")
+    return word, where, where.removeprefix("page ") if where.startswith("page ") else ""
+
+
 class Engine(Record):
     """The spec sheet."""
 
