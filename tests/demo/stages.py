@@ -58,6 +58,8 @@ def at(shop: Path, job: str, stage: str) -> Path:
                 line.update({"for": " ".join(named)} if named else {})
         if path.name == "work.yaml" and until < data_of(job)["delivered"]:
             kept = {key: value for key, value in kept.items() if key not in _CLOSING}
+        if path.name == "work.yaml" and stage in ("delivered", "reopened") and "summary" in kept:
+            kept["summary"] = kept["summary"].partition(" It came back")[0]  # as it was written then
         if kept:
             path.write_text(yaml.safe_dump(kept, allow_unicode=True, sort_keys=False), "utf-8")
         else:

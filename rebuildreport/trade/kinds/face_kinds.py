@@ -95,6 +95,9 @@ KINDS = (
         one_setting=True,
         readings="every crossing of the grid: positions are its lines across (`y0 y75 y150`), columns those "
         "along (`x0 x100 ...`), named by their place in mm",
+        asked=lambda columns, nature: Sentence(
+            "one height at each crossing of the lines, which are named by their place in mm"
+        ),
         instruments=("travel",),
         formula="minimum zone: two parallel planes as near to each other as hold all heights; least squares "
         "beside it, which is never smaller",
