@@ -112,7 +112,8 @@ class Told:
         """What page one asks, without what is ticked and signed for there."""
         asking = next(self.report.all("div", "asking"))
         asks = asking.texts("li") or asking.texts("p")[:1]
-        return asks[:-1] if self.one.deviations and self.finished else asks
+        signed = self.one.deviations and self.finished and self.stage != "reopened"  # it was, when it left
+        return asks[:-1] if signed else asks
 
     @property
     def boxes(self) -> list[str]:

@@ -11,7 +11,7 @@ from decimal import Decimal
 from msgspec import Struct
 
 from ...assess.build.bench_record import gone_past
-from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, SummaryLine
+from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, Stage, SummaryLine
 from ...assess.model.prices import ASKING, FINISHED, PAYABLE
 from ...assess.work.decisions import covered_by
 from ...quantities import Typed, amid, message
@@ -311,10 +311,14 @@ def _by_line(job: Assessment) -> dict[tuple[str, str], list[Characteristic]]:
 # ---------------------------------------------------------------- the sum, and what we ask
 
 
+# what it is signed for: an engine that came back was signed for when it left
+HANDED_OVER: tuple[Stage, ...] = ("ready to collect", "delivery", "follow-up")
+
+
 def _foot(job: Assessment) -> Foot:
     cost, asks = job.cost, list(asks_of(job))
     asking = cost.approval(job.stage) in ASKING
-    if job.stage in FINISHED and job.deviations:
+    if job.stage in HANDED_OVER and job.deviations:
         accepted = "; ".join(_accepted(job, deviation) for deviation in job.deviations)
         words = message("Read and sign what was used although not surely inside a limit: {what}.")
         asks.append(say(words, what=accepted))
@@ -421,7 +425,7 @@ def _boxes(cost: Cost) -> Iterator[str]:
 def _signs(job: Assessment, asking: bool) -> Iterable[str]:
     if asking:
         return (say("customer"), say("date"))
-    if job.stage not in ("ready to collect", "delivery", "follow-up"):
+    if job.stage not in HANDED_OVER:
         return ()
     if not job.deviations:
         return (say("received as described: customer"), say("for the shop"), say("date"))
