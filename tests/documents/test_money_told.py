@@ -163,12 +163,13 @@ def test_a_reason_and_a_value_are_found_by_what_people_call_them(tmp_path: Path)
         name,
         (f"{name}/work.yaml", "why: done in the house", "why: F3 and F4"),
         (f"{name}/findings.yaml", "shows: bores.taper C1", "shows: piston_clearance.clearance C1"),
+        (f"{name}/measurements/arrival.yaml", "66.918", "66.868"),  # both clearances beyond their limit
     )
     report = words(report_html(found, {}))
     assert "finding 3 and finding 4" in report and "F3" not in report
     shown = [found.find(key) for key in found.findings[1].shows]
     assert [(one.value, one.name) for one in shown if one] == [
-        (0.191, "largest_clearance"),
+        (0.241, "largest_clearance"),
         (0.055, "largest_clearance"),
     ]
     assert not found.engine.counting  # an engine of one cylinder has no No. 1

@@ -102,7 +102,7 @@ def _shown(
     here = [one for one in values if (one.feature, one.position) == (feature, position)]
     of_limit = [one for one in here if kind.trait(one.name).limit == name]
     if of_limit and all(one.name != name for one in here):
-        name = min(of_limit, key=lambda one: ORDER.index(one.verdict)).name
+        name = min(of_limit, key=lambda one: (ORDER.index(one.verdict), -one.past)).name
     return _first_and_now(feature, name, position, values)
 
 
