@@ -19,7 +19,7 @@ from rebuildreport.documents.report import asbuilt
 from rebuildreport.documents.report.rendering import report_html
 from rebuildreport.documents.sheets import register
 from rebuildreport.documents.sheets.bolt_tables import bolts_view, stretch_tables
-from rebuildreport.documents.sheets.buildsheet import build_sheet
+from rebuildreport.documents.sheets.buildsheet import BuildSheet, build_sheet
 from rebuildreport.quantities import Typed, parse, units
 from rebuildreport.records import load_shop
 
@@ -239,21 +239,22 @@ def test_a_job_without_teardown_has_no_sheet(built: Assessment) -> None:
 
 
 @pytest.fixture(scope="module")
-def decided(tmp_path_factory: Any) -> Assessment:
-    """Before anything was machined: all is to be read again, so the sheet has the most to write."""
-    shop = tmp_path_factory.mktemp("decision") / "jobs"
-    stages.at(shop, JOB, "decision")
-    folder = load_shop(shop, [JOB])
-    return assess_job(folder, folder.jobs[JOB])
-
-
-def test_what_goes_on_over_a_page_says_so_and_fills_it(decided: Assessment, pdf_renderer: object) -> None:
-    """The crankshaft of seven mains has its page even then; what six pistons need goes on on the next."""
+def arrived(tmp_path_factory: Any, pdf_renderer: object) -> tuple[BuildSheet, list[str]]:
+    """Before anything was machined all is to be read again, so the sheet has the most to write; its pages."""
     import pypdfium2
 
-    sheet = build_sheet(decided)
-    read = pypdfium2.PdfDocument(io.BytesIO(SHEET.pdf(sheet, decided)))
-    pages = [page.get_textpage().get_text_range().splitlines() for page in read]
+    shop = tmp_path_factory.mktemp("arrival") / "jobs"
+    stages.at(shop, JOB, "arrival")
+    folder = load_shop(shop, [JOB])
+    one = assess_job(folder, folder.jobs[JOB])
+    sheet = build_sheet(one)
+    read = pypdfium2.PdfDocument(io.BytesIO(SHEET.pdf(sheet, one)))
+    return sheet, [page.get_textpage().get_text_range() for page in read]
+
+
+def test_what_goes_on_over_a_page_says_so_and_fills_it(arrived: tuple[BuildSheet, list[str]]) -> None:
+    """The crankshaft of seven mains has its page even then; what six pistons need goes on on the next."""
+    sheet, pages = arrived[0], [text.splitlines() for text in arrived[1]]
     titles = [page.title for page in sheet.pages]
     begun = ""
     for page in pages:
@@ -264,18 +265,9 @@ def test_what_goes_on_over_a_page_says_so_and_fills_it(decided: Assessment, pdf_
     assert len(pages) <= len(titles)
 
 
-def test_what_has_room_on_a_page_is_not_torn(tmp_path: Path, pdf_renderer: object) -> None:
+def test_what_has_room_on_a_page_is_not_torn(arrived: tuple[BuildSheet, list[str]]) -> None:
     """On arrival the six's gear train could all but begin below the pistons: its last line stood overleaf."""
-    import pypdfium2
-
-    stages.at(tmp_path / "jobs", JOB, "arrival")
-    folder = load_shop(tmp_path / "jobs", [JOB])
-    one = assess_job(folder, folder.jobs[JOB])
-    sheet = build_sheet(one)
-    pages = [
-        page.get_textpage().get_text_range()
-        for page in pypdfium2.PdfDocument(io.BytesIO(SHEET.pdf(sheet, one)))
-    ]
+    sheet, pages = arrived
     gears = next(page for page in sheet.pages if page.title.startswith("Gear train"))
     first, last = (
         next(i for i, text in enumerate(pages) if re.search(rf"^{re.escape(line.number)}\b", text, re.M))
