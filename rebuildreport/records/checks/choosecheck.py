@@ -47,7 +47,8 @@ def _chosen_by(notes: Notes, where: Where, name: str, feature: FeatureRecord, en
     if feature.codes:
         _table(notes, (*where, "codes"), feature.codes, name, feature.grades, feature.unit, engine)
     two = halves_of(feature)
-    sizes = dict.fromkeys(key_of(step.text) for one in engine.features.values() for step in one.steps)
+    offered = (step for one in engine.features.values() for step in one.steps) if feature.classes else ()
+    sizes = dict.fromkeys(key_of(step.text) for step in offered)
     classes = [*feature.classes, *(f"{label} {size}" for label in feature.classes for size in sizes)]
     _keys_known(notes, (*where, "halves"), feature.halves, two)
     _keys_known(notes, (*where, "pieces"), feature.pieces, [*classes, *_pieces(feature.grades, two)])

@@ -112,7 +112,8 @@ def _decimals(thing: object, where: Where) -> Iterator[tuple[Where, Decimal]]:
     elif isinstance(thing, (dict, list)):
         inside = thing.items() if isinstance(thing, dict) else enumerate(thing)
     for key, item in inside:
-        yield from _decimals(item, (*where, key))
+        if isinstance(item, (Decimal, BaseModel, dict, list)):  # nine of ten are plain text
+            yield from _decimals(item, (*where, key))
 
 
 def _record(notes: Notes, record: Job, job: JobFolder) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from datetime import date
-from functools import cached_property
+from functools import cache, cached_property
 from statistics import mode
 
 from msgspec import Struct
@@ -70,6 +70,7 @@ def tables(job: JobFolder) -> Iterator[MeasuredTable]:
             yield MeasuredTable(FIRST_START, name, table, cells, table.date or started, source, warmth)
 
 
+@cache  # of every reading, some ten times
 def base(unit: str) -> str:
     """The unit that readings of this unit are compared in; '' where it is none."""
     try:

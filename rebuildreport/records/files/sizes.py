@@ -103,6 +103,7 @@ def same_size(one: str, other: str) -> bool:
     return abs(first - second) < SAME
 
 
+@cache  # every reading is held against them
 def listed_steps(text: str | None, side: Side) -> tuple[TypedSize, ...]:
     """The steps of a line such as ``0.25 0.50 mm``, each as a decision names it; none where it is no list.
 
