@@ -80,17 +80,7 @@ def known() -> list[str]:
 
 def page(shop: Path | None = None) -> str:
     """All of it as one page of the shop edition, beside the specimen; in English, and why is told others."""
-    from markdown_it import MarkdownIt
-
-    parts = []
-    for subject in WRITTEN:
-        title, _, rest = _text(subject).partition("\n")
-        parts.append(f"## {title.lstrip('# ')}\n{rest}")
-    titles, language = subjects(), spoken().code
-    why = "" if language.startswith("en") else say(ENGLISH)
-    for subject, found in (("kinds", _kinds()), ("keys", _keys()), ("units", _units())):
-        parts.append(f"## {titles[subject]}\n")
-        parts += [f"### {entry.name}\n\n{entry.text}\n" for entry in found]
+    why = "" if spoken().code.startswith("en") else say(ENGLISH)
     return (
         templating.environment(shop)
         .get_template("text.html.jinja")
@@ -104,9 +94,25 @@ def page(shop: Path | None = None) -> str:
             edition="",
             contact="",
             notice="",
-            text=MarkdownIt("commonmark", {"html": False}).enable("table").render("\n".join(parts)),
+            text=_whole(),
         )
     )
+
+
+@cache
+def _whole() -> str:
+    """The page's text as HTML: in English, whatever is spoken, and of the program alone."""
+    from markdown_it import MarkdownIt
+
+    parts = []
+    for subject in WRITTEN:
+        title, _, rest = _text(subject).partition("\n")
+        parts.append(f"## {title.lstrip('# ')}\n{rest}")
+    titles = subjects()
+    for subject, found in (("kinds", _kinds()), ("keys", _keys()), ("units", _units())):
+        parts.append(f"## {titles[subject]}\n")
+        parts += [f"### {entry.name}\n\n{entry.text}\n" for entry in found]
+    return MarkdownIt("commonmark", {"html": False}).enable("table").render("\n".join(parts))
 
 
 @cache
