@@ -704,3 +704,11 @@ def test_warm_part_of_unknown_material_is_doubted(tmp_path: Path) -> None:
     # anything up to 84 * 23e-6 * 20 = 0.039 mm, over sqrt 3: 15 um of limit do not settle it
     assert one is not None and one.verdict == "too close to call"
     assert any("no material" in english(q) for q in found.in_the_files)
+
+
+def test_a_round_is_called_as_its_file_is(tmp_path: Path) -> None:
+    """Large letters within a name are what somebody typed: no M4 becomes m4."""
+    bench = Bench(tmp_path, "gear:\n  kind: readings\n  unit: mm\n  positions: A\n  columns: play\n")
+    bench.round("second_look-at-M4", "2026-03-01", "gear:\n  columns: play\n  rows:\n    A: 0.10\n")
+    (round_,) = bench.assess(clean=False).rounds
+    assert english(round_.title) == "Second look at M4"

@@ -14,7 +14,7 @@ from ..model.assessment import Depths, Feature, InstrumentUsed, ReadingTable, Ro
 from ..model.edition import copied, signer
 from .judging import source_text
 from .observations import Occasion, all_rounds, base_unit
-from .titles import feature_title
+from .titles import feature_title, titled
 
 
 def rounds(job: JobFolder) -> tuple[Round, ...]:
@@ -26,7 +26,7 @@ def rounds(job: JobFolder) -> tuple[Round, ...]:
     return tuple(
         Round(
             one.name,
-            Sentence(one.model.title or one.name.replace("-", " ").replace("_", " ").capitalize()),
+            Sentence(one.model.title) if one.model.title else titled(one.name.replace("-", " ")),
             one.model.date,
             signer(one.model.by),
             str(one.model.temperature),

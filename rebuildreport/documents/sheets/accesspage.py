@@ -19,7 +19,7 @@ from ..drawings.access_graph import access_graph
 from ..drawings.canvas import Drawing
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, told
-from ..press.words import NBSP, joined, money, place, plain, stop
+from ..press.words import NBSP, capital, joined, money, place, plain, stop
 from ..report.findings import NO_PHOTOS, Album
 from .buildsheet import engine_line
 
@@ -164,7 +164,7 @@ def _line(step: AccessStep, minded: dict[Caution, int], digits: int) -> AccessLi
             minded[one] = step.number
             cautions.append(told(one.text))
     if step.risk:
-        cautions.append(stop(step.risk[:1].upper() + step.risk[1:]))
+        cautions.append(stop(capital(step.risk)))
     return AccessLine(
         number=str(step.number),
         title=opening(step.title),

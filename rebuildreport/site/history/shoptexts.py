@@ -40,7 +40,8 @@ def shop_texts(shop: Path) -> tuple[ShopText, ...]:
     for path in sorted((shop / FOLDER).glob("*.md")):
         text = path.read_text("utf-8", "replace")
         heading = _HEADING.match(text)
-        title = heading[1] if heading else path.stem.replace("-", " ").capitalize()
+        words = path.stem.replace("-", " ")
+        title = heading[1] if heading else words[:1].upper() + words[1:]
         rest = text[heading.end() :] if heading else text
         found.append(ShopText(path.stem, title, rest, tuple(text.splitlines())))
     return tuple(found)
