@@ -158,3 +158,11 @@ def test_no_part_of_an_engine_that_runs_is_still_to_come(jobs: Jobs) -> None:
     for _, one in those_with(buying, jobs):
         page = buying.html(buying.view(replace(one, shop_language="en")))
         assert ("Not received" in page) is (one.bench.start.date is None)
+
+
+def test_bores_of_one_size_stand_in_one_line_of_an_order(jobs: Jobs) -> None:
+    """Four pistons of one size ask for one finished size."""
+    order = register.named("machining-order")
+    _, one = next(pair for pair in jobs if pair[0].name == "2026-018-threshing-tractor")
+    page = order.html(order.view(one))
+    assert page.count("to its piston") == 1 and "Finished size C1 to C4, to its piston" in page

@@ -228,9 +228,12 @@ def _sizes(job: Assessment, operation: Operation) -> Iterator[tuple[str, ...]]:
     """
     own = [spot for spot, _ in operation.supplied]
     rest = [spot for spot in operation.positions if spot not in own]
+    alike: dict[Ends, list[str]] = {}  # bores of one size stand in one line
+    for spot, ends in operation.supplied:
+        alike.setdefault(ends, []).append(place(spot))
     finished = [
-        (say("Finished size {place}, to its piston", place=place(spot)), ends)
-        for spot, ends in operation.supplied
+        (say("Finished size {place}, to its piston", place=places(spots)), ends)
+        for ends, spots in alike.items()
     ]
     if operation.size != OPEN and (rest or not own):
         waiting = say("Finished size {place}, its piston not measured yet", place=", ".join(map(place, rest)))
