@@ -177,8 +177,8 @@ class Choosing:
                 # the others on the list close other joints
                 yield replace(chosen, count=min(chosen.count, count))
             if choice and not bought:
-                by, table = choice.by.replace("_", " "), Several(choice.table)
-                note = Sentence("still to be chosen by {what}: {parts}", what=Sentence(by), parts=table)
+                by, table = feature_title(self.engine, choice.by), Several(choice.table)
+                note = Sentence("still to be chosen by {what}: {parts}", what=amid(by), parts=table)
                 yield Chosen("", amid(titled(part)), new=None, note=note)
 
     def _part(self, part: str, every: Sequence[str], grades: Mapping[str, str] | None = None) -> Chosen:
