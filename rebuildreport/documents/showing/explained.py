@@ -112,7 +112,7 @@ def _whole() -> str:
     for subject, found in (("kinds", _kinds()), ("keys", _keys()), ("units", _units())):
         parts.append(f"## {titles[subject]}\n")
         parts += [f"### {entry.name}\n\n{entry.text}\n" for entry in found]
-    return MarkdownIt("commonmark", {"html": False}).enable("table").render("\n".join(parts))
+    return str(MarkdownIt("commonmark", {"html": False}).enable("table").render("\n".join(parts)))
 
 
 @cache
