@@ -540,3 +540,9 @@ def test_no_two_tables_of_the_record_have_one_title(any_day: Told) -> None:
     heads = ["".join(text for text in one.inside if isinstance(text, str)) for one in record.all("h3")]
     titles = [re.sub(r"^\d+\W+", "", head).strip() for head in heads]
     assert len({*titles}) == len(titles) or any_day.one.paper_tables, titles
+
+
+def test_what_was_built_otherwise_is_outside_the_warranty_from_the_day_that_it_was_signed(day: Told) -> None:
+    terms = " ".join(one.text for one in day.priced.all("div", name="terms"))
+    for built in day.one.bench.build.departures:
+        assert built.what in terms or day.one.stage == "declined"

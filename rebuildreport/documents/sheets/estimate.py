@@ -161,6 +161,7 @@ def _not_covered(job: Assessment) -> list[str]:
     if cover:
         return [*map(told, cover.not_covered), *own]
     kept = [f"{told(d.feature_title)} {places(d.positions)}".rstrip() for d in job.deviations]
+    kept += [f"{told(built.about)}, {built.what}" for built in job.bench.build.departures]
     return [*job.not_opened, *map(told, job.bench.register.not_inspected), *own, *kept]
 
 
