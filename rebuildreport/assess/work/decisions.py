@@ -33,7 +33,7 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
             decision,
             id=name,
             about_title=component_title(engine, decision.about),
-            size=Sentence("remove {amount}", amount=Figure(decision.remove))
+            size=Sentence("{amount} off", amount=Figure(decision.remove))
             if decision.remove and not decision.size
             else sized(decision.size),
             by=signer(decision.by),
