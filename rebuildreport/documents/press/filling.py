@@ -131,7 +131,7 @@ def _running_on(document: Any) -> Iterator[str]:
     """The rules by which what follows a page nearly empty begins on it; the last, on the page before it.
 
     An assembly of the build sheet is worked through on one page: it goes on there only where it has room as a
-    whole, or is longer than a page anyway.
+    whole, or is longer than a page anyway.  A part of the bench sheet begins there with what has room.
     """
     last = len(document.pages) - 1
     for number, page in enumerate(document.pages):
@@ -140,9 +140,13 @@ def _running_on(document: Any) -> Iterator[str]:
             room = _fill(page) + _fill(beside) < 1.0 - GAP
             longer = _ids(document.pages[number + 2 : number + 3])
             for box in _boxes(document.pages[min(number + 1, last)]):
-                if box.element is None or box.style["break_before"] != "page":
+                if box.element is None:
                     continue
                 kinds, name = box.element.get("class", "").split(), box.element.get("id")
+                if "sheetpart" in kinds and not room:
+                    yield f"#{name}{{break-inside:auto!important}}"  # some of its blocks here
+                if box.style["break_before"] != "page":
+                    continue
                 if "order" not in kinds and (room or "bpage" not in kinds or name in longer):
                     yield f"#{name}{{break-before:auto!important;margin-top:.6rem!important}}"
                     if not room and "bpage" in kinds:
