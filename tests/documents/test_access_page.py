@@ -88,7 +88,7 @@ def test_hours_of_a_family_are_held_against_the_newest_sheet() -> None:
         one(3, head=0.6, caps=0.4),
     ]
     assert hours_spent(jobs) == [
-        ("head", "0.3", "0.6", "0.5 to 0.9", "3", "0.6 h in the sheet?"),
-        ("caps", "0.3", "0.4", "0.2 to 0.6", "3", ""),
+        ("Head", "0.3", "0.6", "0.5 to 0.9", "3", "0.6 h in the sheet?"),
+        ("Caps", "0.3", "0.4", "0.2 to 0.6", "3", ""),
     ]
     assert hours_spent([replace(jobs[0], past={})]) == []
