@@ -58,15 +58,22 @@ class MeasurementRecord(Framed, frozen=True):
     end: str
 
 
+# the heading of the last part: with loads or without, public or signed
+CLOSING = {
+    (False, False): message("Instruments, sources, signatures"),
+    (True, False): message("Loads, instruments, sources, signatures"),
+    (False, True): message("Instruments and sources"),
+    (True, True): message("Loads, instruments and sources"),
+}
+
+
 def measurement_record(job: Assessment, public: bool = False) -> MeasurementRecord:
     """The record of a job for one edition, in the language that is spoken."""
     parts = _parts(_Job(job, spoken()))
     entries = [entry for part in parts for entry in part.entries]
     numbers = {key: entry.number for entry in entries for key in entry.keys}
     last, running = LETTERS[len(parts)], running_table(job)
-    closing = say("Instruments, sources, signatures")
-    if running:
-        closing = say("Loads, instruments, sources, signatures")
+    closing = say(CLOSING[bool(running), public])
     name = say("Measurement record {job}", job=job.number)
     sections = [(part.letter, f"{part.letter} {part.title}".strip()) for part in parts]
     used = set(map(judged, job.characteristics))
