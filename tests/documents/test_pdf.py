@@ -13,7 +13,7 @@ from typing import Any
 
 import pytest
 
-from rebuildreport.documents.press import pdf, places, templating
+from rebuildreport.documents.press import filling, pdf, places, templating
 from rebuildreport.site.making.readable import in_pdf
 
 DAY = date(2026, 3, 9)
@@ -150,3 +150,29 @@ def test_what_is_for_page_one_is_set_closer_until_it_stands_there(pdf_renderer: 
     # ... though the next page is nearly empty for it: 14 lines of 56, where it had 19.5 of 54.5
     blocks = block.format("", 50) + block.format(" page-one", 5.5) + block.format("", 14)
     assert round(_fullness(f"<html lang='en'><body>{blocks}</body></html>")[0], 2) == 0.97
+
+
+def test_boxes_of_a_fixed_height_are_not_set_in_every_size_of_letters(
+    pdf_renderer: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """60 mm stand alone between 200 and 245 of a page of 250: no letters change that, and twice is enough.
+
+    What has no room on page one below 200 mm gets it by its own letters: 12.5 lines of 12.2 points are 54 mm.
+    """
+    tried: list[str] = []
+
+    def counted(lay_out: filling.Layout) -> Any:
+        def once(more: str) -> Any:
+            tried.append(more)
+            return lay_out(more)
+
+        return filling.filled(once)
+
+    monkeypatch.setattr(pdf, "filled", counted)
+    block = "<div class='keep{}' style='height:{};border-bottom:2mm solid'></div>"
+    boxes = "".join(block.format("", high) for high in ("200mm", "60mm", "245mm"))
+    assert [round(full, 1) for full in _fullness(f"<html lang='en'><body>{boxes}</body></html>")][1] == 0.2
+    assert len(tried) == 2
+    boxes = block.format("", "200mm") + block.format(" page-one", "12.3rem") + block.format("", "30rem")
+    boxes += block.format("", "245mm")
+    assert _fullness(f"<html lang='en'><body>{boxes}</body></html>")[0] > 0.9

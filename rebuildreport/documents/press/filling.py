@@ -90,9 +90,11 @@ def _moved(document: Any, other: Any, short: list[int]) -> bool:
     Boxes to write in have their height in millimetres: five ways of setting them are five times the same.
     The first page is full either way: it is short of what has no room on it.
     """
+    if 0 in short:
+        return True
     pages = {number for last in short for number in (last - 1, last)}
     ends = ((_end(document.pages[number]), _end(other.pages[number])) for number in pages)
-    return 0 in short or any(abs(was - now) > 0.01 * was for was, now in ends)
+    return any(abs(was - now) > 0.01 * was for was, now in ends)
 
 
 def _end(page: Any) -> float:
