@@ -205,7 +205,8 @@ def test_a_shop_files_a_part_whatever_it_is_called(name: str, tmp_path: Path) ->
     for feature, code in {
         "main_shells": "main_bearings", "rod_shells": "rod_bearings", "rod_crush": "rod_bearings",
         "main_journals": "crankshaft", "bores": "cylinders", "rod_housings": "rods", "main_housings": "block",
-        "head_flatness": "head", "crank_runout": "crankshaft", "cam_runout": "camshaft",
+        "head_flatness": "head", "crank_end_float": "main_bearings", "crank_runout": "crankshaft",
+        "cam_runout": "camshaft",
     }.items():  # fmt: skip
         assert filed.get(feature, code) == code, feature
     assert {*BY_KIND} <= {*KINDS} and {*BY_KIND.values()} <= {*TITLES}

@@ -203,7 +203,7 @@ STEPS = (
 HAS_NOT = (
     (Nature(cooling="air"), ("cooling", "radiator", "water")),
     (Nature(fuel="diesel"), ("spark",)),
-    (Nature(fuel="gasoline"), ("glow",)),
+    (Nature(fuel="gasoline"), ("glow", "through skin")),
     (Nature(fuel="gasoline", cylinders=1), ("plugs",)),
     (Nature(strokes=2), ("valve", "cam drive", "spring")),
     (Nature(displacement=98.0), ("heavy", "lifting")),

@@ -56,6 +56,8 @@ class Filing(Struct, frozen=True, dict=True):
 
     def _feature(self, name: str, sheet: FeatureRecord) -> str:
         by_kind = "valves" if "recession" in sheet.columns else BY_KIND.get(sheet.kind)
+        if sheet.kind in ("end_float", "thrust_washer") and self._parts.get(sheet.part) == "crankshaft":
+            return "main_bearings"  # what locates the crank is renewed, not the crank
         return (
             by_kind or self._by_links(name, sheet) or self._parts.get(sheet.part, "") or self._beside(sheet)
         )

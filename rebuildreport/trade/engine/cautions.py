@@ -106,6 +106,11 @@ _SPARK = ("gas", "gasoline", "petrol", "benzin", "ethanol", "methanol", "lpg", "
 _ONE_OUT = Sentence("Spark plug out and leak-down air off before the crankshaft is turned")
 _SPARK_OUT = Sentence("Spark plugs out and leak-down air off before the crankshaft is turned")
 _INJECTORS_OUT = Sentence("Injectors or glow plugs out and leak-down air off before the crankshaft is turned")
+# what is injected low and burns at a spark wets and catches fire; only a diesel's pressure goes through skin
+_LET_OFF = Caution(
+    Sentence("Fuel stands under pressure"),
+    Sentence(": let it off first, a cloth around the joint, no flame, no spark, air."),
+)
 _COLD = {
     "water": Sentence("Battery off, fuel shut, cooling system cold and its pressure let down."),
     "air": Sentence("Battery off, fuel shut, engine cold."),
@@ -148,6 +153,8 @@ class Nature(Struct, frozen=True):
             return None
         if key == "drive" and self.valves_clear:
             return None
+        if key == "fuel" and self.spark:
+            return _LET_OFF
         if key != "turning":
             return CAUTIONS[key]
         nothing_meets = self.strokes == 2 or self.valves_clear
