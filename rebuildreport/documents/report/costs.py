@@ -157,12 +157,13 @@ def _because(job: Assessment, line: PriceLine, linked: bool) -> str:
 
 
 def first_clause(reason: str) -> str:
-    """What a reason begins with: a line of prices has room for no more.
+    """What a reason begins with, and a sign that it goes on: a line of prices has room for no more.
 
-    >>> first_clause("a piston had scuffed, and a bad spray can start that")
-    'a piston had scuffed'
+    >>> first_clause("a piston had scuffed, and a bad spray can start that"), first_clause("worn")
+    ('a piston had scuffed …', 'worn')
     """
-    return re.split(r"[;:,](?=\s)", reason)[0]
+    first, *more = re.split(r"[;:,](?=\s)", reason)
+    return f"{first} …" if more else first
 
 
 def _quantity(line: PriceLine) -> str:
