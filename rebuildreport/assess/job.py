@@ -39,6 +39,7 @@ from .money.stays import spells, with_stays
 from .parts.needed import Need
 from .parts.partslist import PartsList
 from .telling import complaint, contact, findings_told, jobfacts, questions, unwritten
+from .telling.filing import Filing
 from .telling.part_lives import part_lives
 from .work import decisions
 from .work.machining import orders, unordered
@@ -312,7 +313,7 @@ def _tell(
         ),
         not_opened=tuple(job.written_teardown.not_opened),
         rounds=rounds,
-        features=record_tables.features(engine),
+        features=record_tables.features(engine, Filing(engine).heading),
         characteristics=tuple(values),
         summary=summary,
         complaint_lines=complaint.complaint_lines(engine, summary, values, findings, as_found),

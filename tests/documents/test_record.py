@@ -281,6 +281,19 @@ def test_a_table_without_a_single_sound_row_is_no_entry(job: Assessment) -> None
     assert any(entry.title in titles for entry in entries(measurement_record(job)))
 
 
+def test_the_parts_of_a_record_do_not_hang_on_what_places_are_called() -> None:
+    """A head is read along lines, a bush at its ends: what the sheet says of them tells their part."""
+    launch = "2026-008-river-launch"
+    shop = load_shop(JOBS, [launch])
+    record = measurement_record(assess_job(shop, shop.jobs[launch]))
+    parts = {entry.title: part.title for part in record.parts for entry in part.entries}
+    assert parts["Head flatness"] == parts["Valve guides"] == "Head and valve gear"
+    assert (
+        parts["Main bushes, white metal on bronze"] == parts["Poured rod bearings"] != parts["Rod journals"]
+    )
+    assert [part.title for part in record.parts if "Further" in part.title] == []
+
+
 def test_a_limit_s_source_names_the_tables_that_hold_what_it_judged(
     job: Assessment, record: MeasurementRecord
 ) -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 
 from ...quantities import Figure, Sentence, Text
 from ...records import Cell, JobFolder, RoundFile
@@ -122,13 +122,14 @@ def range_of(one: InstrumentRecord) -> Text:
     return Sentence("{first} to {last}", first=low, last=Figure(one.range.high))
 
 
-def features(engine: Engine) -> tuple[Feature, ...]:
-    """The features of the sheet as documents name them."""
+def features(engine: Engine, filed: Callable[[str], str]) -> tuple[Feature, ...]:
+    """The features of the sheet as documents name them, each under the heading that it is filed under."""
     found = []
     for name, sheet in engine.features.items():
         kind, source = KINDS[sheet.kind], source_text(engine, sheet.source)
         names = kind.characteristics(tuple(sheet.columns), {*sheet.new, *sheet.wear})
         own = {"name": name, "title": feature_title(engine, name), "unit": base_unit(sheet.unit)}
+        own["heading"] = filed(name)
         titles = {one: Sentence(kind.trait(one).title) for one in names}
         found.append(copied(Feature, sheet, **own, source=source, characteristics=titles))
     return tuple(found)

@@ -218,6 +218,7 @@ class Feature(Struct, frozen=True):
     characteristics: Public[dict[str, Text]]  # name: title, as in out_of_round: out of round
     columns: Public[tuple[str, ...]] = ()
     state: Public[str] = ""
+    heading: Public[str] = ""  # what of an engine it belongs to: a code of trade/engine/subjects
 
 
 class SummaryLine(Struct, frozen=True):

@@ -5,10 +5,10 @@ In: blocks.  Out: their part, and the drawings that show where readings were tak
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Sequence
 from typing import Literal, get_args
 
+from ...assess.model.assessment import Feature
 from ...quantities import message
 from ...trade.kinds import KINDS
 from ..drawings.bench_drawings import bench_drawing
@@ -16,19 +16,19 @@ from ..drawings.canvas import Drawing
 from .record_blocks import RecordBlock
 
 Subject = Literal["crank", "bearings", "cylinders", "head", "other"]
-# letters of places (No. 1 main journal is M1 ...), as the README has them
-LETTERS: dict[str, Subject] = {
-    "M": "bearings",
-    "R": "bearings",
-    "C": "cylinders",
-    "I": "head",
-    "E": "head",
-    "K": "head",
+# what stands together in a record, of what an engine's features are filed under
+_TOGETHER: dict[Subject, str] = {
+    "crank": "crankshaft",
+    "bearings": "block main_bearings rod_bearings rods",
+    "cylinders": "cylinders pistons",
+    "head": "head valves camshaft cam_drive",
 }
+_SUBJECT = {code: subject for subject, codes in _TOGETHER.items() for code in codes.split()}
+_OF_CYLINDERS = ("compression", "leak_down", "compression_ratio")  # tests of the whole engine, by cylinder
 TITLES = message(
     {
         "crank": "Crankshaft",
-        "bearings": "Housings, rods and bearings",
+        "bearings": "Block, rods and bearings",
         "cylinders": "Cylinders and pistons",
         "head": "Head and valve gear",
         "other": "Further measurements",
@@ -42,38 +42,14 @@ def in_parts(found: Sequence[RecordBlock]) -> list[tuple[str, list[RecordBlock]]
     """Blocks by their part, with its title; a short record has one, without."""
     if len(found) <= FEW:
         return [("", list(found))]
-    subjects = _subjects(found)
     parts: dict[Subject, list[RecordBlock]] = {subject: [] for subject in get_args(Subject)}
     for block in found:
-        parts["other" if block.on_paper else subjects[block.feature.name]].append(block)
+        parts["other" if block.on_paper else _subject(block.feature)].append(block)
     return [(TITLES[subject], own) for subject, own in parts.items() if own]
 
 
-def _subjects(found: Sequence[RecordBlock]) -> dict[str, Subject]:
-    """The part of each feature: by the letters of its places, else with what belongs to the same piece."""
-    by_letters = {block.feature.name: _by_letter(block) for block in found}
-    pieces: dict[str, Counter[Subject]] = {}
-    for block in found:
-        subject = by_letters[block.feature.name]
-        if subject is not None and block.feature.part:
-            pieces.setdefault(block.feature.part, Counter())[subject] += 1
-    cranks = {
-        block.feature.part
-        for block in found
-        if block.feature.kind == "journal" and by_letters[block.feature.name] == "bearings"
-    } - {"", *(block.feature.part for block in found if by_letters[block.feature.name] == "cylinders")}
-    subjects: dict[str, Subject] = {}
-    for block in found:
-        name, part = block.feature.name, block.feature.part
-        beside = pieces.get(part)
-        subject = by_letters[name] or (beside.most_common(1)[0][0] if beside else "other")
-        subjects[name] = "crank" if part in cranks else subject
-    return subjects
-
-
-def _by_letter(block: RecordBlock) -> Subject | None:
-    places = block.feature.positions or block.places
-    return LETTERS.get(places[0].rstrip("0123456789")) if places else None
+def _subject(feature: Feature) -> Subject:
+    return "cylinders" if feature.kind in _OF_CYLINDERS else _SUBJECT.get(feature.heading, "other")
 
 
 def legend(found: Sequence[tuple[int, RecordBlock]]) -> list[tuple[Drawing, tuple[int, ...]]]:
