@@ -149,6 +149,11 @@ def test_a_throw_that_is_off_moves_its_piston_once_and_the_stroke_twice(tmp_path
         "\u00a0", " "
     )
     assert "compression ratio by 0.5" in english(said)
+    shop = bench.shop / "shop.yaml"
+    shop.write_text(shop.read_text("utf-8").replace("first_unit: mm", "first_unit: in"), "utf-8")
+    (said,) = (line for line in choice(bench, "pins").follows if "throw" in english(line))
+    assert "each 0.005\u00a0in that a throw is off" in english(said), "no amount that rounds to nothing"
+    assert "compression ratio by 0.6" in english(said), "1.27 times as much"
 
 
 @pytest.mark.parametrize(("linked", "bore"), [("", 86.50), ("  bores: bores\n", 86.51)])

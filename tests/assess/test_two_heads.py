@@ -167,3 +167,18 @@ def test_a_head_that_was_cut_in_a_v_asks_for_its_intake_faces_where_it_is_fitted
     lines = {line.name: line for line in assess_job(folder, folder.jobs[name]).bench.build.lines}
     for head in ("head_1357", "head_2468"):
         assert any("0.20 mm: match the intake faces" in english(note) for note in lines[head].notes)
+
+
+def test_a_bolt_that_a_finding_names_is_one_of_those_that_are_renewed(tmp_path: Path) -> None:
+    """Twenty bolts that are used once only are twenty, although one of them was found loose (counting)."""
+    made = Bench(tmp_path, FACE.format("left") + FACE.format("right"), rest=REST)
+    made.write(
+        "teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: left_head\n  - removed: right_head\n"
+    )
+    made.write(
+        "findings.yaml",
+        "findings:\n  F1:\n    component: left_face\n    title: one bolt loose\n    seen: loose\n"
+        "    cause: not tightened\n    positions: diagonal\n    disposition: replace\n    needs: HB\n",
+    )
+    (bolts,) = (line for line in made.assess().cost.lines if line.number == "HB")
+    assert bolts.quantity == 20 and bolts.findings == ("F1",)

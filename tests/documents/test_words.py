@@ -11,6 +11,7 @@ from msgspec.structs import replace
 
 from rebuildreport.assess import assess_job
 from rebuildreport.assess.model.assessment import Limits, LimitSource, Stage
+from rebuildreport.assess.model.failure_evidence import CauseEvidence, Clue, FindingEvidence
 from rebuildreport.assess.money.asking import against_ordering
 from rebuildreport.assess.publishing.outcomes import past
 from rebuildreport.documents.drawings.verdict_marks import overall
@@ -18,6 +19,7 @@ from rebuildreport.documents.press import words
 from rebuildreport.documents.press.enginewords import decided
 from rebuildreport.documents.press.templating import environment
 from rebuildreport.documents.record.certificate import unmeasured
+from rebuildreport.documents.record.evidence_view import beside_finding
 from rebuildreport.documents.report.costs import costs, first_clause
 from rebuildreport.documents.report.findings import NO_PHOTOS, findings
 from rebuildreport.documents.report.measurements import measurements
@@ -342,3 +344,13 @@ def test_no_name_of_an_engine_and_no_serial_breaks_at_its_hyphen() -> None:
     for name in ("OD6-54", "Q16-13-0048213-K", "M1-187", "0.018\u20130.060", "C1-C2"):
         assert whole(f"of {name}, read") == f'of <span class="nw">{name}</span>, read'
     assert whole("walk-behind tiller, Big-end, M10x1.5") == "walk-behind tiller, Big-end, M10x1.5"
+
+
+@pytest.mark.parametrize(("system", "worn"), [("mm", "12.7 µm"), ("in", "0.0005 in")])
+def test_wear_of_a_shell_is_told_in_the_unit_that_comes_first(tmp_path: Path, system: str, worn: str) -> None:
+    """12.7 micrometres are half a thou (1 in = 25.4 mm): the unit in which that shell was read."""
+    bench = Bench(tmp_path, "main_journals:\n  kind: journal\n  positions: M1\n  columns: a\n  unit: mm\n")
+    cause = CauseEvidence("fatigue", (Clue("loaded half", True, figures=(0.0127, 1.0, 1.0)),), (), ())
+    told = FindingEvidence("F1", "bearing", ("M1",), "fatigue", True, (cause,))
+    job = replace(bench.assess(), evidence=(told,), system=system)
+    assert f"worn {worn} more" in beside_finding(job, "F1")[0].speaks_for.replace("\u00a0", " ")

@@ -371,7 +371,7 @@ def _ratios_of_cut(change: Change, face: str, taken: float) -> list[Effect]:
             found += change.effects(name)
             change.besides = DecidedElse()
         elif has_chamber:
-            note = Sentence("not known: what a millimetre takes from a chamber is not on file")
+            note = Sentence("not known: what a cut takes from a chamber is not on file")
             found.append(_not_known(note, title, name))
         else:
             found.append(Effect(title, name, (), note=Sentence("stays: there is no chamber in this face")))
@@ -466,8 +466,11 @@ def of_bore(
 
 def of_throw(bench: Workbench, until: date | None) -> Text:
     """What a throw that is not held would do, for a crank that is ground: a sentence."""
-    off = 0.1  # mm: an amount to tell it by, as grinders do
-    amount = length(bench, off, 1)
+    metric = bench.shop.first_unit == "mm"
+    off = (
+        0.1 if metric else 0.127
+    )  # mm: an amount to tell it by, as grinders do, 0.005 in where inches come first
+    amount = length(bench, off, 1 if metric else 2)
     for name, sheet in bench.engine.of_kind(RATIO).items():
         links = sheet.links(KINDS[RATIO].links)
         key = next((key for key in ("protrusion", "depth") if key in links), "")

@@ -25,6 +25,9 @@ class Need(Struct):
     name: Text = NOTHING  # where it is no part of the sheet: a candidate, or what is still to be chosen
     price: Decimal | None = None  # of a candidate: what it costs itself
     always: int = 0  # of every rebuild: whatever else asks for them at their places asks for these
+    renewed: int = (
+        0  # bolts of groups that are used once only: whatever else asks for one asks for one of these
+    )
     count: int = 0  # asked for as a number, beside them
     positions: list[str] = field(default_factory=list)  # asked for by position: each once
     places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
@@ -54,7 +57,7 @@ class Need(Struct):
         once = dict.fromkeys(map(_of_cylinder, self.positions), 1)
         if self.each:
             once |= {position: len(features) for position, features in self.places.items()}
-        return max(sum(once.values()), self.always) + self.count
+        return max(sum(once.values()), self.always, self.renewed) + self.count
 
 
 def _of_cylinder(position: str) -> str:

@@ -188,7 +188,8 @@ class PartsList:
         for group in groups:
             bolts = self.engine.fasteners.get(group)
             if bolts is not None and bolts.reuse == "never":
-                self._need(bolts.part, Sentence("used once only"), count=bolts.quantity)
+                need = self._need(bolts.part, Sentence("used once only"))
+                need.renewed += 0 if bolts.part in self.counted else bolts.quantity
             elif bolts is not None and bolts.reuse == "by_measure" and bolts.measure not in read:
                 self.questions.append(Sentence(words, what=bolts_title(self.engine, group)))
 

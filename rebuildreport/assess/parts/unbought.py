@@ -149,7 +149,7 @@ def _everywhere(engine: Engine, needs: Sequence[Need], feature: str, positions: 
     """Whether what is bought of a feature reaches each of the places, or all that there are."""
     places = {place for need in needs for place in need.positions}
     by_number = any(
-        need.whole or need.count or need.always or engine.parts[need.part].per == "engine"
+        need.whole or need.count or need.always or need.renewed or engine.parts[need.part].per == "engine"
         for need in needs
         if need.part in engine.parts
     )

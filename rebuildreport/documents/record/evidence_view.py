@@ -134,6 +134,11 @@ def _listed(clues: Sequence[Clue], job: Assessment) -> str:
     return "; ".join(_clue(clue, job) for clue in clues)
 
 
+def _length(length: float, job: Assessment) -> str:
+    shown = show(length, "mm", 3, job.system)
+    return f"{shown.text}{NBSP}{shown.unit}"
+
+
 def _clue(clue: Clue, job: Assessment) -> str:
     shown = job.find(clue.shown)
     if shown is not None:
@@ -147,12 +152,11 @@ def _clue(clue: Clue, job: Assessment) -> str:
         return say(clue.typed)
     numbers = clue.figures or (0.0, 0.0)
     first, few, many = numbers[0], numbers[-2], numbers[-1]
-    clearance = show(few, "mm", 3, job.system)
     figures = {
         "film": micro(first),
-        "clearance": f"{clearance.text}{NBSP}{clearance.unit}",
+        "clearance": _length(few, job),
         "rough": micro(many),
-        "wear": micro(first),
+        "wear": micro(first) if job.system == "mm" else _length(first, job),
         "few": f"{few:.0f}",
         "many": f"{many:.0f}",
     }

@@ -77,7 +77,9 @@ CHANGED = {
     "a heat shield calls for no caution of heated parts; "
     "a kit of liner, piston and pin is "
     "bought once for a cylinder; an empty box of what is new or machined has no wear limit beside it; "
-    "a number under always counts for what is sold once an engine, too",
+    "a number under always counts for what is sold once an engine, too; "
+    "a bolt that a finding names is one of a group that is used once only; inches say what a throw that is "
+    "off does",
 }
 MINE = f"rebuildreport {__version__}"
 
