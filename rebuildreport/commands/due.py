@@ -87,4 +87,5 @@ def _dates(title: str, found: tuple[Dated, ...]) -> Iterator[str]:
     yield f"{title}: {len(found) or 'none'}"
     for one in found:
         number = one.job.job if one.job else ""
-        yield f"  {one.by.isoformat()}  {dated(one, number)}: {over(one)}"
+        said = ": ".join(filter(None, (dated(one, number), over(one))))
+        yield f"  {one.by.isoformat()}  {said}"

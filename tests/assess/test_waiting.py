@@ -240,6 +240,17 @@ def test_days_that_were_named_are_held_against_the_day(tmp_path: Path) -> None:
     assert (day.later, day.beyond) == ((), ())
 
 
+def test_of_an_earlier_day_the_page_says_that_it_tells_of_now(tmp_path: Path) -> None:
+    """The six stood in the house in February, and left in March: nobody reads that there was none."""
+    stages.at(tmp_path / "shop", D1, "delivered")
+    folder = load_shop(tmp_path / "shop", [D1])
+    assert folder.shop is not None
+    early = day_of(waiting_jobs(folder), {}, date(2026, 2, 24))
+    assert early.here == () and [job.job for job in early.beyond] == [D1]
+    page = day_html(early, folder.shop, None)
+    assert "told as they stand now" in page and "left since are not counted: 2026-003" in page
+
+
 def test_of_two_machine_shops_the_days_page_names_both(tmp_path: Path) -> None:
     made = Bench(tmp_path, SHAFT + SHAFT.replace("journals", "bores").replace("crankshaft", "block"))
     made.write("job.yaml", JOB + APPROVED)

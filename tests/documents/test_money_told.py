@@ -95,7 +95,7 @@ def test_each_stay_has_its_days_and_its_cost(tmp_path: Path) -> None:
     pages = told(edited(tmp_path, FOUR))
     stays = pages["report"].partition("Stays in the shop")[2].partition("What comes next")[0]
     assert "13 April 2026 – 8 May 2026 25 days" in stays and "customer 3240.37 EUR" in stays
-    assert "2 June 2026 – 3 June 2026 1 day oil at the rear of the cam cover." in stays
+    assert "2 June 2026 – 3 June 2026 1 day oil at the rear of the cam cover; " in stays
     assert "shop 49.80 EUR before tax, not on your bill" in stays
     assert "Stays in the shop" not in pages["public"]
     assert "Stays in the shop" in pages["statement"]
@@ -180,3 +180,14 @@ def test_side_valves_meet_no_piston() -> None:
     shop = load_shop(JOBS, ["2026-008-river-launch", "2026-016-recovery-truck-v8", "2026-013-sidecar-twin"])
     clear = {name: assess_job(shop, job).engine.valves_clear for name, job in shop.jobs.items()}
     assert [name for name, nothing_meets in clear.items() if nothing_meets] == ["2026-008-river-launch"]
+
+
+def test_valves_over_a_head_that_does_not_come_off_meet_pistons(tmp_path: Path) -> None:
+    """Head and cylinders in one casting: guides are in the piece that is bored, and the valves hang above."""
+    name, sheet = "2026-008-river-launch", "grelham-lb2"
+    whole = edited(
+        tmp_path,
+        name,
+        (f"engines/{sheet}.yaml", r"  cylinder_head:\n    needs: HG\n    fasteners: head_nuts\n", ""),
+    )
+    assert not whole.engine.valves_clear

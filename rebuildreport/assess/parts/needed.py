@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator
 from decimal import Decimal
 
@@ -25,9 +26,7 @@ class Need(Struct):
     name: Text = NOTHING  # where it is no part of the sheet: a candidate, or what is still to be chosen
     price: Decimal | None = None  # of a candidate: what it costs itself
     always: int = 0  # of every rebuild: whatever else asks for them at their places asks for these
-    renewed: int = (
-        0  # bolts of groups that are used once only: whatever else asks for one asks for one of these
-    )
+    renewed: int = 0  # bolts that are used once only: whatever else asks for one asks for one of these
     count: int = 0  # asked for as a number, beside them
     positions: list[str] = field(default_factory=list)  # asked for by position: each once
     places: dict[str, list[str]] = field(default_factory=dict)  # position: features that ask for it there
@@ -49,6 +48,8 @@ class Need(Struct):
 
         >>> Need("LK", positions=["C1", "C2", "R2"]).quantity(per_engine=False)
         2
+        >>> Need("PIN", positions=["R2"], places={"R2": ["small_ends"]}, each=True).quantity(per_engine=False)
+        1
         >>> Need("OIL", always=5).quantity(per_engine=True)
         5
         """
@@ -56,7 +57,10 @@ class Need(Struct):
             return max(self.always, 1)  # one whatever asks for it, but five litres are five litres
         once = dict.fromkeys(map(_of_cylinder, self.positions), 1)
         if self.each:
-            once |= {position: len(features) for position, features in self.places.items()}
+            asking = Counter[str]()
+            for position, features in self.places.items():
+                asking[_of_cylinder(position)] += len(features)
+            once |= asking
         return max(sum(once.values()), self.always, self.renewed) + self.count
 
 

@@ -25,6 +25,7 @@ from ..model.bench import Bench, MarkLine
 from ..model.correspondence import LabelSheet, Letterhead
 from ..model.edition import copied
 from ..model.enginefacts import EngineFacts
+from .filing import Filing
 
 CLEAR = 1.0  # mm that must be left besides: rods stretch and valves float (common practice)
 
@@ -63,11 +64,15 @@ def engine_facts(name: str, engine: Engine, job: JobFolder | None = None) -> Eng
 
 
 def _beside_the_pistons(engine: Engine) -> bool:
-    """Side valves, as the sheet shows them: every guide is in the piece that the cylinders are bored in."""
+    """Side valves, as the sheet shows them: every guide is in the piece that the cylinders are bored in.
+
+    And a head comes off that has none: where head and cylinders are one piece valves hang above pistons, too.
+    """
     guides = {one.part for one in engine.of_kind("guide").values()}
     outer = (engine.features.get(fit.outer) for fit in engine.of_kind("fit").values())
     bores = {one.part for one in outer if one and len(one.positions) == engine.layout.cylinders}
-    return bool(guides) and guides <= bores - {""}
+    aside = bool(guides) and guides <= bores - {""}
+    return aside and "head" in map(Filing(engine).heading, engine.joints)
 
 
 def letterhead(shop: Shop, owner: Owner | None) -> Letterhead:

@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from ...quantities import Sentence, Several, Text, message
 from ...records import JobFolder
+from ...records.files.jobfile import Work
 from ...records.files.sheet import Engine
 from ..measure.titles import feature_title
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
@@ -88,11 +89,17 @@ def next_steps(job: JobFolder, start: Start, stage: Stage, cost: Cost) -> tuple[
     if stage == "machining" and measured_since_decisions(job):
         stage = "assembly"  # what came back has been measured
     course = _COURSE[stage]
-    if stage == "decision" and not job.written_work.sublet:
+    if stage == "decision" and not _machined(job.written_work):
         course = _BUYING
     if stage == "re-opened" and job.record.reopened[-1].found:
         course = (_FOUND_AGAIN, *course[1:])
     return (*steps, *(Fact(Sentence(when), Sentence(what)) for when, what in course))
+
+
+def _machined(work: Work) -> bool:
+    """Whether anything is machined, by an order, by its price, or by a decision that has neither yet."""
+    cut = (one.size or one.remove for one in work.decisions.values() if one.do == "recondition")
+    return bool(work.sublet or work.machining or any(cut))
 
 
 def found_so_far(

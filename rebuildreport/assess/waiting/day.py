@@ -67,7 +67,7 @@ class Day(Struct, frozen=True):
     tasks: tuple[HoursOf, ...]
     families: tuple[HoursOf, ...]
     later: tuple[Waiting, ...] = ()  # opened after this day
-    beyond: tuple[Waiting, ...] = ()  # in the house, with records of later days, which are told, too
+    beyond: tuple[Waiting, ...] = ()  # with records of later days, which are told, too
 
     @property
     def here(self) -> tuple[Waiting, ...]:
@@ -100,7 +100,7 @@ def day_of(jobs: Iterable[Waiting], instruments: Mapping[str, InstrumentRecord],
         tasks=_hours(known, lambda job, hours: hours.task),
         families=_hours(known, lambda job, hours: job.engine),
         later=tuple(sorted(later, key=lambda job: (job.opened or dt.date.min, job.job))),
-        beyond=tuple(job for job in here if job.as_of and job.as_of > on),
+        beyond=tuple(job for job in known if job.as_of and job.as_of > on),
     )
 
 

@@ -14,6 +14,7 @@ from ...quantities import as_typed, message
 from ..press.language import say, spoken, told
 from ..press.words import day, figure
 
+MOST = 12  # jobs that are named in the lead of a page: one line (our choice)
 GROUPS = message(
     {
         "ours": "Ours to move",
@@ -188,5 +189,9 @@ def not_of_the_day(found: Day) -> Iterator[str]:
         assert first is not None
         yield say(words, count=figure(len(later)), day=day(first))
     if found.beyond:
-        names = ", ".join(job.number for job in found.beyond)
-        yield say("what is dated later is told, too: {jobs}", jobs=names)
+        named = [job.number for job in found.beyond[:MOST]]
+        words = message(
+            "the records are told as they stand now, with what is dated later, and engines that have left "
+            "since are not counted: {jobs}"
+        )
+        yield say(words, jobs=", ".join(named) + (" …" if len(found.beyond) > MOST else ""))

@@ -106,10 +106,14 @@ _SPARK = ("gas", "gasoline", "petrol", "benzin", "ethanol", "methanol", "lpg", "
 _ONE_OUT = Sentence("Spark plug out and leak-down air off before the crankshaft is turned")
 _SPARK_OUT = Sentence("Spark plugs out and leak-down air off before the crankshaft is turned")
 _INJECTORS_OUT = Sentence("Injectors or glow plugs out and leak-down air off before the crankshaft is turned")
-# what is injected low and burns at a spark wets and catches fire; only a diesel's pressure goes through skin
+# what burns at a spark wets and catches fire; injected into the cylinder it goes through skin as a diesel's
+# does, and no sheet says which of the two an engine has (common practice)
 _LET_OFF = Caution(
     Sentence("Fuel stands under pressure"),
-    Sentence(": let it off first, a cloth around the joint, no flame, no spark, air."),
+    Sentence(
+        ": let it off first, a cloth around the joint, no flame, no spark, air; injected straight into the "
+        "cylinder it goes through skin."
+    ),
 )
 _COLD = {
     "water": Sentence("Battery off, fuel shut, cooling system cold and its pressure let down."),
