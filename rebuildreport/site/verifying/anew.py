@@ -74,12 +74,11 @@ CHANGED = {
     "engine that has run is handed over without cautions of its first start; a finding shows the worse value "
     "of a limit that it names, and side valves meet no piston; a difference of shares has the digits of its "
     "readings, pictures the numbers of their order, an engine that came back its next steps; "
-    "a heat shield calls for no caution of heated parts; "
-    "a kit of liner, piston and pin is "
-    "bought once for a cylinder; an empty box of what is new or machined has no wear limit beside it; "
+    "a heat shield calls for no caution of heated parts; a kit of liner, piston and pin is bought once for a "
+    "cylinder; an empty box of what is new or machined has no wear limit beside it; "
     "a number under always counts for what is sold once an engine, too; "
     "a bolt that a finding names is one of a group that is used once only; inches say what a throw that is "
-    "off does",
+    "off does; fuel under pressure has a caution that fits what burns, and says where it goes through skin",
 }
 MINE = f"rebuildreport {__version__}"
 
