@@ -93,10 +93,18 @@ def test_inch_shop_has_inches_first() -> None:
     assert spaced(words.interval(one.limits, one.unit, "in")) == "max 3.8642"
 
 
-def test_a_lower_bound_says_so() -> None:
+def test_a_bound_says_so() -> None:
     one = sample.one("f", "c", "M4", "arrival", 0.206, "beyond limit", wear=(None, 0.150), bound="at least")
     shown = words.value(one, "mm")
     assert shown is not None and (shown.said, shown.unit) == ("at least 0.206", "mm")
+    # what is the most that it can be is no reading either, wherever a document says it
+    most = words.value(replace(one, bound="at most"), "mm")
+    assert most is not None and most.said == "at most 0.206"
+    whole = sample.orchard()
+    known = whole.complaint_lines[0].first
+    read = tuple(replace(c, bound="at most") if c.key == known else c for c in whole.characteristics)
+    cells = [row.first.text for row in page_one(replace(whole, characteristics=read), True).rows]
+    assert any(text.startswith("<\u00a0") for text in cells), cells
 
 
 def test_months_are_words_whatever_the_locale() -> None:

@@ -240,7 +240,7 @@ class Value(Struct, frozen=True):
     text: str  # "0.206"
     unit: str
     said: str  # "at least 0.206"
-    bound: str = ""  # "at least"
+    bound: str = ""  # "at least", "at most"
     places: int = 0  # decimals
 
 
@@ -265,9 +265,9 @@ def value(one: Characteristic | None, system: str) -> Value | None:
         return None
     decimals = one.limits.decimals if one.limits else None
     shown = quantities.show(one.value, one.unit, one.decimals, system, ends_of(one.limits), decimals)
-    bound = f"{say('at least')} " if one.bound == "at least" else ""
+    bound = {"equal": "", "at least": say("at least"), "at most": say("at most")}[one.bound]
     printed = spoken().figures(shown.text)
-    return Value(printed, unit_text(shown.unit), bound + printed, bound.strip(), shown.places)
+    return Value(printed, unit_text(shown.unit), f"{bound} {printed}".lstrip(), bound, shown.places)
 
 
 def other(system: System) -> System:

@@ -24,6 +24,7 @@ from ..press.letterhead import asks_of
 from ..press.templating import anchor
 from ..press.words import (
     OUT_OF_ORDER,
+    SIGNS,
     capital,
     day,
     first_unit,
@@ -228,7 +229,7 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
         return Reading("", "", verdict("not measured"))
     clearance = measured.note and measured.limits and measured.limits.by_fit
     return Reading(
-        f">\u00a0{printed.text}" if printed.bound else printed.text,
+        f"{SIGNS[measured.bound]}{printed.text}",
         say("by clearance")
         if clearance
         else interval(measured.limits, measured.unit, job.system, places=printed.places),
