@@ -50,7 +50,7 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
         return 0
     with done("the files cannot be written"):
         path = record.path / "measurements" / f"{name}.yaml"
-        write_new(path, round_file(found, (day or date.today()).strftime("%Y-%m-%d")))
+        write_new(path, round_file(found, (day or date.today()).strftime("%Y-%m-%d"), one.system))
         paper = register.named("bench-sheet")
         one = replace(one, due=DueRound(name, found))
         screen = register.named("bench-page")

@@ -183,7 +183,11 @@ def job_command(
     if only:
         blank = files[f"{name}/job.yaml"]
         files[f"{name}/job.yaml"] = re.sub(r"(?m)^  #only:.*$", f"  only: {', '.join(only)}", blank)
-    head = _blank("round", opened=words["opened"])
+    from ..records import load_shop
+
+    house = load_shop(shop, []).shop
+    soaked = "68 °F" if house and house.first_unit == "in" else "20 °C"
+    head = _blank("round", opened=words["opened"], temperature=soaked)
     files[f"{name}/measurements/arrival.yaml"] = head + "\n".join(_tables(sheet, shop)) + "\n"
     arrival = shop / name / "measurements" / "arrival.yaml"
     faulty = faulty and not arrival.exists()

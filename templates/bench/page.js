@@ -49,7 +49,7 @@ const about = (table) => ({
   state: kept.get(`t\t${table.feature}\tstate`) === "yes",
 });
 const today = () => { const now = new Date(); return new Date(now - now.getTimezoneOffset() * 60000).toISOString().slice(0, 10); };
-const head = () => ({ day: kept.get("h\tdate") ?? today(), by: kept.get("h\tby") || ROUND.unknown, temperature: kept.get("h\ttemperature") || "20 °C" });
+const head = () => ({ day: kept.get("h\tdate") ?? today(), by: kept.get("h\tby") || ROUND.unknown, temperature: kept.get("h\ttemperature") || ROUND.soaked });
 const wholeFile = () => roundText(head(), tables.map((table) => tableLines(table, stands(table), about(table))));
 const here = () => { const { t, p, c } = places[at], table = tables[t]; return { table, position: table.positions[p], column: table.columns[c], p, c }; };
 const spoken = ({ t, p, c }) => `${tables[t].spokenPositions[p]} ${tables[t].spokenColumns[c]}`;
@@ -250,7 +250,7 @@ $("comma").checked = kept.get("h\tcomma") === "yes";
 $("comma").addEventListener("change", () => keep("h\tcomma", $("comma").checked ? "yes" : "no"));
 for (const name of ["date", "by", "temperature"]) {
   const field = $(`h-${name}`);
-  field.value = kept.get(`h\t${name}`) ?? (name === "temperature" ? "20 °C" : name === "date" ? today() : "");
+  field.value = kept.get(`h\t${name}`) ?? (name === "temperature" ? ROUND.soaked : name === "date" ? today() : "");
   field.addEventListener("change", () => { keep(`h\t${name}`, field.value.trim() || undefined); show(); });
 }
 

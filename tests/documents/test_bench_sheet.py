@@ -186,7 +186,7 @@ def test_round_trip_typed_in_printed_order(evening: Path) -> None:
             for column, cell in row.items():
                 read[(table.feature or name, position, column)] = cell.text
     typed = iter([read.get(box, "--") for box in boxes(found, one)])
-    text = round_file(found, "2026-02-05")
+    text = round_file(found, "2026-02-05", "mm")
     lines = []
     for line in text.splitlines():
         row = re.fullmatch(r"(      \S+: +)(--(?: +--)*)", line)
@@ -247,7 +247,7 @@ def test_a_unit_that_yaml_reads_otherwise_comes_back(evening: Path) -> None:
     """The sign of the percentage begins no text in YAML 1.1 (section 5.3): it stands in quotes."""
     _, found, _ = known(evening)
     odd = replace(found[0], unit="%", state="warm: 80 °C # by hand", title=Typed("Loss\nof each"))
-    source, problems = read_bytes(round_file([odd], "2026-02-05").encode(), "arrival.yaml")
+    source, problems = read_bytes(round_file([odd], "2026-02-05", "mm").encode(), "arrival.yaml")
     assert not problems
     assert source.data["tables"][odd.feature]["unit"] == "%"
 

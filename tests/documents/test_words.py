@@ -14,6 +14,7 @@ from rebuildreport.assess.model.assessment import Limits, LimitSource, Stage
 from rebuildreport.assess.model.failure_evidence import CauseEvidence, Clue, FindingEvidence
 from rebuildreport.assess.money.asking import against_ordering
 from rebuildreport.assess.publishing.outcomes import past
+from rebuildreport.documents.bench.roundfile import soaked
 from rebuildreport.documents.drawings.verdict_marks import overall
 from rebuildreport.documents.press import words
 from rebuildreport.documents.press.enginewords import decided
@@ -24,6 +25,7 @@ from rebuildreport.documents.report.costs import costs, first_clause
 from rebuildreport.documents.report.findings import NO_PHOTOS, findings
 from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.pageone import headline, page_one
+from rebuildreport.documents.sheets.register import named
 from rebuildreport.documents.showing import entries
 from rebuildreport.documents.showing.engine_story import panels
 from rebuildreport.quantities import Typed, english
@@ -362,3 +364,22 @@ def test_wear_of_a_shell_is_told_in_the_unit_that_comes_first(tmp_path: Path, sy
     told = FindingEvidence("F1", "bearing", ("M1",), "fatigue", True, (cause,))
     job = replace(bench.assess(), evidence=(told,), system=system)
     assert f"worn {worn} more" in beside_finding(job, "F1")[0].speaks_for.replace("\u00a0", " ")
+
+
+def test_a_shop_of_inches_reads_its_temperature_in_fahrenheit(tmp_path: Path) -> None:
+    """68 °F are the 20 °C of ISO 1: what was read at them needs no note, and nothing asks for °C."""
+    bench = Bench(
+        tmp_path,
+        "main_journals:\n  kind: journal\n  positions: M1\n  columns: a\n  unit: in\n  new:\n"
+        "    size: 2.448 to 2.449\n  undersizes: 0.010 in\n",
+    )
+    shop = bench.shop / "shop.yaml"
+    shop.write_text(shop.read_text("utf-8").replace("first_unit: mm", "first_unit: in"), "utf-8")
+    rows = "main_journals:\n  instrument: mic\n  columns: a\n  rows:\n    M1: 2.4485\n"
+    bench.round("arrival", "2026-03-02", rows, temperature="68 °F")
+    job = bench.assess()
+    record = named("measurement-record")
+    page = record.html(record.view(job))
+    assert "Measured at 68 °F; values stand for 68 °F." in page.replace("\u00a0", " ")
+    assert "°C" not in page and "read at" not in page
+    assert soaked("in") == "68 °F" and soaked("mm") == "20 °C"

@@ -348,7 +348,7 @@ def _with_notes(operation: Operation, sheet: FeatureRecord) -> Operation:
     must = [(word, Typed(text)) for word, text in notes.items() if text]
     report: list[Text] = [Typed(text) for text in machining.report]
     if operation.size != OPEN:
-        report.insert(0, Sentence("size of every place, at 20 °C, in the planes of our sheet"))
+        report.insert(0, Sentence("size of every place, in the planes of our sheet"))
     elif operation.targeted:
         report.insert(0, Sentence("each of these values, place by place"))
     return replace(

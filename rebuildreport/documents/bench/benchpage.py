@@ -29,7 +29,7 @@ from ..press.language import say, spoken, told
 from ..press.words import capital, column_words, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 from .benchsheet import caution, limit_words, part_of, readings_words
-from .roundfile import layout
+from .roundfile import layout, soaked
 
 SCRIPTS = ("questions.js", "writing.js", "qr.js", "page.js")
 FACES = (("source-serif-4-latin-400-normal", 400), ("source-serif-4-latin-600-normal", 600))
@@ -143,6 +143,7 @@ def _round(job: Assessment) -> dict[str, Any]:
         "round": job.due.name,
         "remarks": REMARKS,
         "unknown": UNKNOWN,
+        "soaked": soaked(job.system),
         "tables": tables,
         "parts": list(parts.items()),
         "drawings": [_drawn(drawing) for drawing in drawings],

@@ -7,8 +7,12 @@ from collections.abc import Sequence
 from ...assess.model.assessment import Due
 from ...quantities import english
 from ...records.text.writing import UNKNOWN, TableLayout, round_text
+from ..press.words import NBSP, standard_temperature
 
-SOAKED = "20 °C"  # reference temperature: ISO 1
+
+def soaked(system: str) -> str:
+    """The temperature that a round's file begins with, the one of ISO 1."""
+    return standard_temperature(system).replace(NBSP, " ")
 
 
 def layout(due: Due) -> TableLayout:
@@ -26,6 +30,6 @@ def layout(due: Due) -> TableLayout:
     )
 
 
-def round_file(features: Sequence[Due], day: str) -> str:
+def round_file(features: Sequence[Due], day: str, system: str) -> str:
     """The round's YAML file with -- in every box, in the order of the sheet: typing in is one pass."""
-    return round_text(day, UNKNOWN, SOAKED, (layout(due).lines() for due in features))
+    return round_text(day, UNKNOWN, soaked(system), (layout(due).lines() for due in features))

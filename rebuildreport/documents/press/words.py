@@ -136,6 +136,16 @@ def micro(length: float) -> str:
     return spoken().figures(f"{1000 * length:.1f}") + f"{NBSP}µm"
 
 
+def standard_temperature(system: str) -> str:
+    """What lengths stand at (ISO 1), as a shop of these units says it.
+
+    >>> standard_temperature("mm"), standard_temperature("in")
+    ('20\xa0°C', '68\xa0°F')
+    """
+    shown = quantities.show(20.0, "°C", 0, system)
+    return f"{shown.text}{NBSP}{shown.unit}"
+
+
 def in_threes(number: float) -> str:
     """A whole number, from five figures on in groups of three.
 

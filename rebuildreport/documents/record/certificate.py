@@ -13,7 +13,7 @@ from ...quantities import rounding
 from ..press.enginewords import accepted, engine_lines
 from ..press.frame import issue_state
 from ..press.language import opening, say, spoken, told
-from ..press.words import NBSP, UNITS, capital, day, joined, place, second_system, stop
+from ..press.words import NBSP, UNITS, capital, day, joined, place, second_system, standard_temperature, stop
 
 Facts = tuple[tuple[str, tuple[str, ...]], ...]
 
@@ -90,12 +90,19 @@ def _issue(job: Assessment) -> Iterator[str]:
 
 
 def _conditions(job: Assessment) -> Iterator[str]:
+    standard = standard_temperature(job.system)
     temperatures = dict.fromkeys(r.temperature for r in job.rounds if r.temperature)
     if temperatures:
         at = joined(map(spoken().figures, temperatures))
-        yield say("Measured at {temperatures}; values stand for 20\u00a0°C.", temperatures=at)
+        yield say(
+            "Measured at {temperatures}; values stand for {standard}.", temperatures=at, standard=standard
+        )
     if job.uncorrected:
-        yield say("Not corrected to 20\u00a0°C: {what}.", what=", ".join(map(told, job.uncorrected)))
+        yield say(
+            "Not corrected to {standard}: {what}.",
+            standard=standard,
+            what=", ".join(map(told, job.uncorrected)),
+        )
 
 
 def _method(job: Assessment) -> Iterator[str]:

@@ -11,12 +11,12 @@ from ...assess.model.assessment import Assessment
 from ...assess.work.decisions import covered_by
 from ...quantities import message
 from ..press.language import say, spoken, told
-from ..press.words import day, place
+from ..press.words import NBSP, day, place, standard_temperature
 from ..press.words import places as runs_of
 from .record_blocks import ASKED, LEFT_OUT, RecordBlock, Sitting
 from .record_cells import by_limit, finest_limit, titled
 
-USUAL = "20\u00a0°C"  # what values stand for
+USUAL = {standard_temperature(system).replace(NBSP, "") for system in ("mm", "in")}  # what values stand for
 
 
 def notes(job: Assessment, block: RecordBlock, whens: Sequence[str]) -> Iterator[str]:
@@ -56,7 +56,9 @@ def _read(job: Assessment, sitting: Sitting) -> Iterator[str]:
     """In which state, at which temperature, and on which further day."""
     yield from dict.fromkeys(table.state for table in sitting.tables if table.state)
     yield from dict.fromkeys(told(c.basis) for c in sitting.known if c.basis)
-    warm = {table.temperature for table in sitting.tables} - {"", USUAL, USUAL.replace("\u00a0", " ")}
+    warm = {
+        one for table in sitting.tables if (one := table.temperature) and "".join(one.split()) not in USUAL
+    }
     if warm:
         yield say("read at {temperatures}", temperatures=", ".join(map(spoken().figures, sorted(warm))))
     for table in sitting.tables[1:]:

@@ -21,15 +21,15 @@ from ..press.codes import OUTCOMES
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
 from ..press.language import opening, say, show, spoken, told
-from ..press.words import NBSP, System, day, joined, money, other, place, places, stop
+from ..press.words import NBSP, System, day, joined, money, other, place, places, standard_temperature, stop
 from ..report.choice_views import expected
 from ..report.findings import NO_PHOTOS, Album
 
 TITLE = message("Machining order")
 RULE = message(
-    "All sizes at 20 °C; 1 in = 25.4 mm, second unit for the finished sizes only. Measure every place, write "
-    "it down with the instrument used, and send the readings back with the parts. Where the maker's service "
-    "information and this order differ, the maker's comes first: call."
+    "All sizes at {standard}; 1 in = 25.4 mm, second unit for the finished sizes only. Measure every place, "
+    "write it down with the instrument used, and send the readings back with the parts. Where the maker's "
+    "service information and this order differ, the maker's comes first: call."
 )
 MUST = message({"finish": "Finish", "fillets": "Fillets", "oil holes": "Oil holes", "reference": "Reference"})
 ABREAST = 8  # boxes that a hand can write in, side by side
@@ -103,7 +103,7 @@ def machining_orders(job: Assessment, shop: Path | None = None, album: Album = N
             sections=tuple((order.anchor, order.title) for order in orders),
         ),
         engine=job.engine.full_name,
-        rule=say(RULE),
+        rule=say(RULE, standard=standard_temperature(job.system)),
         orders=orders,
     )
 
