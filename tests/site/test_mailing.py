@@ -13,6 +13,7 @@ import subprocess
 import threading
 from collections.abc import Iterator
 from datetime import date
+from decimal import Decimal
 from email.message import EmailMessage
 from email.policy import default
 from pathlib import Path
@@ -128,7 +129,7 @@ def test_a_draft_is_read_by_the_standard_library(issued: Path, tmp_path: Path) -
     assert mail["From"].addresses[0].addr_spec == "desk@example.invalid"
     assert [one.addr_spec for one in mail["To"].addresses] == [OWNER]
     assert mail["Subject"] == (
-        "Report no. 1 on your engine: Twin-cam four, burnt exhaust valve and timing rattle"
+        "Report, issue 1, on your engine: Twin-cam four, burnt exhaust valve and timing rattle"
     )
     text, page = mail.get_body(("plain",)), mail.get_body(("html",))
     assert text is not None and page is not None
@@ -147,7 +148,10 @@ def test_a_draft_is_read_by_an_independent_parser(issued: Path, tmp_path: Path) 
     """fast-mail-parser rests on the Rust library mailparse, and on nothing of Python's."""
     parser = pytest.importorskip("fast_mail_parser")
     mail = parser.parse_email(draft(issued, tmp_path))
-    assert mail.subject == "Report no. 1 on your engine: Twin-cam four, burnt exhaust valve and timing rattle"
+    assert (
+        mail.subject
+        == "Report, issue 1, on your engine: Twin-cam four, burnt exhaust valve and timing rattle"
+    )
     assert "Barnaby Thistlewick" in mail.text_plain[0] and "<p>" in mail.text_html[0]
     (document,) = mail.attachments
     assert bytes(document.content) == DOCUMENT and document.mimetype == "application/pdf"
@@ -209,13 +213,28 @@ def test_a_long_log_of_changes_is_cut(issued: Path) -> None:
     assert "many things" not in said, "a list is left to the document"
 
 
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [({}, "The work comes to 10.00 EUR."), ({"paid": True}, "The work came to 10.00 EUR, and all is paid.")],
+)
+def test_what_is_paid_is_told_as_paid(issued: Path, said: dict[str, bool], words: str) -> None:
+    one = load_shop(issued, [FOUR]).jobs[FOUR].issued.last()
+    assert one is not None
+    sent = letter.Enclosed(replace(one, total=Decimal(10), minimum=False), DOCUMENT)
+    envelope = letter.Envelope(letter.address("desk@example.invalid"), (letter.address(OWNER),))
+    heads = dict.fromkeys(("job", "name", "engine", "shop", "address", "contact", "link"), "")
+    basis = {"said": said, "currency": "EUR"}
+    body = letter.message(sent, envelope, basis, language("en"), heads).get_body(("plain",))
+    assert body is not None and words in body.get_content().replace("\u00a0", " ")
+
+
 def test_the_second_language(issued: Path, tmp_path: Path) -> None:
     edit(issued / FOUR / "job.yaml", "opened:", "language: de\nopened:")
     edit(issued / FOUR / "job.yaml", "Misfire", "Bad misfire")
     issuing.issue(issued, FOUR, "report", date(2026, 4, 21))
     mail = email.message_from_bytes(draft(issued, tmp_path), policy=default)
     assert isinstance(mail, EmailMessage)
-    assert str(mail["Subject"]).startswith("Bericht Nr. 2 zu Ihrem Motor:")
+    assert str(mail["Subject"]).startswith("Bericht, Ausgabe 2, zu Ihrem Motor:")
     body = mail.get_body(("plain",))
     assert body is not None
     said = body.get_content().replace("\u00a0", " ")

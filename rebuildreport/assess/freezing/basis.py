@@ -24,7 +24,7 @@ from ...records.files.issued import BASIS, ROWS
 from ...records.text.reader import Source
 from ..measure.observations import all_rounds
 from ..model.assessment import Assessment, Characteristic
-from ..model.prices import PriceLine
+from ..model.prices import PAYABLE, PriceLine
 from ..money.asking import asked_of_customer, asks_for_total
 
 # what people typed and documents repeat: what it is called, the file, the keys in it; -key: but for that one
@@ -158,6 +158,7 @@ def _said(one: Assessment) -> dict[str, Any]:
         "title": one.title,
         "needs": list(asked_of_customer(one)),
         "asks_for_total": asks_for_total(one),
+        "paid": one.stage in PAYABLE and not one.cost.minimum and not one.cost.due,
         "as_of": one.as_of.isoformat(),
         "features": titles,
         "tables": {table.name: titles[table.feature] for table in one.tables if table.feature in titles},

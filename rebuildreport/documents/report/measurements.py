@@ -70,11 +70,11 @@ FILLED = message(
 WHOLE = message({"valves": "all valves", "cylinders": "all cylinders", "crankshaft": "all of the crankshaft"})
 LETTERS = message(
     {
-        "C": "cylinders",
-        "M": "main journals",
-        "R": "rod journals",
-        "I": "intake valves",
-        "E": "exhaust valves",
+        "C": "cylinder",
+        "M": "main journal",
+        "R": "rod journal",
+        "I": "intake valve",
+        "E": "exhaust valve",
     }
 )
 MOST_DRAWN = 6  # features: with the engine from above they take a page

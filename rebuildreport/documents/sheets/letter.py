@@ -100,7 +100,7 @@ def message(
     say = language
     kind = say(issue.document)
     subject = say(
-        "{document} no. {number} on your engine: {title}",
+        "{document}, issue {number}, on your engine: {title}",
         document=capital(kind),
         number=issue.number,
         title=title,
@@ -156,7 +156,9 @@ def _words(
         currency = str(basis.get("currency", ""))
         money = language.money(issue.total, currency, sums.digits(currency))
         total = say("The work comes to {money}.", money=money)
-        if issue.minimum:
+        if said.get("paid"):
+            total = say("The work came to {money}, and all is paid.", money=money)
+        elif issue.minimum:
             total = say("The work comes to at least {money} so far.", money=money)
     needs = [typed(one) for one in said.get("needs", [])]
     changed = ""
