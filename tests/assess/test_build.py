@@ -244,7 +244,7 @@ def test_seen_by_two_is_what_two_have_signed(bench: Bench) -> None:
     """Bolts that one man tightened were seen by nobody else: a mark and a hold point were."""
     bench.write("assembly.yaml", SIGNED)
     page = report_html(bench.assess(), {})
-    assert "Hold points seen by a second pair of eyes, and signed: 2." in page
+    assert "Bolts, marks and hold points seen by a second pair of eyes, and signed: 2." in page
 
 
 def test_unsigned_hold_points_are_told(bench: Bench) -> None:

@@ -280,10 +280,7 @@ def test_compression_lapses_when_the_engine_is_another_one(tmp_path: Path) -> No
     assert row.first == value_key("compression.pressure C2 @arrival")
     assert row.now is None and row.now_verdict == "not measured"
     assert not [line for line in found.to_decide if english(line).startswith("Compression")]
-    assert any(
-        english(one) == "Compression (not since it was taken apart or decided about)"
-        for one in found.not_measured
-    )
+    assert any(english(one) == "Compression (read earlier, not again since)" for one in found.not_measured)
     bench.round("run", "2026-03-20", COMPRESSION.replace("54", "60"))
     (row,) = [one for one in bench.assess().summary if one.feature == "compression"]
     assert row.now == value_key("compression.pressure C2 @run")

@@ -12,6 +12,7 @@ from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.assess.model.choice import Choice
 from rebuildreport.assess.model.keys import ValueKey
+from rebuildreport.documents.report.pageone import page_one
 from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
@@ -106,6 +107,33 @@ def test_nothing_missing_is_good(early: Assessment) -> None:
     )
     never = next(q for q in early.not_measured if "not at all yet" in english(q))
     assert "Cylinder bores" in english(never) and "Intake guides" in english(never)
+
+
+def test_what_is_counted_is_no_length(early: Assessment) -> None:
+    """The heading of page one's table says mm: nine notches of a tensioner are not nine of them."""
+    units = {row.title.rpartition(", ")[2]: row.first.text for row in page_one(early, public=False).rows}
+    assert (units["count"], units["bar"], units["%"]) == ("9", "6.4", "0.66")
+
+
+def test_shells_of_an_open_grade_are_not_to_be_ordered(early: Assessment) -> None:
+    """Every rebuild takes main shells, but nobody can order them while M4 and M5 are not read."""
+    told = {one.part: english(one.note) for one in early.cost.purchases if one.note}
+    assert {"MSU", "MSL"} <= told.keys() and "provisional" in told["MSU"]
+
+
+def test_a_renewed_part_is_new_on_page_one(job: Assessment) -> None:
+    rows = {row.title: row.now for row in page_one(job, public=False).rows}
+    chain, compression = rows["Timing chain, elongation, %"], rows["Compression, C2, bar"]
+    assert chain is not None and compression is not None
+    assert (chain.text, compression.text) == ("new", "")
+
+
+def test_what_was_read_and_decided_about_is_not_told_as_never_read(tmp_path: Path) -> None:
+    stages.at(tmp_path / "jobs", D2, "decision")
+    folder = load_shop(tmp_path / "jobs")
+    told = [english(line) for line in assess_job(folder, folder.jobs[D2]).not_measured]
+    [earlier] = [line for line in told if line.endswith("(read earlier, not again since)")]
+    assert "Piston skirts: C4; Exhaust guides: E3; Piston clearance: C4; Compression; " in earlier
 
 
 def test_worn_shells_by_their_stamped_grade(early: Assessment) -> None:

@@ -154,7 +154,7 @@ def test_titles_with_a_comma_stay_apart_where_they_are_not_measured(tmp_path: Pa
     )
     said = unmeasured(made.assess())
     assert said.endswith(
-        "Pins, all (not since it was taken apart or decided about). Head, left; Head, right (not at all yet)."
+        "Pins, all (read earlier, not again since). Head, left; Head, right (not at all yet)."
     )
 
 

@@ -60,7 +60,9 @@ def test_nothing_private_on_the_public_edition(published: Path) -> None:
         assert text not in public
     shop_page = (published / "shop" / SIX / "index.html").read_text(encoding="utf-8")
     assert "7513.08" in shop_page and "foreman" in shop_page
-    assert "Hold points seen by a second pair of eyes, and signed: 14" in public  # that two looked stays
+    assert (
+        "Bolts, marks and hold points seen by a second pair of eyes, and signed: 14" in public
+    )  # that two looked stays
 
 
 def test_photos_lose_their_metadata_and_originals_stay(small: Path, out: Path) -> None:

@@ -16,22 +16,30 @@ from ..model.prices import PriceLine, Purchase
 
 
 def purchases(
-    engine: Engine, lines: Sequence[PriceLine], orders: Sequence[PartsOrder], chosen: Sequence[Choice] = ()
+    engine: Engine,
+    lines: Sequence[PriceLine],
+    orders: Sequence[PartsOrder],
+    chosen: Sequence[Choice] = (),
+    bought: Sequence[Choice] = (),
 ) -> tuple[Purchase, ...]:
     """One line for each part of the estimate that is bought, then orders of what is not (or no more) on it.
 
     What was sent back is asked for again: goods, that is, not the old part that
     a deposit stands for.  What lies on the shelf is not ordered.  Sorted by
     supplier, those without one last, and within a supplier in the order of the
-    estimate.  ``chosen``: the choices that the estimate buys by, provisional ones among them.
+    estimate.  ``chosen``: every choice of the job; ``bought``: those that the estimate buys by.  A part of
+    every rebuild waits for its grade as one does that somebody asked for.
     """
     ordered: list[Purchase] = []
+    unsettled = [one for one in bought if not one.settled]
+    unsettled += [one for one in chosen if one.status == "provisional" and not one.on_paper]
+    waits = {buy.part for choice in unsettled for buy in choice.buy}
     known: set[str] = set()
     for line in lines:
         if line.group == "part" and not line.own:
             mine = [one for one in orders if line.number and engine.number_now(one.part) == line.number]
             known.update([line.number, *(one.part for one in mine)])
-            ordered += _line(engine, line, mine, chosen)
+            ordered += _line(engine, line, mine, bought, line.number in waits)
     for order in orders:
         if order.part not in known:
             number = engine.number_now(order.part)
@@ -42,14 +50,14 @@ def purchases(
 
 
 def _line(
-    engine: Engine, line: PriceLine, mine: Sequence[PartsOrder], chosen: Sequence[Choice]
+    engine: Engine, line: PriceLine, mine: Sequence[PartsOrder], bought: Sequence[Choice], waits: bool
 ) -> Iterator[Purchase]:
     """The orders of one line, and what of it is still to be ordered.
 
     The goods themselves went back where no deposit is on the old part, else it was that.  An order that says
     no number is of all.
     """
-    which = [buy for choice in chosen for buy in choice.buy if buy.part and buy.part == line.number]
+    which = [buy for choice in bought for buy in choice.buy if buy.part and buy.part == line.number]
     for order in mine:
         yield _purchase(engine, line.number, line.name, line.quantity, order, which)
     cored = engine.part(line.number).core is not None
@@ -59,8 +67,7 @@ def _line(
         return
     shelf = min(short, line.quantity, Decimal(sum(buy.shelf for buy in which)))
     wanted = _purchase(engine, line.number, line.name, short, None, which, shelf)
-    waits = {buy.part for choice in chosen if not choice.settled for buy in choice.buy}
-    if line.number in waits:
+    if waits:
         wanted = replace(wanted, note=Sentence("provisional: not to be ordered before it is settled"))
     yield wanted
 

@@ -95,7 +95,7 @@ def cost(
         balance=found.total + core - sum((one.amount for one in paid), nothing) if paid else None,
         rounding=Sentence(sums.ROUNDING),
     )
-    bought = purchases(engine, lines.lines, orders, to_be_bought(job, chosen))
+    bought = purchases(engine, lines.lines, orders, chosen, to_be_bought(job, chosen))
     return approvals.judged(_with_options(result, code, rate, job, lines), job, bought)
 
 

@@ -218,53 +218,58 @@ def _not_set(shop: Shop, taken: list[Occasion]) -> Iterator[Text]:
 
 
 def not_measured(engine: Engine, characteristics: list[Characteristic], work_done: bool = True) -> list[Text]:
-    """Features never measured in one line, the rest by feature and positions."""
+    """By feature and positions what lacks a reading, then what was read before, then what never was."""
     wanted = [value for value in characteristics if value.stands and value.verdict != "no limit on file"]
+    read = {(one.feature, one.position) for one in characteristics if one.value is not None}
     lines: list[Text] = []
-    unread: list[str] = []
+    earlier: list[Text] = []
+    never: list[Text] = []
     for name in dict.fromkeys(value.feature for value in wanted):
-        wanted_here = [value for value in wanted if value.feature == name]
-        if all(value.verdict == "not measured" and value.value is None for value in wanted_here):
-            unread.append(name)
-        else:
-            lines += _gaps(engine, name, wanted_here)
-    before = {reading.feature for reading in characteristics if reading.value is not None}
-    return [*lines, *_nothing_read(engine, unread, before, work_done)]
-
-
-def _nothing_read(
-    engine: Engine, names: Sequence[str], before: Collection[str], work_done: bool
-) -> Iterator[Text]:
-    """Features of which nothing stands: those that were read before, then those never read."""
-    words = message("{what} (not since the work was done)")
+        here = [value for value in wanted if value.feature == name]
+        if all(value.verdict == "not measured" and value.value is None for value in here):
+            before = name in {feature for feature, _ in read}
+            (earlier if before else never).append(feature_title(engine, name))
+            continue
+        for what, why, gone in _gaps(engine, name, here, read):
+            (earlier if gone else lines).append(
+                Sentence("{what} ({why})", what=what, why=why) if why else what
+            )
+    since = message("{what} (not since the work was done)")
     if not work_done:
-        words = message("{what} (not since it was taken apart or decided about)")
-    if since := [feature_title(engine, name) for name in names if name in before]:
-        yield Sentence(words, what=Several(since, "; "))
-    if never := [feature_title(engine, name) for name in names if name not in before]:
-        yield Sentence("{what} (not at all yet)", what=Several(never, "; "))
+        since = message("{what} (read earlier, not again since)")
+    if earlier:
+        lines.append(Sentence(since, what=Several(earlier, "; ")))
+    if never:
+        lines.append(Sentence("{what} (not at all yet)", what=Several(never, "; ")))
+    return lines
 
 
-def _gaps(engine: Engine, name: str, wanted: list[Characteristic]) -> Iterator[Text]:
-    """Positions that lack the same characteristics for the same reason share a line."""
+def _gaps(
+    engine: Engine, name: str, wanted: list[Characteristic], read: Collection[tuple[str, str]]
+) -> Iterator[tuple[Text, Text, bool]]:
+    """Positions that lack the same characteristics for the same reason, with it; whether they were read once.
+
+    What is decided about one position of several was read all the same, as its page shows.
+    """
     every = {value.name for value in wanted}
     places: dict[str, list[Characteristic]] = {place: [] for place in engine.features[name].positions}
     for gap in wanted:
         # what was read, and only waits for its clearance, is no gap: the clearance is one
-        read = gap.value is not None and gap.limits is not None and gap.limits.by_fit
-        if gap.verdict == "not measured" and not read:
+        stands = gap.value is not None and gap.limits is not None and gap.limits.by_fit
+        if gap.verdict == "not measured" and not stands:
             places.setdefault(gap.position, []).append(gap)
-    groups: dict[tuple[tuple[str, ...], Text], list[str]] = {}
+    groups: dict[tuple[tuple[str, ...], Text, bool], list[str]] = {}
     for position, lacking in places.items():
+        missing = tuple(gap.name for gap in lacking)
         why = next((gap.advice for gap in lacking if gap.advice), NOTHING)
-        groups.setdefault((tuple(gap.name for gap in lacking), why), []).append(position)
-    groups.pop(((), NOTHING), None)  # positions that lack nothing
+        gone = not why and {*missing} == every and (name, position) in read
+        if missing or why:
+            groups.setdefault((missing, why, gone), []).append(position)
     kind = KINDS[engine.features[name].kind]
-    for (missing, why), positions in groups.items():
+    for (missing, why, gone), positions in groups.items():
         titles = [] if set(missing) == every else [Sentence(kind.trait(trait).title) for trait in missing]
         what = Several([feature_title(engine, name), *titles])
-        placed = Several([what, *where_on(engine, name, positions)], ": ")
-        yield Sentence("{what} ({why})", what=placed, why=why) if why else placed
+        yield Several([what, *where_on(engine, name, positions)], ": "), why, gone
 
 
 def uncorrected(engine: Engine, taken: list[Occasion]) -> list[Text]:

@@ -207,18 +207,18 @@ def _rows(job: Assessment) -> Iterator[ComplaintRow]:
                 _titled(job, line, some.unit),
                 anchor(line.feature),
                 _reading(job, first),
-                _reading(job, now) if again else None,
+                _now(job, line, now) if again else None,
                 _speaking(job, line),
             )
 
 
 def _titled(job: Assessment, line: SummaryLine, unit: str) -> str:
-    """'Main bearing clearance, M4', with its unit where that is no length."""
+    """'Main bearing clearance, M4', with its unit where that is no length: a bare 9 is read as 9 mm."""
     words = [told(line.title)]
     if not lone(line.place, job.feature(line.feature)):
         words.append(place(line.place))
     printed = unit_text(first_unit(unit, job.system))
-    if unit != "count" and printed != unit_text(first_unit("mm", job.system)):
+    if printed != unit_text(first_unit("mm", job.system)):
         words.append(printed)
     return ", ".join(filter(None, words))
 
@@ -235,6 +235,17 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
         else interval(measured.limits, measured.unit, job.system, places=printed.places),
         verdict(judged(measured)),
     )
+
+
+def _now(job: Assessment, line: SummaryLine, measured: Characteristic | None) -> Reading:
+    """A part that was renewed is new, also where nobody has read it since."""
+    read = _reading(job, measured)
+    renewed = any(
+        decision.do == "replace" and line.place in (decision.positions or (line.place,))
+        for decision in job.decisions
+        if decision.about == line.feature and job.did_is_done
+    )
+    return read if read.text or not renewed else Reading(say("new"), "", read.verdict)
 
 
 def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:

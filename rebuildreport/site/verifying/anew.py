@@ -78,7 +78,8 @@ CHANGED = {
     "cylinder; an empty box of what is new or machined has no wear limit beside it; "
     "a number under always counts for what is sold once an engine, too; "
     "a bolt that a finding names is one of a group that is used once only; inches say what a throw that is "
-    "off does; fuel under pressure has a caution that fits what burns, and says where it goes through skin",
+    "off does; fuel under pressure has a caution that fits what burns, and says where it goes through skin; "
+    "a part of every rebuild whose grade is open is not to be ordered yet",
 }
 MINE = f"rebuildreport {__version__}"
 
