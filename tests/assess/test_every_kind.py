@@ -636,6 +636,19 @@ def test_with_feelers_too_a_leaf_that_does_not_go_in_is_less_than_any(tmp_path: 
     ]
 
 
+@pytest.mark.parametrize(("typed", "meant"), [("0.001", "write <0.0015"), ("<0.0015", "")])
+def test_a_guess_below_the_thinnest_leaf_is_no_other_unit(tmp_path: Path, typed: str, meant: str) -> None:
+    """Sets of inches begin with a leaf of 0.0015 among others by thousandths (common practice)."""
+    bench = Bench(tmp_path, SHEET)
+    shop = bench.shop / "shop.yaml"
+    text = shop.read_text("utf-8").replace("0.02 to 1 mm", "0.0015 to 0.035 in")
+    shop.write_text(text.replace("resolution: 0.01 mm", "resolution: 0.001 in"), "utf-8")
+    table = f"edge:\n  unit: in\n  instrument: feelers\n  columns: gap\n  rows:\n    lengthwise: {typed}\n"
+    bench.round("arrival", "2026-03-02", table)
+    said = [problem for problem in bench.assess().problems if "feelers" in problem.message]
+    assert [meant in one.suggestion and "unit" not in one.suggestion for one in said] == [True] * bool(meant)
+
+
 def test_what_is_said_beside_the_values(whole: Assessment) -> None:
     for key, words in {
         # common practice (MEMORY): a shim of 0.002 in out of each side makes the clearance 0.002 in less

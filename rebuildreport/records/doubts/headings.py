@@ -9,6 +9,7 @@ import math
 from collections.abc import Iterator, Set
 
 from ...quantities import Figure, Quantity, Sentence, UnknownUnit, as_typed, factor
+from ...trade.measuring.gauges import family
 from ..files.doubt import Doubt
 from ..files.measured import MeasuredTable, base
 from ..files.rounds import Cell, Spot
@@ -49,7 +50,9 @@ def digits(table: MeasuredTable, shop: Shop, told: set[Spot]) -> Iterator[Doubt]
 def most_decimals(tool: InstrumentRecord, unit: str) -> int:
     """How many digits an instrument can have shown; any where it measures something else: told elsewhere."""
     if unit == tool.resolution.unit:
-        return tool.resolution.decimals
+        # a leaf has what is stamped on it: the thinnest of 0.0015 in among others by thousandths
+        thinnest = tool.range.low if family(tool.kind) == "gap" and tool.range.unit == unit else None
+        return max(tool.resolution.decimals, thinnest.decimals if thinnest else 0)
     try:
         step = tool.resolution.to(unit)
     except (ValueError, UnknownUnit):

@@ -324,7 +324,8 @@ def _outside(
     spot, cell, reading = outside[0]
     here = [entry for entry in table.read() if not entry[1].confirmed and entry[0] not in suspects]
     spots = [spot for spot, _, _ in outside]
-    unit_meant = "" if _near_its_limits(feature, spot[3], reading) else _shown_in(tool, reading)
+    here_in = _near_its_limits(feature, spot[3], reading) or _near_thinnest(tool, reading)
+    unit_meant = "" if here_in else _shown_in(tool, reading)
     if 2 * len(spots) >= len(here) and unit_meant:
         # most of them in another unit than the heading's: then the others were not read in that one either
         spots += [spot for spot, _ in here if spot not in spots]
@@ -393,7 +394,7 @@ def _into_its_limit(feature: FeatureRecord | None, column: str, reading: Quantit
 
 def _another_tool(tool: InstrumentRecord, reading: Quantity, other: str, shop: Shop) -> str:
     """What may have been: the thinnest leaf not going in, the other system of units, another instrument."""
-    if family(tool.kind) == "gap" and reading.value == 0.0 and tool.range.low is not None:
+    if _near_thinnest(tool, reading) and tool.range.low is not None:
         return f"where not even the thinnest leaf goes in, write <{tool.range.low.text}"
     unit = tool.range.unit
     if other:
@@ -406,6 +407,14 @@ def _another_tool(tool: InstrumentRecord, reading: Quantity, other: str, shop: S
         and shown_by(one).shows(reading.to(one.range.unit))
     ]
     return f"another instrument, as {takes[0]}?" if takes else "another instrument?"
+
+
+def _near_thinnest(tool: InstrumentRecord, reading: Quantity) -> bool:
+    """Whether a feeler's reading is nothing, or a guess at what the thinnest leaf did not go into."""
+    low = tool.range.low
+    if family(tool.kind) != "gap" or low is None:
+        return False
+    return reading.value == 0.0 or 0.5 * low.value <= reading.to(tool.range.unit) < low.value
 
 
 OFF_LIMITS = 4  # times off its limits: worn things are less, and kPa for psi, or mm for inches, are more
