@@ -391,6 +391,24 @@ def test_parts_bought_that_no_line_takes_are_named(bench: Bench) -> None:
     assert fitted.bench.build.unlisted == ()
 
 
+def test_what_a_finding_renews_is_on_the_line_of_its_part(bench: Bench) -> None:
+    """A pump that is bought new is no pump used again with a new seal; what no line takes says where it goes."""
+    pump = (
+        "findings:\n  F1:\n    component: {}\n    {}seen: scored\n    disposition: replace\n    needs: PUMP\n"
+    )
+    bench.write("findings.yaml", pump.format("pump", ""))
+    found = _sheet(
+        bench,
+        ("  head:\n", "  pump:\n    needs: SEAL\n  head:\n"),
+        ("parts:\n", "parts:\n  SEAL:\n    name: seal\n  PUMP:\n    name: oil pump\n"),
+        ("- tighten: head_bolts", "- fit: pump\n      - tighten: head_bolts"),
+    )
+    line = next(line for page in found.bench.build.pages for line in page.lines if line.name == "pump")
+    assert "PUMP" in {part.part for part in line.parts} and found.bench.build.unlisted == ()
+    bench.write("findings.yaml", pump.format("float", "positions: crank\n    "))
+    assert build_sheet(bench.assess()).unlisted == "oil pump (PUMP) at crank."
+
+
 def test_preload_by_hand(bench: Bench) -> None:
     """60 N·m / (0.18 x 12 mm) = 27 778 N, 0.38 of 830 x 88.13 N (ISO 898-1: M12x1.5, 88.1 mm2)."""
     group = bench.assess().bench.build.fastenings[0]

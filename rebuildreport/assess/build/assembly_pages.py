@@ -74,12 +74,12 @@ def build(
         from_sheet=bool(engine.assemblies),
         begun=bool(assembly.model_fields_set),
         cautions=(FIRST,),
-        unlisted=tuple(_unlisted(engine, pages, bolts, needs)),
+        unlisted=tuple(_unlisted(choosing, pages, bolts, needs)),
     )
 
 
 def _unlisted(
-    engine: Engine, pages: Sequence[BuildPage], bolts: Sequence[Fastening], needs: Needs
+    choosing: Choosing, pages: Sequence[BuildPage], bolts: Sequence[Fastening], needs: Needs
 ) -> Iterator[Chosen]:
     """Parts bought for this engine that no line of any page takes."""
     parts = {group.name: group.part for group in bolts}
@@ -88,7 +88,7 @@ def _unlisted(
         taken |= {parts.get(line.fastening, ""), *(part.part for part in line.parts)}
     for part, (count, _) in needs.items():
         if count and part not in taken:
-            yield Chosen(part, Typed(engine.part(part).name), new=True, count=count)
+            yield choosing.part(part, ())
 
 
 # titles of the pages that stand in

@@ -49,7 +49,7 @@ class Choosing:
         self.choices = {choice.name: choice for choice in choices if not choice.on_paper}
         self.fitted = job.written_assembly.fitted
         self.known = {*needs, *(record.part for record in self.fitted)}
-        self.decisions = list(job.decisions.values())
+        self.decisions, self.seen = list(job.decisions.values()), list(job.seen.values())
         beyond = standing_beyond(characteristics, deviations)
         steps = [step for page in engine.assemblies.values() for step in page.steps]
         self.of_its_own = {step.fit for step in steps if step.fit in engine.parts}
@@ -63,9 +63,9 @@ class Choosing:
         if name in engine.shims:
             return tuple(self._shims(name, engine.shims[name].part or ""))
         if name in engine.joints:
-            return tuple(self._joint(name))
+            return *self._joint(name), *self._renewed(name)
         if name in engine.parts:
-            return (self._part(name, positions),)
+            return (self.part(name, positions),)
         return tuple(self._features_of(name, positions))
 
     def _features_of(self, name: str, positions: Sequence[str]) -> Iterator[Chosen]:
@@ -97,7 +97,7 @@ class Choosing:
         sets = [part for bore in (name, *bores) for part in self.engine.features[bore].sets.values()]
         listed = dict.fromkeys([*sheet.replace_with, *sets, *own])
         wanted = [part for part in listed if part in self.known]
-        new = [self._part(part, list(own.get(part, every)), own.get(part, {})) for part in wanted]
+        new = [self.part(part, list(own.get(part, every)), own.get(part, {})) for part in wanted]
         yield from (part for part in new if part.part not in self.of_its_own)  # those go in there
         renewed = {position for part in new for position in part.positions or every}
         yield from self._kept(name, [position for position in every if position not in renewed])
@@ -173,7 +173,7 @@ class Choosing:
         for part, count in self.engine.joints[name].uses.items():
             choice = self.engine.choices.get(part)
             bought = [number for number in choice.table if number in self.needs] if choice else [part]
-            for chosen in (self._part(number, ()) for number in bought):
+            for chosen in (self.part(number, ()) for number in bought):
                 # the others on the list close other joints
                 yield replace(chosen, count=min(chosen.count, count))
             if choice and not bought:
@@ -181,7 +181,12 @@ class Choosing:
                 note = Sentence("still to be chosen by {what}: {parts}", what=amid(by), parts=table)
                 yield Chosen("", amid(titled(part)), new=None, note=note)
 
-    def _part(self, part: str, every: Sequence[str], grades: Mapping[str, str] | None = None) -> Chosen:
+    def _renewed(self, name: str) -> Iterator[Chosen]:
+        """What a finding about the part itself has bought: a new cooler, and not only its gaskets."""
+        asked = (part for finding in self.seen if finding.component == name for part in finding.needs)
+        yield from (self.part(part, ()) for part in dict.fromkeys(asked) if part in self.needs)
+
+    def part(self, part: str, every: Sequence[str], grades: Mapping[str, str] | None = None) -> Chosen:
         """A part by its number; ``grades``: its own positions among all of them, each with its grade."""
         sheet = self.engine.part(part)
         count, bought_for = self.needs.get(part, (0, ()))

@@ -252,8 +252,9 @@ def _details(line: BuildLine, taken: dict[str, list[str]]) -> Iterator[tuple[str
 
 def _counted(part: Chosen) -> str:
     many = f"{part.count} × " if part.count > 1 else ""
-    name = told(part.name)
-    return f"{many}{name}" + (f" ({part.part})" if part.part != name else "")
+    name, number = told(part.name), f" ({part.part})" if part.part != told(part.name) else ""
+    where = " " + say("at {places}", places=places(part.positions)) if part.positions else ""
+    return f"{many}{name}{number}{where}"
 
 
 def _chosen(part: Chosen, lines: list[str]) -> tuple[str, str]:

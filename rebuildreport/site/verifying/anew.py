@@ -79,7 +79,9 @@ CHANGED = {
     "a number under always counts for what is sold once an engine, too; "
     "a bolt that a finding names is one of a group that is used once only; inches say what a throw that is "
     "off does; fuel under pressure has a caution that fits what burns, and says where it goes through skin; "
-    "a part of every rebuild whose grade is open is not to be ordered yet",
+    "a part of every rebuild whose grade is open is not to be ordered yet; "
+    "the film that speaks for a cause is that of the bearing as it failed where that held; what a finding "
+    "renews is on its line of the build",
 }
 MINE = f"rebuildreport {__version__}"
 
