@@ -190,11 +190,18 @@ class _OfFinding:
                 return
 
     def _film(self) -> Iterator[Clue]:
-        """The film at the clearance that the bearing should have, with both and the roughness: all in mm.
+        """The film that the bearing had, with its clearance and the roughness: all in mm.
 
-        Of several positions the thinnest.
+        As it came where that held, for what it held worn it held new; else at the clearance that it should have,
+        as the wear may be what the failure left.  Of several positions the thinnest.
         """
-        loaded = [load.films[-1] for load in self._loads(self.positions) if load.films]
+        loaded = [
+            next(
+                (film for film in load.films if film.roughness and film.low > film.roughness), load.films[-1]
+            )
+            for load in self._loads(self.positions)
+            if load.films
+        ]
         films = [(film, film.roughness) for film in loaded if film.roughness]
         if not films or len(films) < len(self.positions):
             return
@@ -202,7 +209,7 @@ class _OfFinding:
         figures = (thinnest.thinnest, thinnest.clearance, rough)
         if all(film.state == "now" and film.high < rough for film, rough in films):
             yield Clue("oil film", True, figures=figures)
-        elif all(film.low > rough for film, rough in films):  # what it held worn, it held new
+        elif all(film.low > rough for film, rough in films):
             yield Clue("oil film", False, figures=figures)
 
     def _half(self) -> Iterator[Clue]:
