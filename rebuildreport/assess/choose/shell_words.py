@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from ...quantities import NOTHING, Figure, Sentence, Several, Text, Typed, amid, message, present
-from ...records.files.sizes import STANDARD, steps_of
+from ...records.files.sizes import STANDARD
 from ...trade.choosing import shells
 from ...trade.choosing.selection import Plan
 from ...trade.choosing.shells import Pair
@@ -258,9 +258,6 @@ def _too_large(laid: BearingSet, bearing: Bearing) -> Text:
     """What would help where even the thickest shells leave too much."""
     if laid.housing_out(bearing.position):
         return Sentence("its housing is beyond its own limit: size that, or replace it")
-    if steps := laid.features[laid.journal].undersizes:
-        lower = Several([Figure(name) for name, _ in steps_of(steps)])
-        return Sentence("grind to the next size ({lower}) or replace", lower=lower)
     return Sentence("grind, or replace the crank")
 
 
