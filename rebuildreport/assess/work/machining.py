@@ -272,7 +272,7 @@ class _Order(Struct):
             if name in sized and features[name].kind == "bore" and not decided:
                 yield Sentence("{what}: no size is decided", what=operation.surface)
             elif not operation.targeted:
-                words = message("{what}: nothing on file says what it must come to")
+                words = message("{what}: nothing on file says what new work must come to")
                 yield Sentence(words, what=operation.surface)
 
     def _unread(self, names: Sequence[str]) -> Iterator[Text]:

@@ -162,7 +162,7 @@ def _not_read(order: ShopOrder) -> Iterator[tuple[str, ...]]:
     """The lines of an order that came back of which nothing was read since: they are not told as accepted."""
     read = {line.operation for line in order.returned}
     for operation in order.operations if order.returned else ():
-        if operation.targeted and operation.number not in read:
+        if operation.feature and operation.number not in read:
             spots = places([*map(place, operation.positions)])
             yield str(operation.number), told(operation.surface), spots, "", say("not measured")
 
@@ -281,8 +281,9 @@ def _telling(left: float, unit: str, decimals: int, system: System) -> int:
 def _operation(job: Assessment, order: ShopOrder, operation: Operation) -> OperationView:
     boxes = () if order.returned or job.stage in FINISHED else tuple(_boxes(job, operation))
     unknown = operation.feature and not operation.targeted
+    call = say("no limit for new work is on file: call before it is finished") if unknown else ""
     notes = [
-        (say("To come to"), say("no limit is on file: call before it is finished") if unknown else ""),
+        (say("To come to"), call),
         *((say(MUST[name]), told(text)) for name, text in operation.must),
         (say("It leaves"), "; ".join(expected(effect, job.system) for effect in operation.effects)),
         (say("First"), "; ".join(operation.before)),
