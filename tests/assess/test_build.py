@@ -392,9 +392,9 @@ def test_parts_bought_that_no_line_takes_are_named(bench: Bench) -> None:
 
 
 def test_what_a_finding_renews_is_on_the_line_of_its_part(bench: Bench) -> None:
-    """A pump that is bought new is no pump used again with a new seal; what no line takes says where it goes."""
+    """A pump that is bought new is no old one with a new seal; what no line takes says where it goes."""
     pump = (
-        "findings:\n  F1:\n    component: {}\n    {}seen: scored\n    disposition: replace\n    needs: PUMP\n"
+        "findings:\n  F1:\n    component: {}\n    {}seen: worn\n    disposition: replace\n    needs: PUMP\n"
     )
     bench.write("findings.yaml", pump.format("pump", ""))
     found = _sheet(

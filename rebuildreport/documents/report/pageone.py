@@ -11,7 +11,15 @@ from decimal import Decimal
 from msgspec import Struct
 
 from ...assess.build.bench_record import gone_past
-from ...assess.model.assessment import Assessment, Characteristic, Cost, Deviation, Stage, SummaryLine
+from ...assess.model.assessment import (
+    Assessment,
+    Characteristic,
+    Cost,
+    Deviation,
+    Feature,
+    Stage,
+    SummaryLine,
+)
 from ...assess.model.prices import ASKING, FINISHED, PAYABLE
 from ...assess.work.decisions import covered_by
 from ...quantities import Typed, amid, message
@@ -284,7 +292,7 @@ def _others(job: Assessment) -> str:
             spot = (line.feature, line.characteristic, measured.position)
             told_above = spot in above or (line.feature, measured.position) in bad
             if measured.verdict in OUT_OF_ORDER and not told_above:
-                where = "" if lone(measured.position, job.feature(line.feature)) else place(measured.position)
+                where = _where(measured, job.feature(line.feature))
                 accepted = covered.get(measured.key, "")
                 out.setdefault(line.feature, []).append(f"{where} ({accepted})" if accepted else where)
     if not out:
@@ -292,6 +300,14 @@ def _others(job: Assessment) -> str:
     named = ((feature, list(filter(None, dict.fromkeys(spots)))) for feature, spots in out.items())
     what = "; ".join(f"{_feature(job, name)} {places(spots)}".strip() for name, spots in named)
     return say("Every other reading that has a limit is surely inside it, but for: {what}.", what=what)
+
+
+def _where(measured: Characteristic, feature: Feature | None) -> str:
+    """The place of a value; of one of all places together what it is, of the only one nothing."""
+    if not lone(measured.position, feature):
+        return place(measured.position)
+    alone = feature is None or feature.positions in ((), (measured.position,))
+    return "" if feature is None or alone else told(feature.characteristics[measured.name])
 
 
 def _out(job: Assessment, line: SummaryLine) -> bool:
