@@ -192,8 +192,8 @@ class _OfFinding:
     def _film(self) -> Iterator[Clue]:
         """The film that the bearing had, with its clearance and the roughness: all in mm.
 
-        As it came where that held, for what it held worn it held new; else at the clearance that it should have,
-        as the wear may be what the failure left.  Of several positions the thinnest.
+        As it came where that held, for what it held worn it held new; else at the clearance that it should
+        have, as the wear may be what the failure left.  Of several positions the thinnest.
         """
         loaded = [
             next(
