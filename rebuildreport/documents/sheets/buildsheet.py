@@ -253,7 +253,9 @@ def _details(line: BuildLine, taken: dict[str, list[str]]) -> Iterator[tuple[str
 def _counted(part: Chosen) -> str:
     many = f"{part.count} × " if part.count > 1 else ""
     name, number = told(part.name), f" ({part.part})" if part.part != told(part.name) else ""
-    where = " " + say("at {places}", places=places(part.positions)) if part.positions else ""
+    # of more than its places nobody says where the others go
+    known = 0 < part.count <= len(part.positions)
+    where = " " + say("at {places}", places=places(part.positions)) if known else ""
     return f"{many}{name}{number}{where}"
 
 
