@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import shutil
+from datetime import timedelta
 from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from msgspec.structs import replace
 
 from rebuildreport.assess import Assessment, assess_job
 from rebuildreport.assess.model.assessment import Characteristic
@@ -126,6 +128,14 @@ def test_a_renewed_part_is_new_on_page_one(job: Assessment) -> None:
     chain, compression = rows["Timing chain, elongation, %"], rows["Compression, C2, bar"]
     assert chain is not None and compression is not None
     assert (chain.text, compression.text) == ("new", "")
+    # whoever changed his mind kept the old one
+    (bought,) = (one for one in job.decisions if one.about == "timing_chain")
+    kept = replace(bought, id="W99", do="reuse", date=bought.date + timedelta(1))
+    rows = {
+        row.title: row.now for row in page_one(replace(job, decisions=(*job.decisions, kept)), False).rows
+    }
+    chain = rows["Timing chain, elongation, %"]
+    assert chain is None or chain.text == ""
 
 
 def test_what_was_read_and_decided_about_is_not_told_as_never_read(tmp_path: Path) -> None:

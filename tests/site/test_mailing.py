@@ -211,6 +211,10 @@ def test_a_long_log_of_changes_is_cut(issued: Path) -> None:
     said = body.get_content()
     assert "- change 2" in said and "change 3" not in said and "- 22 more, in the document" in said
     assert "many things" not in said, "a list is left to the document"
+    alone = replace(sent, issue=replace(sent.issue, changed=sent.issue.changed[:1]))
+    body = letter.message(alone, envelope, {}, language("en"), heads).get_body(("plain",))
+    assert body is not None and "stands in the document." in body.get_content()
+    assert "more, in the document" not in body.get_content(), "nothing stands before it"
 
 
 @pytest.mark.parametrize(

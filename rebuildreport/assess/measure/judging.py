@@ -83,16 +83,30 @@ def limits_for(
 def limits_at(
     engine: Engine, name: str, trait: Trait, unit: str, size_of: Callable[[str], str]
 ) -> Limits | None:
-    """The limits of a feature in the sizes of that moment: shells have that of their journals.
+    """The limits of a feature in the sizes of that moment.
 
     ``size_of``: the size step of a feature, by its name.
     """
+    return limits_for(engine, engine.features[name], trait, unit, *steps_at(engine, name, trait, size_of))
+
+
+def steps_at(
+    engine: Engine, name: str, trait: Trait, size_of: Callable[[str], str]
+) -> tuple[str, float, float]:
+    """The size of a feature then, and what moves its walls and its shares of a size by it [mm].
+
+    Shells have the size of their journal, and two walls make up for its step on the diameter.
+    """
     feature = engine.features[name]
-    journal = next((fit.journal for fit in engine.fits(shells=name) if fit.journal), "")
-    size, of = size_of(journal or name), feature.share_of(trait.limit)
-    wall_step = -step_in_mm(size) / 2.0 if journal else 0.0  # two walls make up for the step on the diameter
-    share_step = step_in_mm(size_of(of)) if of else 0.0
-    return limits_for(engine, feature, trait, unit, size, wall_step, share_step)
+    shells = feature.kind == "shells"
+    sized = journal_of(engine, name) if shells else name
+    size, of = size_of(sized) if sized else "", feature.share_of(trait.limit)
+    return size, -step_in_mm(size) / 2.0 if shells else 0.0, step_in_mm(size_of(of)) if of else 0.0
+
+
+def journal_of(engine: Engine, shells: str) -> str:
+    """The journal that shells run on; '' where no fit names one."""
+    return next((fit.journal for fit in engine.fits(shells=shells) if fit.journal), "")
 
 
 def _runs_in_a_size(engine: Engine, feature: FeatureRecord, trait: Trait) -> bool:

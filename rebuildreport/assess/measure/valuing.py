@@ -24,15 +24,17 @@ from .judging import (
     by_note,
     by_warmth,
     fitness,
+    journal_of,
     limits_for,
     limits_of_band,
     moved,
     opinion,
     settle,
+    steps_at,
     unit_of,
 )
 from .observations import Occasion
-from .timeline import Timeline, step_in_mm
+from .timeline import Timeline
 from .walls import ShellWalls
 
 
@@ -171,23 +173,15 @@ class Valuing:
     def _in_force(self, valued: Valued, unit: str) -> Limits | None:
         """The limits of a characteristic at its position, moved by the size step that it has on that day."""
         name, day, position = valued.name, valued.date, valued.item.position
-        wall_step = 0.0
         if valued.kind.name == "shells":
-            journal = next((fit.journal for fit in self.engine.fits(shells=name) if fit.journal), "")
-            size = self.timeline.size(journal, position, day) if journal else ""
-            wall_step = -step_in_mm(size) / 2.0  # two walls make up for the step on the diameter
+            journal = journal_of(self.engine, name)
             walls = ShellWalls(self.engine, self.timeline.job, self.timeline, name, journal)
             if band := walls.ordered(position, valued.item.name, day):
                 return limits_of_band(self.engine, valued.feature, band)
-        else:
-            size = self.timeline.size(name, position, day)
-        of = valued.feature.share_of(valued.trait.limit)
-        share_step = step_in_mm(self.timeline.size(of, position, day)) if of else 0.0
-        key = (name, valued.item.name, unit, size, wall_step, share_step)  # the same for most positions
+        steps = steps_at(self.engine, name, valued.trait, lambda of: self.timeline.size(of, position, day))
+        key = (name, valued.item.name, unit, *steps)  # the same for most positions
         if key not in self._limits:
-            self._limits[key] = limits_for(
-                self.engine, valued.feature, valued.trait, unit, size, wall_step, share_step
-            )
+            self._limits[key] = limits_for(self.engine, valued.feature, valued.trait, unit, *steps)
         return self._limits[key]
 
     def _judged_elsewhere(self, valued: Valued, again: bool, said: Opinion) -> bool:

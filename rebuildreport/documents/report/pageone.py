@@ -246,13 +246,12 @@ def _reading(job: Assessment, measured: Characteristic | None) -> Reading:
 
 
 def _now(job: Assessment, line: SummaryLine, measured: Characteristic | None) -> Reading:
-    """A part that was renewed is new, also where nobody has read it since."""
+    """A part that was renewed is new, also where nobody has read it since: the last word about it stands."""
     read = _reading(job, measured)
-    renewed = any(
-        decision.do == "replace" and line.place in (decision.positions or (line.place,))
-        for decision in job.decisions
-        if decision.about == line.feature and job.did_is_done
-    )
+    about = [decision for decision in job.decisions if decision.about == line.feature]
+    here = [decision for decision in about if line.place in (decision.positions or (line.place,))]
+    last = max(here, key=lambda decision: decision.date, default=None)
+    renewed = job.did_is_done and last is not None and last.do == "replace"
     return read if read.text or not renewed else Reading(say("new"), "", read.verdict)
 
 

@@ -164,9 +164,11 @@ def _words(
     changed = ""
     if issue.changed:
         told = [typed(one) for one in issue.changed if len(one) <= LONGEST][:CHANGES]
-        if more := len(issue.changed) - len(told):
+        changed = say("What changed since the last issue stands in the document.")
+        if told and (more := len(issue.changed) - len(told)):
             told.append(say("{count} more, in the document", count=more))
-        changed = _list(say("What changed since the last issue:"), told)
+        if told:
+            changed = _list(say("What changed since the last issue:"), told)
     return {
         **{word: typed(text) for word, text in heads.items()},
         "name": typed(re.sub(r"\s*\(.*?\)", "", heads["name"]).strip()) or say("dear customer"),
