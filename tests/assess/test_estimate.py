@@ -153,6 +153,13 @@ def test_labour_by_the_hour_or_fixed_tax_by_class_discount_and_small_material(be
     assert (cost.core_deposit, cost.to_pay) == (D("40.00"), D("980.04"))
     assert next(li for li in cost.lines if english(li.name) == "fit guides").decisions == ("W1",)
     assert not cost.minimum
+    (bench.shop / "shop.yaml").write_text(shop.replace("most: 60.00", "most: 10.00"), "utf-8")
+    small = next(li for li in bench.assess().cost.lines if li.group == "consumable")
+    # 3 % of labour are not 10.00: what is charged is told by the rule that it follows
+    assert (small.amount, [english(why) for why in small.because]) == (
+        D("10.00"),
+        ["at most 10.00 for a job"],
+    )
 
 
 def test_what_the_customer_brings_has_no_price_and_no_warranty(bench: Bench) -> None:

@@ -1000,6 +1000,11 @@ def test_t09_ring_sets_go_with_their_bores(tmp_path: Path) -> None:
     (choice,) = (one for one in found.choices if one.kind == "rings")
     assert english(choice.answer) == "3 ring sets standard for C1, C3, C4; 1 ring set 0.50 mm for C2"
     assert choice.cost == 84  # 3 · 20 + 24
+    sheet = bench.shop / "engines" / "n-4.yaml"
+    sold = sheet.read_text("utf-8").replace("price: 20.00", "price: 20.00\n    per: engine")
+    sheet.write_text(sold.replace("RG: 4", "RG: 1"), "utf-8")
+    (choice,) = (one for one in bench.assess().choices if one.kind == "rings")
+    assert english(choice.answer).startswith("1 ring set standard for C1, C3, C4;"), "sold for all cylinders"
     assert any(
         english(line).startswith("C2 of another size") and "weigh its piston" in english(line)
         for line in choice.follows

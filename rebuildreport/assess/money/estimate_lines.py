@@ -258,10 +258,9 @@ def _consumables(lines: Lines, rate: Rate, share: Share) -> None:
     found = sums.share(share.percent or Decimal(0), base, lines.code)
     percent, what = Figure(f"{share.percent:f}"), Sentence(share.of or "everything else")
     rule = Sentence("{rate} % of {what}", rate=percent, what=what)
-    if rate.consumables_most is not None:
-        found = min(found, rate.consumables_most)
-        most = Amount(rate.consumables_most, sums.digits(lines.code))
-        rule = Sentence("{rate} % of {what}, at most {most}", rate=percent, what=what, most=most)
+    if rate.consumables_most is not None and found > rate.consumables_most:
+        found = rate.consumables_most
+        rule = Sentence("at most {most} for a job", most=Amount(found, sums.digits(lines.code)))
     lines.add("consumable", SMALL, each=found, because=(rule,))
 
 
