@@ -22,7 +22,7 @@ from ...assess.model.assessment import (
 )
 from ...assess.model.prices import ASKING, FINISHED, PAYABLE
 from ...assess.work.decisions import covered_by
-from ...quantities import Typed, amid, message
+from ...quantities import Typed, amid, as_typed, message
 from ...trade.kinds import KINDS
 from ..drawings.scales import lone
 from ..drawings.verdict_marks import Verdict, judged, verdict
@@ -306,7 +306,11 @@ def _where(measured: Characteristic, feature: Feature | None) -> str:
     if not lone(measured.position, feature):
         return place(measured.position)
     alone = feature is None or feature.positions in ((), (measured.position,))
-    return "" if feature is None or alone else told(feature.characteristics[measured.name])
+    return (
+        ""
+        if feature is None or alone
+        else told(feature.characteristics.get(measured.name, as_typed(measured.name)))
+    )
 
 
 def _out(job: Assessment, line: SummaryLine) -> bool:

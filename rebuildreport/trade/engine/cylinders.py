@@ -24,10 +24,10 @@ class PistonFit(Struct, frozen=True):
 
 Rows = Literal["", "inline", "v", "flat", "radial"]
 _ROWS: dict[Rows, str] = {
-    "inline": "in[ -]?line|straight|upright|vertical|single|reihe",
+    "inline": "in[ -]?line|straight|upright|vertical|single|reihe[a-z]*",
     "v": "v|vee",
-    "flat": "flat|boxer|opposed|horizontally opposed",
-    "radial": "radial|star|stern",
+    "flat": "flat|boxer[a-z]*|opposed|horizontally opposed",
+    "radial": "radial|star|stern[a-z]*",
 }
 
 
@@ -36,8 +36,8 @@ def rows_of(arrangement: str) -> Rows:
 
     Source: words of the trade.
 
-    >>> [rows_of(said) for said in ("V", "V8, 90 degrees", "boxer twin", "vertical twin", "slant four")]
-    ['v', 'v', 'flat', 'inline', '']
+    >>> [rows_of(said) for said in ("V8, 90 deg", "Boxermotor", "vertical twin", "slant four", "flathead")]
+    ['v', 'flat', 'inline', '', '']
     """
     said = arrangement.casefold()
     return next((rows for rows, words in _ROWS.items() if re.match(rf"(?:{words})(?![a-z])", said)), "")
