@@ -73,6 +73,19 @@ def test_one_half_measured_bounds_only_the_other(tmp_path: Path) -> None:
     assert find(bench, "clearance.smallest_clearance M1 @arrival").verdict == "not measured"
 
 
+def test_of_a_journal_half_read_the_mean_is_not_known(tmp_path: Path) -> None:
+    """The least is at most what one of four readings leaves, the largest at least; the mean is neither."""
+    bench = Bench(tmp_path, BEARING, rest=PARTS)
+    half = re.sub(r"M1: 47\.\S+ (\S+) \S+ \S+", r"M1: \1 -- -- --", READ, count=1)
+    assert half != READ
+    bench.round("arrival", "2026-03-02", half + walls("M1: 1.997 1.990"))
+    job = bench.assess()
+    here = [one for one in job.characteristics if (one.feature, one.position) == ("clearance", "M1")]
+    found = {one.name: one.bound for one in here}
+    assert (found["smallest_clearance"], found["largest_clearance"]) == ("at most", "at least")
+    assert "mean_clearance" not in found
+
+
 def after_grinding(folder: Path, rows: str = "M1: 2.122 2.122") -> Assessment:
     bench = Bench(folder, BEARING, rest=PARTS)
     bench.round("arrival", "2026-03-02", READ + walls("M1: 1.990 1.989", "M2: 1.990 1.989"))

@@ -33,7 +33,7 @@ COVERED = {
     "bore": 188,
     "journal": 156,
     "readings": 148,
-    "bearing_clearance": 88,
+    "bearing_clearance": 87,
     "valve_clearance": 76,
     "spring_load": 60,
     "runout": 54,

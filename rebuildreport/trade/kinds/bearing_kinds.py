@@ -70,11 +70,13 @@ def _worked_out(inputs: Inputs, position: str, installed: Mapping[str, Measured]
     elif not installed and _crush_awaited(inputs, position):
         low = high = "at least"  # crush widens the bore by nobody knows how much
         note = present([note, Sentence("crush of the shells not read")])
-    return [
+    found = [
         Computed(position, "smallest_clearance", room.smallest, low, basis, note, planes=planes),
         Computed(position, "largest_clearance", room.largest, high, basis, note, planes=planes),
-        Computed(position, "mean_clearance", room.mean, high, basis, note),
     ]
+    if not provisional:  # of a journal half read the mean may lie on either side of what was read
+        found.append(Computed(position, "mean_clearance", room.mean, high, basis, note))
+    return found
 
 
 def _grown(inputs: Inputs, position: str, walls: bearings.Walls) -> bearings.Walls:
