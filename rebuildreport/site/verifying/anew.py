@@ -81,7 +81,8 @@ CHANGED = {
     "off does; fuel under pressure has a caution that fits what burns, and says where it goes through skin; "
     "a part of every rebuild whose grade is open is not to be ordered yet; "
     "the film that speaks for a cause is that of the bearing as it failed where that held; what a finding "
-    "renews is on its line of the build",
+    "renews is on its line of the build; "
+    "of a journal half read no mean clearance is told",
 }
 MINE = f"rebuildreport {__version__}"
 
