@@ -121,6 +121,69 @@ def test_both_heads_as_one_line_need_two_gaskets(tmp_path: Path) -> None:
     assert (gaskets.part, gaskets.count, seals.count) == ("HG", 2, 1)
 
 
+SET = ONE_LINE.replace(
+    "parts:\n", "parts:\n  GS:\n    name: full gasket set\n    price: 90.00\n    contains:\n      HG: 2\n"
+)
+
+
+def test_a_gasket_of_a_set_stands_where_it_goes(tmp_path: Path) -> None:
+    """It is bought with its set: nobody has to decide about it, and the set is on a line with it."""
+    made = Bench(tmp_path, FACE.format("left"), rest="always:\n  GS: 1\n" + SET)
+    made.write("teardown.yaml", "by: me\ndate: 2026-03-01\nsteps:\n  - removed: heads\n")
+    build = made.assess().bench.build
+    gaskets = build.lines[0].parts[0]
+    assert (gaskets.part, gaskets.new, gaskets.count) == ("HG", True, 2)
+    assert english(gaskets.note) == "in the full gasket set"
+    assert [one.part for one in build.unlisted] == ["HB"]
+
+
+CAM = """\
+lobes:
+  kind: lobe
+  part: camshaft
+  positions: I1 E1
+  columns: height base
+  unit: mm
+  replace_with: CAM, TAPPETS
+springs:
+  kind: spring_length
+  part: cylinder_head
+  positions: I1 E1
+  columns: free
+  unit: mm
+  replace_with: VS
+"""
+CAM_REST = """\
+access:
+  camshaft:
+    - cylinder_head
+assemblies:
+  top:
+    steps:
+      - fit: CAM
+      - fit: TAPPETS
+      - fit: VS
+parts:
+  CAM:
+    name: new one
+  TAPPETS:
+    name: tappets
+  VS:
+    name: spring
+"""
+
+
+def test_a_new_cam_goes_in_once_and_springs_are_no_head(tmp_path: Path) -> None:
+    """A new cam goes in where the old one came off; the head that came off is still a line of its own."""
+    made = Bench(tmp_path, CAM, rest=CAM_REST)
+    made.write(
+        "teardown.yaml",
+        "by: me\ndate: 2026-03-01\nsteps:\n  - removed: cylinder_head\n  - removed: camshaft\n",
+    )
+    names = {line.name for line in made.assess().bench.build.lines}
+    assert names == {"CAM", "TAPPETS", "VS", "cylinder_head"}
+
+
 def test_what_was_tightened_had_been_opened(tmp_path: Path) -> None:
     """Nobody wrote down what came off: that is asked for, and the bolts that went back tell of it."""
     made = Bench(tmp_path, FACE.format("left"), rest=ONE_LINE)

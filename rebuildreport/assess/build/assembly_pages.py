@@ -24,6 +24,7 @@ from ..model.bench import Build, BuildLine, BuildPage, Chosen, Departure, MarkLi
 from ..model.bolting import Fastening, Signed
 from ..model.choice import Choice
 from ..model.edition import copied, signer
+from ..money.estimate_lines import everything_in
 from ..telling.jobfacts import engine_facts
 from .fastening import Needs, fastenings
 from .linestate import LineStates
@@ -87,7 +88,7 @@ def _unlisted(
     for line in (line for page in pages for line in page.lines):
         taken |= {parts.get(line.fastening, ""), *(part.part for part in line.parts)}
     for part, (count, _) in needs.items():
-        if count and part not in taken:
+        if count and taken.isdisjoint((part, *everything_in(choosing.engine, part))):
             yield choosing.part(part, ())
 
 

@@ -19,6 +19,7 @@ from ...records.files.measured import tables
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.access.takedown import came_off
 from ...trade.kinds import KINDS
+from ..telling.filing import Filing
 
 Place = tuple[int, int]  # page, and before which of its steps
 
@@ -118,6 +119,13 @@ class _Between(Struct):
             ways = self.engine.access.items()
             took = [name for name, one in ways if any(part in way.uses_up for way in one)]
             yield from took if len(took) == 1 else ()
+            # a new cam goes in where lobes are worn, and with new springs no head
+            worn = [one for one in self.engine.features.values() if one.replace_with[:1] == [part]]
+            filing = Filing(self.engine)
+            parts = {
+                one.part for one in worn if one.part and filing.heading(one.part) == filing.heading(part)
+            }
+            yield from parts if len(parts) == 1 else ()
 
     def _covered(self) -> dict[str, set[str]]:
         """Of each thing all that it covers: what could not have come off before it."""

@@ -20,6 +20,7 @@ from ..measure.titles import component_title, feature_title, titled
 from ..model.assessment import Characteristic, Deviation
 from ..model.bench import Chosen
 from ..model.choice import Choice, Place
+from ..money.estimate_lines import everything_in
 from ..parts.unbought import open_set
 from ..work.decisions import standing_beyond
 from .fastening import Needs
@@ -202,6 +203,10 @@ class Choosing:
             chosen = replace(chosen, grade=said)
         if count or fitted:
             return replace(chosen, new=True, note=present(fitted))
+        for number, (sets, _) in self.needs.items():
+            if sets and (inside := everything_in(self.engine, number).get(part)):
+                note = Sentence("in the {set}", set=self.engine.part(number).name)
+                return replace(chosen, new=True, count=inside * sets, note=note)
         return replace(chosen, note=Sentence("not on the parts list"))
 
 

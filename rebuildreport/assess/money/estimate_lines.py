@@ -208,7 +208,7 @@ def after_sets(engine: Engine, needs: list[Need]) -> list[tuple[Need, Decimal, t
     inside: dict[str, dict[str, Decimal]] = {part: {} for part in left}
     grounds = {need.part: list(need.grounds) for need in needs}
     own = {need.part: need.grounds for need in needs}
-    held = {part: _everything_in(engine, part) for part in left}
+    held = {part: everything_in(engine, part) for part in left}
     # the outermost first
     for outer in sorted(left, key=lambda part: sum(part in inner for inner in held.values())):
         for part, count in held[outer].items() if left[outer] > 0 else ():
@@ -235,12 +235,12 @@ def _saves(engine: Engine, inside: Mapping[str, Decimal]) -> tuple[Text, ...]:
     return tuple(said)
 
 
-def _everything_in(engine: Engine, part: str, depth: int = 0) -> dict[str, int]:
+def everything_in(engine: Engine, part: str, depth: int = 0) -> dict[str, int]:
     """All that a set holds, the contents of inner sets too; a circle is cut off (sheetcheck names it)."""
     found: dict[str, int] = {}
     for inner, count in engine.part(part).contains.items() if depth < 8 else ():
         found[inner] = found.get(inner, 0) + count
-        for deep, many in _everything_in(engine, inner, depth + 1).items():
+        for deep, many in everything_in(engine, inner, depth + 1).items():
             found[deep] = found.get(deep, 0) + many * count
     return found
 
