@@ -231,13 +231,14 @@ def test_cautions_speak_of_what_an_engine_has(nature: Nature, words: tuple[str, 
 
 
 @pytest.mark.parametrize("fuel", ["", "diesel", "gasoline"])
-def test_no_injector_is_taken_out_without_a_word_of_what_its_pressure_does(fuel: str) -> None:
+def test_what_stands_under_injection_pressure_comes_off_with_its_caution(fuel: str) -> None:
     """Gasoline injected straight into the cylinder stands at 50 to 350 bar: 7 bar go through skin.
 
     Source: 7 bar (100 psi) are said to breach skin in the surgical literature on injection injuries; MEMORY.
     """
-    (fuel_caution,) = cautions_for("take", "injectors", Nature(fuel=fuel))
-    assert "through skin" in english(fuel_caution.text)
+    for name in ("injectors", "fuel_rail", "Hochdruckpumpe"):
+        (fuel_caution,) = cautions_for("take", name, Nature(fuel=fuel))
+        assert "through skin" in english(fuel_caution.text)
 
 
 def test_an_engine_of_which_nothing_is_known_is_minded_whole() -> None:

@@ -95,6 +95,7 @@ _WORDS: tuple[tuple[str, str, tuple[str, ...]], ...] = (
     ("coolant", "radiator, water pump, thermostat, kühler, wasserpumpe", _OFF),
     ("dust", "manifold, cylinder head, clutch, krümmer, zylinderkopf, kupplung", _OFF),
     ("fuel", "injector, injection pump, einspritzdüse, einspritzpumpe", ("fit", "do", "take")),
+    ("fuel", "fuel rail, high pressure pump, kraftstoffleiste, hochdruckpumpe", _OFF),
     ("air", "leak down, druckverlust", ("check", "measure", "do")),
     ("heat", "heat, heated, heating, erwärm*, erhitz*", ("fit", "do")),
     ("starting", "may be started, ready to start, darf gestartet werden", ("hold", "check")),
