@@ -15,6 +15,7 @@ from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.assess.model.choice import Choice
 from rebuildreport.assess.model.keys import ValueKey
 from rebuildreport.documents.report.pageone import page_one
+from rebuildreport.documents.sheets.estimate import estimate
 from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
 
@@ -141,9 +142,12 @@ def test_a_renewed_part_is_new_on_page_one(job: Assessment) -> None:
 def test_what_was_read_and_decided_about_is_not_told_as_never_read(tmp_path: Path) -> None:
     stages.at(tmp_path / "jobs", D2, "decision")
     folder = load_shop(tmp_path / "jobs")
-    told = [english(line) for line in assess_job(folder, folder.jobs[D2]).not_measured]
+    decided = assess_job(folder, folder.jobs[D2])
+    told = [english(line) for line in decided.not_measured]
     [earlier] = [line for line in told if line.endswith("(read earlier, not again since)")]
     assert "Piston skirts: C4; Exhaust guides: E3; Piston clearance: C4; Compression; " in earlier
+    # amid the sentence of what the warranty leaves out a feature has no capital
+    assert "; main housings M3, M4" in str(estimate(decided))
 
 
 def test_worn_shells_by_their_stamped_grade(early: Assessment) -> None:

@@ -13,6 +13,7 @@ from msgspec.structs import replace
 
 from ...assess.model.assessment import Assessment
 from ...assess.model.prices import Cost
+from ...quantities import amid
 from ..press import standing_texts
 from ..press.enginewords import approval_lacks
 from ..press.frame import Framed, framed
@@ -160,8 +161,8 @@ def _not_covered(job: Assessment) -> list[str]:
     cover = job.bench.start.warranty
     if cover:
         return [*map(told, cover.not_covered), *own]
-    kept = [f"{told(d.feature_title)} {places(d.positions)}".rstrip() for d in job.deviations]
-    kept += [f"{told(built.about)}, {built.what}" for built in job.bench.build.departures]
+    kept = [f"{told(amid(d.feature_title))} {places(d.positions)}".rstrip() for d in job.deviations]
+    kept += [f"{told(amid(built.about))}, {built.what}" for built in job.bench.build.departures]
     return [*job.not_opened, *map(told, job.bench.register.not_inspected), *own, *kept]
 
 
