@@ -238,7 +238,8 @@ def test_what_stands_under_injection_pressure_comes_off_with_its_caution(fuel: s
     """
     for name in ("injectors", "fuel_rail", "Hochdruckpumpe"):
         (fuel_caution,) = cautions_for("take", name, Nature(fuel=fuel))
-        assert "through skin" in english(fuel_caution.text)
+        said = english(fuel_caution.text)
+        assert "through skin" in said and "see a doctor at once" in said
 
 
 def test_an_engine_of_which_nothing_is_known_is_minded_whole() -> None:

@@ -113,7 +113,7 @@ _LET_OFF = Caution(
     Sentence("Fuel stands under pressure"),
     Sentence(
         ": let it off first, a cloth around the joint, no flame, no spark, air; injected straight into the "
-        "cylinder it goes through skin."
+        "cylinder it goes through skin: see a doctor at once."
     ),
 )
 _COLD = {
