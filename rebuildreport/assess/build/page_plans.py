@@ -18,6 +18,7 @@ from ...records.files.buildplan import BuildPagePlan as PagePlan
 from ...records.files.measured import tables
 from ...records.files.sheet import Engine, FeatureRecord
 from ...trade.access.takedown import came_off
+from ...trade.engine.subjects import OTHER
 from ...trade.kinds import KINDS
 from ..telling.filing import Filing
 
@@ -121,10 +122,9 @@ class _Between(Struct):
             yield from took if len(took) == 1 else ()
             # a new cam goes in where lobes are worn, and with new springs no head
             worn = [one for one in self.engine.features.values() if one.replace_with[:1] == [part]]
-            filing = Filing(self.engine)
-            parts = {
-                one.part for one in worn if one.part and filing.heading(one.part) == filing.heading(part)
-            }
+            filed = Filing(self.engine).heading
+            same = filed(part) if worn else OTHER.code
+            parts = {one.part for one in worn if one.part and filed(one.part) == same != OTHER.code}
             yield from parts if len(parts) == 1 else ()
 
     def _covered(self) -> dict[str, set[str]]:
