@@ -119,6 +119,9 @@ def test_both_heads_as_one_line_need_two_gaskets(tmp_path: Path) -> None:
     assert {one.number: int(one.quantity) for one in job.cost.lines} == {"SEAL": 1, "HG": 2, "HB": 20}
     ((gaskets, seals),) = [line.parts for line in job.bench.build.lines]
     assert (gaskets.part, gaskets.count, seals.count) == ("HG", 2, 1)
+    made.write("assembly.yaml", "fitted:\n  - part: HG\n    lubricant: copper spray\n")
+    ((gaskets, _),) = [line.parts for line in made.assess().bench.build.lines]
+    assert english(gaskets.note) == "copper spray", "what was written of a fitted part is told"
 
 
 SET = ONE_LINE.replace(

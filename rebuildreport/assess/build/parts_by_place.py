@@ -225,6 +225,6 @@ def _as_fitted(record: FittedRecord, decided: Mapping[str, str]) -> Text:
     if grades and decided and grades != wanted and len(grades) == len(wanted):
         said.append(Sentence("fitted otherwise than decided"))
     where, grade = (" ".join(record.positions), record.grade) if grades != wanted or not grades else ("", "")
-    said += [Typed(text) for text in (grade, record.orientation, record.note) if text]
+    said += [Typed(text) for text in (grade, record.orientation, record.lubricant, record.note) if text]
     what = present(said, ", ")
     return Sentence("{where}: {what}", where=where, what=what) if where and what else what or Typed(where)
