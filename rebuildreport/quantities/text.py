@@ -281,7 +281,7 @@ def worded(
         return str(leaf(text))
     pattern = message(text.pattern)
     if text.amid and small:
-        pattern = _in_small_letters(pattern)
+        pattern = _in_small_letters(pattern, bool(text.values))
     if not text.values:
         return pattern
     return pattern.format(
@@ -298,15 +298,19 @@ def _plain(value: Value) -> object:
     return value.text if isinstance(value, (Typed, Figure, Amount, Measure)) else value
 
 
-def _in_small_letters(pattern: str) -> str:
+def _in_small_letters(pattern: str, with_values: bool) -> str:
     """A pattern in small letters, but for the names of its values; as it stands where a later word is written
     large: one in V-blocks, and a title of a language that writes its nouns so.
 
-    >>> _in_small_letters("Rod journals"), _in_small_letters("Spiel der Kurbelwelle")
-    ('rod journals', 'Spiel der Kurbelwelle')
+    Without values a brace is a brace, as somebody typed it.
+
+    >>> [_in_small_letters(title, False) for title in ("Rod journals", "Spiel der Kurbelwelle", "Bore {")]
+    ['rod journals', 'Spiel der Kurbelwelle', 'bore {']
     """
     if any(word[:1].isupper() for word in pattern.split()[1:]):
         return pattern
+    if not with_values:
+        return pattern.lower()
     pieces = string.Formatter().parse(pattern)
     return "".join(words.lower() + ("" if name is None else f"{{{name}}}") for words, name, _, _ in pieces)
 
