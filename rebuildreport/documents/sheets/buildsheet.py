@@ -251,7 +251,7 @@ def _details(line: BuildLine, taken: dict[str, list[str]]) -> Iterator[tuple[str
 
 
 def _counted(part: Chosen) -> str:
-    many = f"{part.count} × " if part.count > 1 else ""
+    many = f"{part.count}{NBSP}×{NBSP}" if part.count > 1 else ""
     name, number = told(part.name), f" ({part.part})" if part.part != told(part.name) else ""
     # of more than its places nobody says where the others go
     known = 0 < part.count <= len(part.positions)
