@@ -477,7 +477,7 @@ def test_page_one_names_all_that_stands_out_of_its_limits(day: Told) -> None:
 def test_a_value_of_all_places_together_is_named_on_page_one() -> None:
     """Pressures that are too far apart are no whole table of pressures that are out."""
     others = next(told(D1, "arrival", "en").report.all("p", "others")).text
-    assert "but for: Compression spread between cylinders; " in others
+    assert "but for: Compression, spread between cylinders; " in others
 
 
 def test_each_surface_of_an_order_that_came_back_has_its_line() -> None:

@@ -291,13 +291,16 @@ def _others(job: Assessment) -> str:
             spot = (line.feature, line.characteristic, measured.position)
             told_above = spot in above or (line.feature, measured.position) in bad
             if measured.verdict in OUT_OF_ORDER and not told_above:
-                where = _where(measured, job.feature(line.feature))
+                feature = job.feature(line.feature)
+                where, named = _where(measured, feature), _feature(job, line.feature)
+                if where and lone(measured.position, feature):  # no place, but what it is of them all
+                    where, named = "", f"{named}, {where}"
                 accepted = covered.get(measured.key, "")
-                out.setdefault(line.feature, []).append(f"{where} ({accepted})" if accepted else where)
+                out.setdefault(named, []).append(f"{where} ({accepted})".strip() if accepted else where)
     if not out:
         return say("Every other reading that has a limit is inside it.")
-    named = ((feature, list(filter(None, dict.fromkeys(spots)))) for feature, spots in out.items())
-    what = "; ".join(f"{_feature(job, name)} {places(spots)}".strip() for name, spots in named)
+    spots = ((named, list(filter(None, dict.fromkeys(where)))) for named, where in out.items())
+    what = "; ".join(f"{named} {places(where)}".strip() for named, where in spots)
     return say("Every other reading that has a limit is surely inside it, but for: {what}.", what=what)
 
 
