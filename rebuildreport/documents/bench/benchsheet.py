@@ -21,7 +21,7 @@ from ..drawings.canvas import Drawing
 from ..press import places
 from ..press.frame import Framed, framed, numbers_after
 from ..press.language import opening, say, show_interval, told
-from ..press.words import capital, column_words, first_unit, place, standard_temperature, stop, unit_text
+from ..press.words import capital, column_words, first_unit, place, stop, unit_text
 from ..report.findings import NO_PHOTOS, Album
 
 # in mm: the paper between its margins, what five digits and a point take from a hand in a glove, what looks
@@ -96,7 +96,7 @@ def bench_sheet(job: Assessment, shop: Path | None = None, album: Album = NO_PHO
         counting=told(job.engine.counting),
         parts=tuple((part, tuple(blocks)) for part, blocks in parts.items()),
         boxes=sum(len(due.positions) * len(due.columns) for due in features),
-        degrees=standard_temperature(job.system)[-2:],
+        degrees=unit_text(first_unit("°C", job.system)),
         caution=caution(job.engine.nature),
     )
 

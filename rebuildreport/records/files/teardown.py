@@ -65,8 +65,12 @@ class AsFound(Record):
 
     @property
     def group(self) -> str:
-        """The group or joint of the sheet, without which of them."""
-        return self.where.split()[0]
+        """The group or joint of the sheet, without which of them; '' where nothing is typed.
+
+        >>> AsFound(where="rod_bolts R3").group, AsFound(where="").group
+        ('rod_bolts', '')
+        """
+        return self.where.partition(" ")[0]
 
     @property
     def torques(self) -> dict[str, list[Quantity]]:
