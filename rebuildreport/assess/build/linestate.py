@@ -193,6 +193,9 @@ class LineStates:
         """What was read of a step's feature since the engine was apart; what has a limit is checked here."""
         name = step.name
         values = [v for v in self.read if v.feature == name and v.round in self.in_apart]
+        if name in self.engine.features and self.engine.features[name].kind == "end_float":
+            # it is read with the shaft in: what was read for a decision is of shells and thrusts that were in
+            values = [value for value in values if not self.timeline.apart_since(value.day)]
         if step.positions:
             values = [value for value in values if value.position in step.positions]
         if all(value.bound != "equal" for value in values):
