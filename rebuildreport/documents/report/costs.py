@@ -157,13 +157,14 @@ def _because(job: Assessment, line: PriceLine, linked: bool) -> str:
 
 
 def first_clause(reason: str) -> str:
-    """What a reason begins with, and a sign that it goes on: a line of prices has room for no more.
+    """What a reason begins with, a line of prices has room for no more; a sign where that is half of it.
 
-    >>> first_clause("a piston had scuffed, and a bad spray can start that"), first_clause("worn")
-    ('a piston had scuffed …', 'worn')
+    >>> first_clause("a piston had scuffed, and a bad spray can start that"), first_clause("opened: the sump")
+    ('a piston had scuffed …', 'opened')
     """
-    first, *more = re.split(r"[;:,](?=\s)", reason)
-    return f"{first} …" if more else first
+    ends = re.search(r"[;:,](?=\s)", reason)
+    # what stands before a semicolon or a colon is whole
+    return reason[: ends.start()] + " …" * (ends[0] == ",") if ends else reason
 
 
 def _quantity(line: PriceLine) -> str:
