@@ -712,3 +712,10 @@ def test_a_round_is_called_as_its_file_is(tmp_path: Path) -> None:
     bench.round("second_look-at-M4", "2026-03-01", "gear:\n  columns: play\n  rows:\n    A: 0.10\n")
     (round_,) = bench.assess(clean=False).rounds
     assert english(round_.title) == "Second look at M4"
+
+
+def test_a_table_of_bores_without_a_column_is_no_fault_of_the_program(tmp_path: Path) -> None:
+    bench = Bench(tmp_path, "bores:\n  kind: bore\n  unit: mm\n  positions: C1\n  columns: top_t\n")
+    bench.round("arrival", "2026-03-01", "bores:\n  columns: ''\n  rows: {}\n")
+    (table,) = bench.assess(clean=False).tables
+    assert table.depths == () and table.columns == ()

@@ -77,8 +77,9 @@ def _as_typed(columns: Sequence[str], cells: Mapping[str, Mapping[str, Cell]]) -
 def _depths(columns: Sequence[str], cells: Mapping[str, Mapping[str, Cell]]) -> tuple[Depths, ...]:
     """Each direction of bores read at the same levels in all; a bore without one of them has none."""
     named = {plane_and_direction(column): column for column in columns}
-    levels, ways = (tuple(dict.fromkeys(names)) for names in zip(*named, strict=True))
-    if levels[0] != "top" or len(levels) < 2 or len(named) != len(levels) * len(ways):
+    levels = tuple(dict.fromkeys(level for level, _ in named))
+    ways = tuple(dict.fromkeys(way for _, way in named))
+    if not levels or levels[0] != "top" or len(levels) < 2 or len(named) != len(levels) * len(ways):
         return ()
     found = []
     for way in ways:
