@@ -15,6 +15,7 @@ from rebuildreport.assess.model.assessment import Characteristic
 from rebuildreport.assess.model.choice import Choice
 from rebuildreport.assess.model.keys import ValueKey
 from rebuildreport.documents.report.pageone import page_one
+from rebuildreport.documents.sheets.buildsheet import build_sheet
 from rebuildreport.documents.sheets.estimate import estimate
 from rebuildreport.quantities import english
 from rebuildreport.records import ShopFolder, load_shop
@@ -322,6 +323,9 @@ def test_every_line_of_the_build_sheet_is_done(job: Assessment) -> None:
     # rod journal R2 was measured once only, on purpose: it is built by a signed departure, and says so
     thin = next(line for line in build.lines if line.name == "rod_clearance")
     assert thin.deviations == ("B1",) and english(thin.state_text) == "accepted by B1"
+    # nor does any box of it still wait for a reading
+    tables = [table for page in build_sheet(job).pages for line in page.lines for table in line.tables]
+    assert tables and all(cell for table in tables for _, cells in table.rows for cell in cells)
 
 
 def test_grades_stand_where_the_shells_go(job: Assessment) -> None:

@@ -295,7 +295,7 @@ def mark_details(mark: MarkLine) -> Iterator[tuple[str, str]]:
 def _values(line: BuildLine, known: _Known) -> Iterator[ValueTable]:
     """Tables of what a line wants; characteristics that are read at the same places share one.
 
-    What is done without a reading, by a deviation, leaves nothing to write.
+    What is done without a reading, by a deviation, leaves nothing to write: no table, or a stroke in it.
     """
     if line.state == "done" and not line.values:
         return
@@ -305,9 +305,11 @@ def _values(line: BuildLine, known: _Known) -> Iterator[ValueTable]:
     for column in line.columns:
         groups.setdefault(_read_at(line, column), []).append(column)
     read = {(value.column, value.position): value for value in line.values}
+    unread = "–" if line.state == "done" else ""
 
     def cells(column: BuildColumn, spots: Sequence[str]) -> tuple[str, ...]:
-        return tuple(_cell(read.get((column.name, spot)), column.limits, known.system) for spot in spots)
+        shown = (_cell(read.get((column.name, spot)), column.limits, known.system) for spot in spots)
+        return tuple(cell or unread for cell in shown)
 
     for positions, columns in groups.items():
         for some in in_reach(positions, ABREAST):
