@@ -27,7 +27,7 @@ from rebuildreport.documents.report.measurements import measurements
 from rebuildreport.documents.report.pageone import headline, page_one
 from rebuildreport.documents.sheets.register import named
 from rebuildreport.documents.showing import entries
-from rebuildreport.documents.showing.engine_story import panels
+from rebuildreport.documents.showing.engine_story import ages, in_miles, panels
 from rebuildreport.quantities import Typed, english
 from rebuildreport.records import load_shop
 
@@ -383,3 +383,12 @@ def test_a_shop_of_inches_reads_its_temperature_in_fahrenheit(tmp_path: Path) ->
     assert "Measured at 68 °F; values stand for 68 °F." in page.replace("\u00a0", " ")
     assert "°C" not in page and "read at" not in page
     assert soaked("in") == "68 °F" and soaked("mm") == "20 °C"
+
+
+def test_a_shop_of_inches_tells_of_miles() -> None:
+    """A meter that showed 118400 miles did not show 190 546 km (1 mi = 1.609344 km, international mile)."""
+    life = {"component": "cam", "unit": "km", "use": 190546.3296, "new_at": 0.0}
+    past = {"usage": 190546.3296, "usage_unit": "km", "lives": [life]}
+    job = in_miles(entries.Listed("1", "2026-03-06", "", "", past=past))
+    assert ages([job]).replace("\u00a0", " ") == "118 400 mi"
+    assert job.past["lives"][0]["unit"] == "mi" and round(job.past["lives"][0]["use"]) == 118400

@@ -14,10 +14,11 @@ from pathlib import Path
 from typing import Any
 
 from msgspec import Struct
+from msgspec.structs import replace
 
 from ...assess.model.assessment import PartLook
 from ...assess.model.enginefacts import engine_name
-from ...quantities import message
+from ...quantities import convert, message
 from ...trade.access.spent import Spent, spent
 from ...trade.engine.subjects import OTHER, TITLES
 from ...trade.life.lifetimes import Lifetime, of_family
@@ -70,7 +71,7 @@ def engine_html(
     **more: object,
 ) -> Iterator[str]:
     """One engine family, piece by piece; ``jobs`` come newest first."""
-    every = list(jobs)
+    every = [in_miles(job) if system == "in" else job for job in jobs]
     if not every:
         raise ValueError("no job is of the engine")
     newest = every[0]
@@ -100,6 +101,20 @@ def engine_html(
         assets="../assets/",
         **more,
     )
+
+
+def in_miles(job: Listed) -> Listed:
+    """The job as a shop of inches tells of it: what ran kilometres, as lives are kept, ran miles."""
+    past = job.past
+    if past.get("usage_unit") != "km":
+        return job
+    lives = []
+    for look in past.get("lives", ()):
+        run = {key: look[key] for key in ("use", "new_at", "known_from") if look.get(key)}
+        miles = {key: convert(value, "km", "mi") for key, value in run.items()}
+        lives.append({**look, **miles, "unit": "mi"})
+    told = {"usage": convert(past["usage"], "km", "mi"), "usage_unit": "mi"}
+    return replace(job, past={**past, **told, "lives": lives})
 
 
 def _engines(jobs: Iterable[Listed]) -> int:
@@ -165,7 +180,7 @@ def _done(did: Counter[str], alone: bool) -> str:
 def ages(jobs: Sequence[Listed]) -> str:
     """From what meter reading to what, in each unit that there is; "" where no meter is believed."""
     said = []
-    for unit in ("h", "km"):
+    for unit in ("h", "km", "mi"):
         read = [job.past["usage"] for job in jobs if job.past.get("usage_unit") == unit]
         if read:
             least, most = in_threes(min(read)), in_threes(max(read))
