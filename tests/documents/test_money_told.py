@@ -191,3 +191,11 @@ def test_valves_over_a_head_that_does_not_come_off_meet_pistons(tmp_path: Path) 
         (f"engines/{sheet}.yaml", r"  cylinder_head:\n    needs: HG\n    fasteners: head_nuts\n", ""),
     )
     assert not whole.engine.valves_clear
+
+
+def test_what_came_up_on_the_day_of_the_only_approval_is_told(tmp_path: Path) -> None:
+    """Approved in the morning, and the cooler opened behind it: who pays reads why, and of the week."""
+    first = (f"{SIX}/job.yaml", r"  - date: 2026-02-05\n    by: customer.*?covers: issue 1\n", "")
+    why = "one week later, for the deeper grind"
+    assert why in told(edited(tmp_path / "once", SIX, first))["statement"]
+    assert why not in told(edited(tmp_path / "twice", SIX))["statement"], "for that the second was asked"

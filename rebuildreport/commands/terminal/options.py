@@ -38,7 +38,7 @@ def date_option(flag: str, name: str, what: str) -> Callable[[F], F]:
 
 def on_option() -> Callable[[F], F]:
     """``--on DATE``, the day of the shop's day."""
-    return date_option("--on", "on", "the shop's day is of this day")
+    return date_option("--on", "on", "the shop's day is of this day, by the records as they stand now")
 
 
 def day_of(on: datetime | None) -> date:

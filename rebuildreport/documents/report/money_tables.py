@@ -106,7 +106,7 @@ def against(cost: Cost) -> TableView | None:
         ),
         rows=tuple(_changes(cost.against, cost.digits)),
         before=" ".join(_compared(cost.against, cost)),
-        after=tuple(_effects(cost.against)),
+        after=tuple(_effects(cost.against, cost.approvals[:1] != (cost.against.approval,))),
     )
 
 
@@ -162,15 +162,16 @@ _READY = {
 }
 
 
-def _effects(against: Against) -> Iterator[str]:
+def _effects(against: Against, again: bool) -> Iterator[str]:
+    """Days, and why it differs; ``again``: the approval is not the first."""
     if against.days_later:
         words = _READY[against.days_later > 0, abs(against.days_later) == 1]
         yield say(words, days=abs(against.days_later))
     told_of = {told(change.why) for change in against.changes}
     asked = against.over_by is not None
     for reason in against.reasons:
-        # of the day of the approval, and covered by it: that is what was approved
-        if reason.date == against.approval.date and not asked:
+        # of the day of a later approval, and covered by it: that is what it was asked for
+        if again and reason.date == against.approval.date and not asked:
             continue
         more = reason.date_effect or (asked and (reason.alternatives or reason.doing_nothing))
         if more or told(reason.cause) not in told_of:
