@@ -335,7 +335,7 @@ def _tell(
             under_pressure=any(sheet.kind == "oil_pressure" for sheet in engine.features.values()),
             started=bench.start.date is not None,
         ),
-        too_close=tuple(questions.too_close(engine, values, deviations)),
+        too_close=tuple(questions.too_close(engine, values, deviations, given.done)),
         to_decide=(*to_decide, *bench.open),
         not_measured=tuple(questions.not_measured(engine, values, given.done)),
         in_the_files=(

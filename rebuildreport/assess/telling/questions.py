@@ -13,7 +13,7 @@ from ...records.files.sheet import Engine
 from ...records.files.shop import Shop
 from ...trade.engine.failure_causes import recognise
 from ...trade.kinds import KINDS
-from ..measure.observations import Occasion, dimension_of
+from ..measure.observations import Occasion, dimension_of, of_whole_engine
 from ..measure.timeline import Timeline
 from ..measure.titles import component_title, feature_title, titled, trait_title, where_on
 from ..model.assessment import Characteristic, Cost, Deviation
@@ -114,14 +114,18 @@ def _places(engine: Engine, readings: Iterable[Characteristic]) -> list[Text]:
 
 
 def too_close(
-    engine: Engine, characteristics: list[Characteristic], deviations: tuple[Deviation, ...]
+    engine: Engine, characteristics: list[Characteristic], deviations: tuple[Deviation, ...], done: bool
 ) -> list[Text]:
-    """Values that stand too near to their limit, each with what would settle it."""
+    """Values that stand too near to their limit, each with what would settle it.
+
+    In an engine that is ``done`` nobody reads again what lies inside it.
+    """
     covered = covered_by(deviations)
     by_advice: dict[Text, list[Characteristic]] = {}
     for near in characteristics:
         if near.verdict == "too close to call" and near.stands and near.advice and near.key not in covered:
-            by_advice.setdefault(near.advice, []).append(near)
+            inside = done and not of_whole_engine(engine.features[near.feature])
+            by_advice.setdefault(Sentence("as it went together") if inside else near.advice, []).append(near)
     words = message("{where}: too close to call; {advice}")
     return [
         Sentence(words, where=Several(_places(engine, near), "; "), advice=advice)
