@@ -214,4 +214,4 @@ def test_a_value_too_close_to_call_leaves_its_line_open_and_is_not_called_out(tm
     assert len(asked) == 1 and "what nobody noted" in asked[0]
     edit(bench.job / "job.yaml", "opened: 2026-03-01\n", "opened: 2026-03-01\nready: 2026-03-20\n")
     # nobody takes an engine that is ready apart for three more readings (common sense)
-    assert [english(text).partition("; ")[2] for text in bench.assess().too_close] == ["as it went together"]
+    assert [english(text).rpartition("; ")[2] for text in bench.assess().too_close] == ["as it went together"]
