@@ -43,7 +43,7 @@ from .telling.filing import Filing
 from .telling.part_lives import part_lives
 from .work import decisions
 from .work.machining import orders, unordered
-from .work.stage import WORK_DONE, newest_day, stage
+from .work.stage import RUNNING, WORK_DONE, newest_day, stage
 
 RULES = message(
     {
@@ -335,7 +335,7 @@ def _tell(
             under_pressure=any(sheet.kind == "oil_pressure" for sheet in engine.features.values()),
             started=bench.start.date is not None,
         ),
-        too_close=tuple(questions.too_close(engine, values, deviations, given.done)),
+        too_close=tuple(questions.too_close(engine, values, deviations, given.stage in RUNNING)),
         to_decide=(*to_decide, *bench.open),
         not_measured=tuple(questions.not_measured(engine, values, given.done)),
         in_the_files=(

@@ -212,6 +212,10 @@ def test_a_value_too_close_to_call_leaves_its_line_open_and_is_not_called_out(tm
     assert (line.state, english(line.state_text)) == ("open", "crank too close to call")
     asked = [english(text) for text in bench.assess().too_close]
     assert len(asked) == 1 and "what nobody noted" in asked[0]
+    # while it goes together it can still be read, whatever page was signed
+    bench.write("assembly.yaml", "fitted:\n  - part: MB\n    date: 2026-03-10\n    by: me\n")
+    together = bench.assess()
+    assert together.stage == "assembly" and "what nobody noted" in english(together.too_close[0])
     edit(bench.job / "job.yaml", "opened: 2026-03-01\n", "opened: 2026-03-01\nready: 2026-03-20\n")
     # nobody takes an engine that is ready apart for three more readings (common sense)
     assert [english(text).rpartition("; ")[2] for text in bench.assess().too_close] == ["as it went together"]

@@ -114,17 +114,18 @@ def _places(engine: Engine, readings: Iterable[Characteristic]) -> list[Text]:
 
 
 def too_close(
-    engine: Engine, characteristics: list[Characteristic], deviations: tuple[Deviation, ...], done: bool
+    engine: Engine, characteristics: list[Characteristic], deviations: tuple[Deviation, ...], runs: bool
 ) -> list[Text]:
     """Values that stand too near to their limit, each with what would settle it.
 
-    In an engine that is ``done`` nobody reads again what lies inside it.
+    In an engine that ``runs`` nobody reads again what lies inside it; while it goes together, or is opened
+    again, somebody may.
     """
     covered = covered_by(deviations)
     by_advice: dict[Text, list[Characteristic]] = {}
     for near in characteristics:
         if near.verdict == "too close to call" and near.stands and near.advice and near.key not in covered:
-            inside = done and not of_whole_engine(engine.features[near.feature])
+            inside = runs and not of_whole_engine(engine.features[near.feature])
             by_advice.setdefault(Sentence("as it went together") if inside else near.advice, []).append(near)
     words = message("{where}: too close to call; {advice}")
     return [

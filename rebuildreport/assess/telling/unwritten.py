@@ -12,7 +12,7 @@ from ..measure.titles import feature_title
 from ..model.assessment import Characteristic, Cost, Fact, Finding, Stage
 from ..model.bench import Start
 from ..work.decisions import action
-from ..work.stage import measured_since_decisions
+from ..work.stage import RUNNING, measured_since_decisions
 
 MOST_SAID = 3  # sentences of a summary
 
@@ -67,7 +67,6 @@ _BUYING = message(  # where nothing goes to a machine shop
     )
 )
 _FOUND_AGAIN = message(("Next", "what came back is put right, on the account named with its stay"))
-_RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
 # what an approval is wanted for, by how it stands
 WORD_WANTED = message(
     {
@@ -80,7 +79,7 @@ WORD_WANTED = message(
 
 def next_steps(job: JobFolder, start: Start, stage: Stage, cost: Cost) -> tuple[Fact, ...]:
     """What the customer is to do, as written; else what follows on the stage."""
-    planned = (job.running and job.running.next) or (start.date and start.break_in and stage in _RUNNING)
+    planned = (job.running and job.running.next) or (start.date and start.break_in and stage in RUNNING)
     if planned and stage != "re-opened":  # what was written then waits until it has left again
         return tuple(Fact(step.label, step.text) for step in start.break_in)
     steps: list[Fact] = []

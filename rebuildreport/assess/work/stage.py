@@ -13,7 +13,8 @@ from ...records import JobFolder
 from ...records.checks.builtcheck import last_day
 from ..model.assessment import Stage
 
-STARTED: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up", "re-opened")
+RUNNING: tuple[Stage, ...] = ("first start", "ready to collect", "delivery", "follow-up")
+STARTED: tuple[Stage, ...] = (*RUNNING, "re-opened")
 WORK_DONE: tuple[Stage, ...] = ("assembly", *STARTED)
 
 
