@@ -5,4 +5,4 @@ The floors, from the ground up: ``quantities``, ``trade``, ``records``,
 the floors below it.
 """
 
-__version__ = "0.2.2"
+__version__ = "0.2.3"
