@@ -72,8 +72,8 @@ CHANGED = {
     "in German; a cut in a V says how far it moves the ports against the manifold; "
     "a height that was cut is judged by its wear limit",
     "0.2.3": "a bound stands as one on the build sheet, and an engine that has run is handed over without "
-    "cautions of its first start; a finding shows the worse value of a limit that it names, and side valves meet no piston; a difference of shares has the digits of its "
-    "readings, pictures the numbers of their order, an engine that came back its next steps; "
+    "cautions of its first start; a finding shows the worse value of a limit that it names, and side valves "
+    "meet no piston; a difference of shares has the digits of its readings, pictures the numbers of their order, an engine that came back its next steps; "
     "a heat shield calls for no caution of heated parts; a kit of liner, piston and pin is bought once for a "
     "cylinder; an empty box of what is new or machined has no wear limit beside it; "
     "a number under always counts for what is sold once an engine, too; "
