@@ -72,19 +72,19 @@ CHANGED = {
     "in German; a cut in a V says how far it moves the ports against the manifold; "
     "a height that was cut is judged by its wear limit",
     "0.2.3": "a bound stands as one on the build sheet, and an engine that has run is handed over without "
-    "cautions of its first start; a finding shows the worse value of a limit that it names, and side valves "
-    "meet no piston; a difference of shares has the digits of its readings, pictures the numbers of their order, an engine that came back its next steps; "
-    "a heat shield calls for no caution of heated parts; a kit of liner, piston and pin is bought once for a "
-    "cylinder; an empty box of what is new or machined has no wear limit beside it; "
-    "a number under always counts for what is sold once an engine, too; "
-    "a bolt that a finding names is one of a group that is used once only; inches say what a throw that is "
-    "off does; fuel under pressure has a caution that fits what burns, and says where it goes through skin; "
-    "a part of every rebuild whose grade is open is not to be ordered yet; "
-    "the film that speaks for a cause is that of the bearing as it failed where that held; what a finding "
-    "renews is on its line of the build; "
-    "of a journal half read no mean clearance is told; what comes in a set stands at its line of the build, "
-    "small material says its cap, an engine that is ready asks for no reading inside it, and a surface "
-    "without a limit for new work says so on its order; what locates a crank is a bearing in the history",
+    "cautions of its first start; a finding shows the worse value of a limit that it names, and side "
+    "valves meet no piston; a difference of shares has the digits of its readings, pictures the numbers "
+    "of their order, an engine that came back its next steps; a heat shield calls for no caution of "
+    "heated parts; a kit of liner, piston and pin is bought once for a cylinder; an empty box of what is "
+    "new or machined has no wear limit beside it; a number under always counts for what is sold once an "
+    "engine, too; a bolt that a finding names is one of a group that is used once only; inches say what a"
+    " throw that is off does; fuel under pressure has a caution that fits what burns, and says where it "
+    "goes through skin; a part of every rebuild whose grade is open is not to be ordered yet; the film "
+    "that speaks for a cause is that of the bearing as it failed where that held; what a finding renews "
+    "is on its line of the build; of a journal half read no mean clearance is told; what comes in a set "
+    "stands at its line of the build, small material says its cap, an engine that is ready asks for no "
+    "reading inside it, and a surface without a limit for new work says so on its order; what locates a "
+    "crank is a bearing in the history",
 }
 MINE = f"rebuildreport {__version__}"
 
