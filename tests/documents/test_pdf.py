@@ -152,6 +152,17 @@ def test_what_is_for_page_one_is_set_closer_until_it_stands_there(pdf_renderer: 
     assert round(_fullness(f"<html lang='en'><body>{blocks}</body></html>")[0], 2) == 0.97
 
 
+def test_what_the_page_before_gives_is_set_in_the_letters_that_page_one_needs(pdf_renderer: Any) -> None:
+    """Of 30, 20 and 14 lines the last stand alone, in any letters: the 20 go with them, and page one is kept."""
+    block = (
+        "<section id='{}' class='keep{}'><div style='height:{}rem;border-bottom:2mm solid'></div></section>"
+    )
+    parts = (("a", "", 50), ("b", " page-one", 5.5), ("c", "", 30), ("d", "", 20), ("e", "", 14))
+    text = "".join(block.format(*part) for part in parts)
+    full = _fullness(f"<html lang='en'><body>{text}</body></html>")
+    assert len(full) == 3 and round(full[0], 2) == 0.97 and min(full) > 1 / 3
+
+
 def test_boxes_of_a_fixed_height_are_not_set_in_every_size_of_letters(
     pdf_renderer: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:

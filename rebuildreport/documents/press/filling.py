@@ -33,7 +33,7 @@ def filled(lay_out: Layout) -> Any:
     that goes to a shop of its own.  Where a page is still too empty all is set a little closer, or wider; in
     the end the page before the last gives of its own.
     """
-    best, running_on = lay_out(""), ""
+    best, running_on, size = lay_out(""), "", ""
     for _ in range(PASSES):  # where one runs on, the next may come to stand badly
         if not (further := "".join(_running_on(best))):
             break
@@ -47,12 +47,12 @@ def filled(lay_out: Layout) -> Any:
             break
         # what is asked stands on page one, whatever another page looks like for it
         if (0 in left, len(left)) < (0 in short, len(short)):
-            best, short = other, left
+            best, short, size = other, left, way
         if not short:
             return best
     if short == [len(best.pages) - 1]:
         for start in _starts(best):
-            other = lay_out(f"{running_on}#{start}{{break-before:page!important}}")
+            other = lay_out(f"{running_on}{size}#{start}{{break-before:page!important}}")
             if not _short(other):
                 return other
     return best
