@@ -153,7 +153,7 @@ def test_what_is_for_page_one_is_set_closer_until_it_stands_there(pdf_renderer: 
 
 
 def test_what_the_page_before_gives_is_set_in_the_letters_that_page_one_needs(pdf_renderer: Any) -> None:
-    """Of 30, 20 and 14 lines the last stand alone, in any letters: the 20 go with them, and page one is kept."""
+    """Of 30, 20 and 14 lines the last stand alone in any letters: the 20 go with them, page one is kept."""
     block = (
         "<section id='{}' class='keep{}'><div style='height:{}rem;border-bottom:2mm solid'></div></section>"
     )
