@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import pytest
 
+from rebuildreport.assess import assess_job
 from rebuildreport.assess.measure.due import fitting
 from rebuildreport.documents.press.enginewords import engine_lines
 from rebuildreport.quantities import english
@@ -155,6 +157,21 @@ def test_a_ring_to_file_is_told_so_in_inches_and_clear_of_the_guard(tmp_path: Pa
     bench.round("fitting", "2026-03-02", GAPS.format("12.5"))
     filed = bench.assess().find(value_key("rings.top C2 @fitting"))
     assert filed is not None and filed.verdict == "as new"
+
+
+@pytest.mark.parametrize("name", ["2026-003-orchard-six", "2026-004-twin-cam"])
+def test_a_job_is_told_before_anybody_has_typed_its_engine_s_sheet(tmp_path: Path, name: str) -> None:
+    """What its findings want drawn is not known yet, and all that was seen stands there."""
+    jobs = Path(__file__).resolve().parents[2] / "jobs"
+    (tmp_path / name).mkdir()
+    shutil.copy(jobs / "shop.yaml", tmp_path)
+    for file in ("job.yaml", "findings.yaml", "teardown.yaml", "work.yaml"):
+        shutil.copy(jobs / name / file, tmp_path / name)
+    folder = load_shop(tmp_path)
+    seen = folder.jobs[name].seen
+    assert any(record.shown for record in seen.values())
+    told = assess_job(folder, folder.jobs[name]).findings
+    assert {one.id: one.shows for one in told} == dict.fromkeys(seen, ())
 
 
 def test_a_finding_that_names_no_value_shows_the_one_farthest_out(tmp_path: Path) -> None:

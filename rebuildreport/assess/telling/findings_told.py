@@ -98,6 +98,8 @@ def _shown(
 ) -> tuple[ValueKey, ...]:
     """What somebody wants drawn; named as its limit, 'clearance' of smallest and largest, the worse one."""
     feature, name, position = wanted
+    if feature not in engine.features:  # nobody has typed its sheet yet
+        return ()
     kind = KINDS[engine.features[feature].kind]
     here = [one for one in values if (one.feature, one.position) == (feature, position)]
     of_limit = [one for one in here if kind.trait(one.name).limit == name]

@@ -224,7 +224,8 @@ def sheet_text(name: str, build: DescribedEngine) -> str:
 
     >>> "coolant" in sheet_text("twin", DescribedEngine(2, "flat", cooling="air"))
     False
-    >>> [many for many in ALONE if f"title: {many}" in sheet_text("saw", DescribedEngine(1, strokes="2"))]
+    >>> saw = sheet_text("saw", DescribedEngine(1, strokes="2"))
+    >>> [many for many in ALONE if f"title: {many}\\n" in saw]
     []
     """
     from jinja2 import Environment, StrictUndefined
