@@ -153,6 +153,21 @@ def test_what_was_read_and_decided_about_is_not_told_as_never_read(tmp_path: Pat
     assert "; main housings M3, M4" in str(estimate(decided))
 
 
+def test_a_fit_and_a_face_are_settled_by_what_was_decided_of_their_pieces(tmp_path: Path) -> None:
+    """Geometry: a new piston is another clearance, and a face is skimmed whatever it was read with."""
+    stages.at(tmp_path / "jobs", D2, "decision")
+    folder = load_shop(tmp_path / "jobs")
+    decided = assess_job(folder, folder.jobs[D2])
+    told = {row.title: row.finding for row in page_one(decided, False).rows}
+    assert told["Piston clearance, C4"] == told["Piston skirts, C4"] == ("decision-W1", "W1: replace")
+    assert told["Head face on the plate, flatness"][1] == "W3: recondition"
+    # a piston in one bore is none in another
+    elsewhere = [replace(one, positions=("C1",)) for one in decided.decisions if one.id == "W1"]
+    apart = page_one(replace(decided, decisions=tuple(elsewhere)), False).rows
+    told = {row.title: row.finding for row in apart}
+    assert told["Piston clearance, C4"] == ("", "")
+
+
 def test_worn_shells_by_their_stamped_grade(early: Assessment) -> None:
     """M1, codes 2/A: S2, at most 1.9925: 52.009 - 2 x 1.9925 - 47.996 = 0.028 (by hand), a lower bound."""
     m1 = early.find(value_key("main_clearance.smallest_clearance M1 @arrival"))

@@ -91,6 +91,24 @@ def _of_piston(engine: Engine, feature: str) -> Iterator[str]:
             yield bowl
 
 
+def settled(engine: Engine, about: str, do: str) -> tuple[str, ...]:
+    """What else is decided with what becomes another: the fits that join it, another look at its face."""
+    if do not in ("replace", "recondition"):
+        return ()
+    known = engine.features.get(about)
+    height = known.height if known and known.kind in FACES else about
+    faces = [name for name, face in engine.of_kind(*FACES).items() if height and face.height == height]
+    # a part that is renewed is so in all that is measured of it
+    renewed = about if do == "replace" else None
+    pieces = {about, *(name for name, one in engine.features.items() if one.part == renewed)}
+    joined = [
+        name
+        for name, one in engine.features.items()
+        if name in pieces or pieces & {*one.links(KINDS[one.kind].partners).values()}
+    ]
+    return tuple(name for name in dict.fromkeys([*joined, *faces]) if name != about)
+
+
 def skimmed_off(engine: Engine, job: JobFolder, with_block: bool = True, driven: bool = False) -> float:
     """The most taken from any head, and from the block besides [mm]; ``driven``: where a chain runs."""
     features = engine.features

@@ -367,6 +367,7 @@ class Decision(Struct, frozen=True):
     why: Public[str]
     by: Signer
     date: Public[dt.date]
+    settles: Public[tuple[str, ...]] = ()  # features decided with it: fits that join it, its very face
 
 
 class Deviation(Struct, frozen=True):

@@ -12,6 +12,7 @@ from ...records import JobFolder
 from ...records.files.jobfile import DecisionRecord, DeviationRecord, Work
 from ...records.files.sheet import Engine
 from ...trade.kinds import KINDS
+from ..measure.following_moves import settled
 from ..measure.judging import ends_in
 from ..measure.observations import base_unit, of_whole_engine
 from ..measure.timeline import sized
@@ -37,6 +38,7 @@ def decisions(engine: Engine, work: Work) -> tuple[Decision, ...]:
             if decision.remove and not decision.size
             else sized(decision.size),
             by=signer(decision.by),
+            settles=settled(engine, decision.about, decision.do),
         )
         for name, decision in sorted(work.decisions.items(), key=lambda item: _counted(item[0]))
     )

@@ -15,6 +15,7 @@ from ...assess.model.assessment import (
     Assessment,
     Characteristic,
     Cost,
+    Decision,
     Deviation,
     Feature,
     Stage,
@@ -264,18 +265,23 @@ def _speaking(job: Assessment, line: SummaryLine) -> tuple[str, str]:
             done = done_to(job, finding.disposition, finding.component)
             words = say("finding {number}: {done}", number=finding.number, done=done)
             return anchor(f"finding-{finding.id}"), words
-    for decision in job.decisions:
-        if decision.about == line.feature and line.place in (decision.positions or (line.place,)):
-            return anchor(
-                f"decision-{decision.id}"
-            ), f"{decision.id}: {done_to(job, decision.do, decision.about)}"
+    here = [one for one in job.decisions if line.place in (one.positions or (line.place,))]
+    for decision in here:
+        if decision.about == line.feature:
+            return _decided(job, decision)
     for deviation in job.deviations:
         if {line.first, line.now} & {*deviation.covers}:
             return "deviations", say("{deviation}: accepted", deviation=deviation.id)
     for bought in job.cost.lines:
         if {line.first, line.now} & {*bought.values}:
             return anchor(f"line-{bought.line}"), say("line {number}: new", number=bought.line)
-    return "", ""
+    settling = next((one for one in here if line.feature in one.settles), None)
+    return _decided(job, settling) if settling else ("", "")
+
+
+def _decided(job: Assessment, decision: Decision) -> tuple[str, str]:
+    """Where a decision is told, and what it does."""
+    return anchor(f"decision-{decision.id}"), f"{decision.id}: {done_to(job, decision.do, decision.about)}"
 
 
 def _others(job: Assessment) -> str:
