@@ -46,7 +46,7 @@ def command(job: str, round_name: str | None, shop: Path, out: Path, day: date |
     found = due(folder, record, one)
     name = round_name or next_round(record)
     if not found:
-        say(f"{record.name}: nothing is due, every reading that the sheet asks for stands")
+        say(f"{record.name}: nothing is due, every reading that can be taken now stands")
         return 0
     with done("the files cannot be written"):
         path = record.path / "measurements" / f"{name}.yaml"

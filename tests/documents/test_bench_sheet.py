@@ -490,6 +490,24 @@ def test_an_assembly_has_its_page_and_no_page_is_nearly_empty(
     assert begun == parts
 
 
+@pytest.mark.parametrize("job", [stages.D1, stages.D2])
+def test_nothing_is_asked_of_what_was_built_in(job: str, tmp_path: Path) -> None:
+    """A face that is bolted down and a journal in its shells are not read, a test of the whole still is."""
+    stages.at(tmp_path / "jobs", job, "assembly")
+    folder = load_shop(tmp_path / "jobs")
+    record, one = folder.jobs[job], assess_job(folder, folder.jobs[job])
+    asked = {each.feature for each in due(folder, record, one)}
+    whole = {"compression", "leak_down", "oil_pressure"}
+    assert whole <= asked <= {*whole, "tensioner"}  # which may be read in its place
+    # with one bolt of the head to be tightened it is still apart
+    (head,) = [page for page in one.bench.build.pages if page.name == "head"]
+    lines = tuple(replace(line, state="open") if line.verb == "tighten" else line for line in head.lines)
+    pages = [replace(page, lines=lines) if page is head else page for page in one.bench.build.pages]
+    build = replace(one.bench.build, pages=tuple(pages))
+    loose = replace(one, bench=replace(one.bench, build=build))
+    assert {each.feature for each in due(folder, record, loose)} > asked
+
+
 def test_the_sheet_has_the_limits_by_which_what_was_machined_is_judged_then(tmp_path: Path) -> None:
     """Shells have walls of the size that their journals are ground to."""
     stages.at(tmp_path / "jobs", SIX, "approval")

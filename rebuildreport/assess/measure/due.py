@@ -21,6 +21,7 @@ from ...trade.kinds import KINDS, Kind
 from ...trade.measuring.gauges import family, tolerance, too_coarse
 from ...trade.measuring.uncertainty import Instrument
 from ..model.assessment import Assessment, Characteristic, Due, DueLimit, DueRound, When
+from ..model.bench import Build
 from ..model.edition import copied
 from .judging import ends_in, limits_at, unit_of
 from .observations import base_unit, instrument_in, occasions, of_whole_engine
@@ -65,7 +66,7 @@ def next_round(job: JobFolder) -> str:
 def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     """Features with positions of which no reading stands, part by part and instrument by instrument.
 
-    What was read on the assembled engine is not due while it is apart.
+    What was read on the assembled engine is not due while it is apart, nor what lies inside once it is not.
     Raises KeyError where the job's engine has no sheet.
     """
     shop, sheet = folder.shop, folder.sheet(job)
@@ -75,9 +76,11 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
     opened = job.teardown is not None
     apart = opened and job.assembly is None
     boxes, shows = [], shop_shows(shop)
+    inside = _inside(sheet, one.bench.build) if not job.record.reopened else frozenset()
     for name, feature in sheet.features.items():
         kind, whole = KINDS[feature.kind], of_whole_engine(feature)
-        positions = () if whole and apart else _unread(one.characteristics, name, feature, kind)
+        shut = (whole and apart) or name in inside
+        positions = () if shut else _unread(one.characteristics, name, feature, kind)
         if not positions:
             continue
         limits = []
@@ -108,6 +111,25 @@ def due(folder: ShopFolder, job: JobFolder, one: Assessment) -> tuple[Due, ...]:
         )
         boxes.append(box)
     return tuple(sorted(boxes, key=_walk(sheet, shop, boxes)))
+
+
+def _inside(sheet: Engine, built: Build) -> frozenset[str]:
+    """What of an engine that is together nobody reads: it is of what was fitted, or of bolts that are tight.
+
+    Together it is with every page but the last, which lets it start, done.  What proves the assembly may
+    still be read, as a backlash or a valve clearance, and so may what no line of the pages names.
+    """
+    last = built.pages[-1:]
+    if not all(page.done for page in built.pages[:-1] or last):
+        return frozenset()
+    fitted = {line.name for line in built.lines if line.verb in ("fit", "tighten") and line.state == "done"}
+    fitted |= {group.measure for name, group in sheet.fasteners.items() if name in fitted}
+    return frozenset(
+        name
+        for name, one in sheet.features.items()
+        if fitted & {name, one.part}
+        and not (KINDS[one.kind].together or KINDS[one.kind].fitted or of_whole_engine(one))
+    )
 
 
 def _size(timeline: Timeline, position: str, day: date, name: str) -> str:

@@ -84,7 +84,8 @@ CHANGED = {
     "is on its line of the build; of a journal half read no mean clearance is told; what comes in a set "
     "stands at its line of the build, small material says its cap, an engine that is ready asks for no "
     "reading inside it, and a surface without a limit for new work says so on its order; what locates a "
-    "crank is a bearing in the history",
+    "crank is a bearing in the history; page one says which decision settles a fit and a face, and a bench "
+    "sheet asks nothing of what was built in",
 }
 MINE = f"rebuildreport {__version__}"
 
