@@ -112,20 +112,23 @@ class _Between(Struct):
         if step.verb == "tighten":
             yield from (name for name, joint in self.engine.joints.items() if step.name in joint.fasteners)
         if step.verb == "fit":
-            feature = self.engine.features.get(step.name)
-            yield from [feature.part] if feature and feature.part else ()
-            part = step.name
-            joints = [name for name, joint in self.engine.joints.items() if part in joint.needs]
-            yield from joints if len(joints) == 1 else ()
-            ways = self.engine.access.items()
-            took = [name for name, one in ways if any(part in way.uses_up for way in one)]
-            yield from took if len(took) == 1 else ()
-            # a new cam goes in where lobes are worn, and with new springs no head
-            worn = [one for one in self.engine.features.values() if one.replace_with[:1] == [part]]
-            filed = Filing(self.engine).heading
-            same = filed(part) if worn else OTHER.code
-            parts = {one.part for one in worn if one.part and filed(one.part) == same != OTHER.code}
-            yield from parts if len(parts) == 1 else ()
+            yield from self._put_on(step.name)
+
+    def _put_on(self, part: str) -> Iterator[str]:
+        """What goes on with a part: its own part, the one joint that takes it, the one piece that wears."""
+        feature = self.engine.features.get(part)
+        yield from [feature.part] if feature and feature.part else ()
+        joints = [name for name, joint in self.engine.joints.items() if part in joint.needs]
+        yield from joints if len(joints) == 1 else ()
+        ways = self.engine.access.items()
+        took = [name for name, one in ways if any(part in way.uses_up for way in one)]
+        yield from took if len(took) == 1 else ()
+        # a new cam goes in where lobes are worn, and with new springs no head
+        worn = [one for one in self.engine.features.values() if one.replace_with[:1] == [part]]
+        filed = Filing(self.engine).heading
+        same = filed(part) if worn else OTHER.code
+        parts = {one.part for one in worn if one.part and filed(one.part) == same != OTHER.code}
+        yield from parts if len(parts) == 1 else ()
 
     def _covered(self) -> dict[str, set[str]]:
         """Of each thing all that it covers: what could not have come off before it."""

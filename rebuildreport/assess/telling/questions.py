@@ -232,8 +232,8 @@ def not_measured(engine: Engine, characteristics: list[Characteristic], work_don
     for name in dict.fromkeys(value.feature for value in wanted):
         here = [value for value in wanted if value.feature == name]
         if all(value.verdict == "not measured" and value.value is None for value in here):
-            before = name in {feature for feature, _ in read}
-            (earlier if before else never).append(feature_title(engine, name))
+            once = name in {feature for feature, _ in read}
+            (earlier if once else never).append(feature_title(engine, name))
             continue
         for what, why, gone in _gaps(engine, name, here, read):
             (earlier if gone else lines).append(
@@ -242,11 +242,8 @@ def not_measured(engine: Engine, characteristics: list[Characteristic], work_don
     since = message("{what} (not since the work was done)")
     if not work_done:
         since = message("{what} (read earlier, not again since)")
-    if earlier:
-        lines.append(Sentence(since, what=Several(earlier, "; ")))
-    if never:
-        lines.append(Sentence("{what} (not at all yet)", what=Several(never, "; ")))
-    return lines
+    told = ((since, earlier), (message("{what} (not at all yet)"), never))
+    return lines + [Sentence(words, what=Several(what, "; ")) for words, what in told if what]
 
 
 def _gaps(
