@@ -479,13 +479,16 @@ def test_an_assembly_has_its_page_and_no_page_is_nearly_empty(
         assert min(low for low in ends if low > foot) < top - (top - foot) / 3, (number, lines[:4])
         first = lines[0]
         if number and first not in parts:
-            assert lines[-1].startswith(begun[-1]), (number, lines[-1])
+            further = {"en": "continued", "de": "Fortsetzung"}[tongue]
+            assert lines[-1].startswith(f"{begun[-1]}, {further} · "), (number, lines[-1])
             # above the first is the sheet's head; what else goes on begins where its page were nearly empty
             words = pages[number - 1].get_textpage()
             found_at = words.search(begun[-1]).get_next()
             assert found_at is not None
             high = words.get_charbox(found_at[0])[1] > top - (top - foot) / 3
             assert begun[-1] in (parts[0], before) or high, (number, begun[-1])
+        elif number:
+            assert lines[-1].startswith(f"{first} · "), (number, lines[-1])
         begun += [part for part in parts if part in lines]
     assert begun == parts
 

@@ -259,7 +259,7 @@ def test_what_goes_on_over_a_page_says_so_and_fills_it(arrived: tuple[BuildSheet
     begun = ""
     for page in pages:
         if page is not pages[0] and page[0].strip() not in titles:
-            assert page[-1].startswith(f"{begun} · "), (page[0], page[-1])
+            assert page[-1].startswith(f"{begun}, continued · "), (page[0], page[-1])
         begun = [title for title in titles if title in map(str.strip, page)][-1]
     assert [page[0].strip() for page in pages].count("Crankshaft") == 1
     assert len(pages) <= len(titles)

@@ -85,14 +85,15 @@ def framed(
 def numbers_after(heads: str) -> str:
     """Rules by which the number of a page stands behind the part that goes on on it from the page before.
 
-    ``heads`` selects the headings of parts.
+    ``heads`` selects the headings of parts.  Of a part that goes on the name says so: below its end
+    another may begin, and the page is about both.
     """
-    page, among = say("page"), say("of")
+    page, among, further = say("page"), say("of"), say(", continued")
     number = f'"{page} " counter(page) " {among} " counter(pages)'
     return (
-        f'{heads}{{string-set:part content() " · "}}'
+        f'{heads}{{string-set:part content(),on " · "}}{heads}+*{{string-set:on "{further} · "}}'
         f"@page{{@bottom-left{{width:42%;padding-top:3.5mm}}"
-        f"@bottom-right{{content:string(part,start) {number};width:58%;padding-top:3.5mm}}}}"
+        f"@bottom-right{{content:string(part,start) string(on,start) {number};width:58%;padding-top:3.5mm}}}}"
     )
 
 
