@@ -228,6 +228,21 @@ def test_no_text_leaves_its_page_or_lies_over_another(site: Path) -> None:
             assert (out, over) == ([], []), f"{path.name}, page {number}"
 
 
+def test_no_rule_stands_alone_at_the_top_of_a_page(site: Path) -> None:
+    """What parts two blocks ends the first of them: the next may begin a page."""
+    seen, mm = 0, 2 * 72 / 25.4
+    for name in ("report", "measurement-record", "machining-order"):
+        for path in sorted((site / "shop").glob(f"*/{name}.pdf")):
+            for number, page in enumerate(pypdfium2.PdfDocument(path), 1):
+                ink = page.render(scale=2).to_numpy().min(axis=2) < 200
+                rows = [row for row in range(round(25 * mm), len(ink)) if ink[row].any()]
+                ends = next(row for row in range(rows[0], len(ink)) if not ink[row].any())
+                line = ends - rows[0] < mm and ink[rows[0] : ends].any(axis=0).sum() > 150 * mm
+                assert not line or number == 1, f"{path.parent.name}, {name}, page {number}"
+                seen += 1
+    assert seen > 30
+
+
 def test_pages_fit_without_javascript_from_a_local_file(site: Path, chromium: Any) -> None:
     context = chromium.new_context(java_script_enabled=False)
     failed: list[str] = []
