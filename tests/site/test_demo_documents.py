@@ -382,8 +382,21 @@ def test_on_a_phone_ways_stand_one_below_the_other_and_no_label_lies_on_another(
         "() => [...document.querySelectorAll('.options thead th')].map(e => e.getBoundingClientRect().top)"
     )
     assert len(heads) == 3 and heads == sorted(heads) and heads[2] - heads[0] > 100
-    for path in kinds_of_page(site):
+    told = []
+    for path in [*kinds_of_page(site), tmp_path / "out" / "shop" / OPEN / "index.html"]:
         page.goto(path.as_uri())
+        # of words: rows one below the other, each value but the first behind the head of its column
+        wide, unnamed, kinds = page.evaluate(
+            """() => [
+                [...document.querySelectorAll('.scroll:has(>.stacked,>.options)')]
+                    .filter(e => e.scrollWidth > e.clientWidth).map(e => e.getAttribute('aria-label')),
+                [...document.querySelectorAll('.stacked td')].filter(e => e.cellIndex && e.textContent)
+                    .filter(e => e.dataset.of !== e.closest('table').rows[0].cells[e.cellIndex].textContent)
+                    .map(e => e.textContent),
+                [...document.querySelectorAll('.stacked')].map(e => e.className)]"""
+        )
+        assert (wide, unnamed) == ([], []), path.name
+        told += kinds
         # letters of two labels, less the air above and below them
         overprinted = page.evaluate(
             """() => [...document.querySelectorAll('svg.drawing')].flatMap(drawing => {
@@ -394,4 +407,6 @@ def test_on_a_phone_ways_stand_one_below_the_other_and_no_label_lies_on_another(
                 ).map(([o]) => `${e.textContent} on ${o.textContent}`)); })"""
         )
         assert overprinted == [], path.name
+    for kind in ("decided", "basis", "purchases"):
+        assert f"plain {kind} stacked" in told, kind
     page.close()
