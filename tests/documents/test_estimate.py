@@ -282,13 +282,13 @@ def test_a_line_has_one_reason_of_six_words_at_most(six: Assessment) -> None:
 
 def test_needed_and_to_order_are_two_columns_of_numbers(six: Assessment) -> None:
     """Read together, 1 and 1 are 11: both columns are set to the right, each below its own head."""
-    (table,) = re.findall(r'<table class="plain purchases">.*?</table>', page_of("purchase-list", six), re.S)[
-        :1
-    ]
+    (table,) = re.findall(
+        r'<table class="plain purchases[ "].*?</table>', page_of("purchase-list", six), re.S
+    )[:1]
     heads = re.findall(r"<th[^>]*>([^<]*)</th>", table)
     row = re.findall(r"<td([^>]*)>([^<]*)</td>", table)[: len(heads)]
     cells = {head: (look, text) for head, (look, text) in zip(heads, row, strict=True)}
-    assert cells["needed"][0] == cells["to order"][0] == ' class="r"'
+    assert all(' class="r"' in cells[head][0] for head in ("needed", "to order"))
 
 
 def test_the_table_of_reasons_says_nothing_twice(six: Assessment) -> None:
