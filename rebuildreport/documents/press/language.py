@@ -240,6 +240,8 @@ def opening(text: Text | str) -> str:
     >>> size, name = Figure("0.50 mm"), Typed("c3")
     >>> opening(Sentence("grind to {size}", size=size)), opening(Sentence("{name} wore", name=name))
     ('Grind to 0.50 mm', 'c3 wore')
+    >>> opening(Sentence("{x} as somebody typed a title"))
+    '{x} as somebody typed a title'
     """
     said = told(text)
     return said[:1].upper() + said[1:] if _ours_first(text) else said
@@ -251,7 +253,8 @@ def _ours_first(text: object) -> bool:
     if not isinstance(text, Sentence):
         return False
     value = _VALUE_FIRST.match(spoken()(text.pattern))
-    return _ours_first(text.values[value[1]]) if value else True
+    # a brace in a title that was typed names no value
+    return _ours_first(text.values[value[1]]) if value and value[1] in text.values else True
 
 
 def show(
