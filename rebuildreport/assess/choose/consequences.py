@@ -467,9 +467,8 @@ def of_bore(
 def of_throw(bench: Workbench, until: date | None) -> Text:
     """What a throw that is not held would do, for a crank that is ground: a sentence."""
     metric = bench.shop.first_unit == "mm"
-    off = (
-        0.1 if metric else 0.127
-    )  # mm: an amount to tell it by, as grinders do, 0.005 in where inches come first
+    # mm: an amount to tell it by, as grinders do; 0.005 in where inches come first
+    off = 0.1 if metric else 0.127
     amount = length(bench, off, 1 if metric else 2)
     for name, sheet in bench.engine.of_kind(RATIO).items():
         links = sheet.links(KINDS[RATIO].links)

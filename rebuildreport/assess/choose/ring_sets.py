@@ -175,9 +175,8 @@ class _Rings(Struct, dict=True):
         said = []
         for size, places in groups.items():
             several = Sentence("{count} ring sets", count=len(places))
-            whole = (
-                self.bench.engine.part(self._ring_set(places[0])).per == "engine"
-            )  # sold for all cylinders
+            # sold for all cylinders
+            whole = self.bench.engine.part(self._ring_set(places[0])).per == "engine"
             many = several if len(places) > 1 and not whole else Sentence("1 ring set")
             where = {"size": _size(size), "places": span(places)}
             said.append(Sentence("{many} {size} for {places}", many=many, **where))

@@ -226,14 +226,14 @@ def not_measured(engine: Engine, characteristics: list[Characteristic], work_don
     """By feature and positions what lacks a reading, then what was read before, then what never was."""
     wanted = [value for value in characteristics if value.stands and value.verdict != "no limit on file"]
     read = {(one.feature, one.position) for one in characteristics if one.value is not None}
+    once = {feature for feature, _ in read}
     lines: list[Text] = []
     earlier: list[Text] = []
     never: list[Text] = []
     for name in dict.fromkeys(value.feature for value in wanted):
         here = [value for value in wanted if value.feature == name]
         if all(value.verdict == "not measured" and value.value is None for value in here):
-            once = name in {feature for feature, _ in read}
-            (earlier if once else never).append(feature_title(engine, name))
+            (earlier if name in once else never).append(feature_title(engine, name))
             continue
         for what, why, gone in _gaps(engine, name, here, read):
             (earlier if gone else lines).append(
